@@ -1,0 +1,158 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "sensor/timebase.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#define FIRST_CAPACITY 16u
+
+/* A straight piece of the time axis: time_s at frame, and the seconds a frame takes. */
+struct piece {
+    double frame;
+    double time_s;
+    double frame_s;
+    double u_s;
+};
+
+enum sh_status sh_timebase_init(struct sh_timebase *timebase,
+                                double rate_hz,
+                                double offset_s,
+                                double offset_u_s)
+{
+    if (!(rate_hz > 0.0) || !isfinite(rate_hz) || !isfinite(offset_s) || !(offset_u_s >= 0.0)) {
+        return SH_ERR_ARGUMENT;
+    }
+    *timebase = (struct sh_timebase){
+        .rate_hz = rate_hz, .offset_s = offset_s, .offset_u_s = offset_u_s};
+    return SH_OK;
+}
+
+void sh_timebase_close(struct sh_timebase *timebase)
+{
+    free(timebase->anchors);
+    timebase->anchors = NULL;
+    timebase->n_anchors = 0;
+    timebase->capacity = 0;
+}
+
+static enum sh_status grow(struct sh_timebase *timebase)
+{
+    if (timebase->n_anchors >= SH_TIMEBASE_ANCHORS_MAX) {
+        return SH_ERR_FULL;
+    }
+    if (timebase->n_anchors < timebase->capacity) {
+        return SH_OK;
+    }
+    size_t capacity = timebase->capacity != 0 ? 2 * timebase->capacity : FIRST_CAPACITY;
+    struct sh_anchor *grown = realloc(timebase->anchors, capacity * sizeof *grown);
+    if (grown == NULL) {
+        return SH_ERR_MEMORY;
+    }
+    timebase->anchors = grown;
+    timebase->capacity = capacity;
+    return SH_OK;
+}
+
+enum sh_status sh_timebase_append(struct sh_timebase *timebase, const struct sh_anchor *anchor)
+{
+    if (!isfinite(anchor->time_s) || !(anchor->u_s >= 0.0) || !isfinite(anchor->u_s)) {
+        return SH_ERR_ARGUMENT;
+    }
+    if (timebase->n_anchors > 0) {
+        const struct sh_anchor *last = &timebase->anchors[timebase->n_anchors - 1];
+        if (anchor->frame <= last->frame || anchor->time_s <= last->time_s) {
+            return SH_ERR_ARGUMENT;
+        }
+    }
+    enum sh_status status = grow(timebase);
+    if (status == SH_OK) {
+        timebase->anchors[timebase->n_anchors++] = *anchor;
+    }
+    return status;
+}
+
+static double frame_s_between(const struct sh_anchor *from, const struct sh_anchor *to)
+{
+    return (to->time_s - from->time_s) / (double)(to->frame - from->frame);
+}
+
+/* The piece that starts at anchor k, read forward: its slope comes from the anchor before. */
+static struct piece forward_piece(const struct sh_timebase *timebase, size_t k)
+{
+    const struct sh_anchor *anchor = &timebase->anchors[k];
+    double frame_s = k > 0 ? frame_s_between(anchor - 1, anchor) : 1.0 / timebase->rate_hz;
+    return (struct piece){(double)anchor->frame, anchor->time_s, frame_s, anchor->u_s};
+}
+
+static struct piece
+piece_at(const struct sh_timebase *timebase, enum sh_timebase_reading reading, size_t k)
+{
+    struct piece piece = forward_piece(timebase, k);
+    if (reading == SH_TIMEBASE_BETWEEN && k + 1 < timebase->n_anchors) {
+        const struct sh_anchor *anchor = &timebase->anchors[k];
+        piece.frame_s = frame_s_between(anchor, anchor + 1);
+        piece.u_s = fmax(anchor->u_s, anchor[1].u_s);
+    }
+    return piece;
+}
+
+/* Last anchor at or before the frame, or the first. */
+static size_t find_by_frame(const struct sh_timebase *timebase, double frame)
+{
+    size_t low = 0;
+    size_t high = timebase->n_anchors;
+    while (high - low > 1) {
+        size_t middle = (low + high) / 2;
+        if ((double)timebase->anchors[middle].frame <= frame) {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    return low;
+}
+
+static size_t find_by_time(const struct sh_timebase *timebase, double time_s)
+{
+    size_t low = 0;
+    size_t high = timebase->n_anchors;
+    while (high - low > 1) {
+        size_t middle = (low + high) / 2;
+        if (timebase->anchors[middle].time_s <= time_s) {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    return low;
+}
+
+double sh_timebase_time(const struct sh_timebase *timebase,
+                        enum sh_timebase_reading reading,
+                        double frame,
+                        double *u_s)
+{
+    struct piece piece = {0.0, timebase->offset_s, 1.0 / timebase->rate_hz,
+                          timebase->offset_u_s};
+    if (timebase->n_anchors > 0) {
+        piece = piece_at(timebase, reading, find_by_frame(timebase, frame));
+    }
+    if (u_s != NULL) {
+        *u_s = piece.u_s;
+    }
+    if (timebase->n_anchors == 0) {
+        return timebase->offset_s + frame / timebase->rate_hz;
+    }
+    return piece.time_s + (frame - piece.frame) * piece.frame_s;
+}
+
+double sh_timebase_frame(const struct sh_timebase *timebase,
+                         enum sh_timebase_reading reading,
+                         double time_s)
+{
+    if (timebase->n_anchors == 0) {
+        return (time_s - timebase->offset_s) * timebase->rate_hz;
+    }
+    struct piece piece = piece_at(timebase, reading, find_by_time(timebase, time_s));
+    return piece.frame + (time_s - piece.time_s) / piece.frame_s;
+}

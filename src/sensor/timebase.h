@@ -1,0 +1,65 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef SH_SENSOR_TIMEBASE_H
+#define SH_SENSOR_TIMEBASE_H
+
+#include <stddef.h>
+#include <stdint.h>
+
+#include "base/status.h"
+#include "sensor/block.h"
+
+/*
+ * The time of a stream's frames on the common clock, from its anchors.
+ *
+ * Without anchors t = offset_s + frame / rate_hz. With them there are two readings:
+ * SH_TIMEBASE_FORWARD (first pass, live): an anchor counts from its own frame on; times are
+ * extrapolated from the last anchor at or before the frame, at the slope between the last two
+ * of them (the nominal rate while there is one).
+ * SH_TIMEBASE_BETWEEN (second pass): linear between the anchors on either side; before the
+ * first and after the last as FORWARD would. Both depend on the anchors and the frame alone,
+ * never on how the stream was cut. At an anchor FORWARD may step by the anchor's error; callers
+ * do not rely on times being evenly spaced.
+ */
+enum sh_timebase_reading { SH_TIMEBASE_FORWARD, SH_TIMEBASE_BETWEEN };
+
+#define SH_TIMEBASE_ANCHORS_MAX 1000000u /* 115 days at one each 10 s; then SH_ERR_FULL */
+
+struct sh_timebase {
+    double rate_hz;
+    double offset_s;
+    double offset_u_s;
+    struct sh_anchor *anchors; /* owned, by frame ascending */
+    size_t n_anchors;
+    size_t capacity;
+};
+
+/* A timebase without anchors. rate_hz > 0 and finite, else SH_ERR_ARGUMENT. */
+enum sh_status sh_timebase_init(struct sh_timebase *timebase,
+                                double rate_hz,
+                                double offset_s,
+                                double offset_u_s);
+
+/* Frees the anchors. Takes a closed or zeroed timebase. */
+void sh_timebase_close(struct sh_timebase *timebase);
+
+/*
+ * Appends an anchor whose frame and time are above the last one's, u_s >= 0, all finite; else
+ * SH_ERR_ARGUMENT. SH_ERR_MEMORY, SH_ERR_FULL.
+ */
+enum sh_status sh_timebase_append(struct sh_timebase *timebase, const struct sh_anchor *anchor);
+
+/* Time of a frame (a fraction is allowed) and its standard uncertainty. u_s may be NULL. */
+double sh_timebase_time(const struct sh_timebase *timebase,
+                        enum sh_timebase_reading reading,
+                        double frame,
+                        double *u_s);
+
+/*
+ * The frame (with its fraction) whose time is time_s. Where a FORWARD step makes two frames
+ * fit, the later. May be negative. Cost: a binary search.
+ */
+double sh_timebase_frame(const struct sh_timebase *timebase,
+                         enum sh_timebase_reading reading,
+                         double time_s);
+
+#endif

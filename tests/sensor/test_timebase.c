@@ -1,0 +1,102 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "sensor/timebase.h"
+
+#include <math.h>
+
+#include "support/cmocka_all.h"
+#include "support/near.h"
+
+static void test_nominal(void **state)
+{
+    struct sh_timebase timebase;
+    assert_int_equal(sh_timebase_init(&timebase, 1000.0, 0.5, 0.0002), SH_OK);
+    double u_s = 0.0;
+    assert_near(sh_timebase_time(&timebase, SH_TIMEBASE_FORWARD, 2500.0, &u_s), 3.0, 1e-15,
+                0.0);
+    assert_near(u_s, 0.0002, 0.0, 0.0);
+    assert_near(sh_timebase_frame(&timebase, SH_TIMEBASE_BETWEEN, 3.0), 2500.0, 1e-9, 0.0);
+    assert_int_equal(sh_timebase_init(&timebase, 0.0, 0.0, 0.0), SH_ERR_ARGUMENT);
+    assert_int_equal(sh_timebase_init(&timebase, (double)NAN, 0.0, 0.0), SH_ERR_ARGUMENT);
+    assert_int_equal(sh_timebase_init(&timebase, 80.0, 0.0, -1.0), SH_ERR_ARGUMENT);
+}
+
+static void fill(struct sh_timebase *timebase)
+{
+    assert_int_equal(sh_timebase_init(timebase, 1000.0, 0.0, 0.0), SH_OK);
+    assert_int_equal(sh_timebase_append(timebase, &(struct sh_anchor){0, 0.0, 0.001}), SH_OK);
+    assert_int_equal(sh_timebase_append(timebase, &(struct sh_anchor){1000, 1.001, 0.0002}),
+                     SH_OK);
+    assert_int_equal(sh_timebase_append(timebase, &(struct sh_anchor){3000, 3.005, 0.0001}),
+                     SH_OK);
+}
+
+/* Each reading from the sentences of docs: forward extrapolates, between interpolates. */
+static void test_readings(void **state)
+{
+    struct sh_timebase timebase;
+    fill(&timebase);
+    assert_near(sh_timebase_time(&timebase, SH_TIMEBASE_FORWARD, 999.0, NULL), 0.999, 1e-12, 0);
+    assert_near(sh_timebase_time(&timebase, SH_TIMEBASE_FORWARD, 1000.0, NULL), 1.001, 0, 0);
+    assert_near(sh_timebase_time(&timebase, SH_TIMEBASE_FORWARD, 2000.0, NULL),
+                1.001 + 1000 * 0.001001, 1e-12, 0);
+    assert_near(sh_timebase_time(&timebase, SH_TIMEBASE_BETWEEN, 500.0, NULL), 0.5005, 1e-12,
+                0);
+    assert_near(sh_timebase_time(&timebase, SH_TIMEBASE_BETWEEN, 2000.0, NULL), 2.003, 1e-12,
+                0);
+    assert_near(sh_timebase_time(&timebase, SH_TIMEBASE_BETWEEN, 4000.0, NULL),
+                3.005 + 1000 * 0.001002, 1e-12, 0);
+    double u_s = 0.0;
+    (void)sh_timebase_time(&timebase, SH_TIMEBASE_BETWEEN, 500.0, &u_s);
+    assert_near(u_s, 0.001, 0, 0);
+    (void)sh_timebase_time(&timebase, SH_TIMEBASE_FORWARD, 3500.0, &u_s);
+    assert_near(u_s, 0.0001, 0, 0);
+    sh_timebase_close(&timebase);
+}
+
+static void test_frames_lead_back(void **state)
+{
+    struct sh_timebase timebase;
+    fill(&timebase);
+    for (double frame = 0.0; frame < 5000.0; frame += 37.25) {
+        double time_s = sh_timebase_time(&timebase, SH_TIMEBASE_BETWEEN, frame, NULL);
+        assert_near(sh_timebase_frame(&timebase, SH_TIMEBASE_BETWEEN, time_s), frame, 1e-8, 0);
+    }
+    sh_timebase_close(&timebase);
+}
+
+static void test_refuses(void **state)
+{
+    struct sh_timebase timebase;
+    fill(&timebase);
+    static const struct sh_anchor bad[] = {
+        {3000, 4.0, 0.0}, {4000, 3.005, 0.0}, {4000, (double)INFINITY, 0.0}, {4000, 4.0, -0.1}};
+    for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) {
+        assert_int_equal(sh_timebase_append(&timebase, &bad[i]), SH_ERR_ARGUMENT);
+    }
+    assert_int_equal(timebase.n_anchors, 3);
+    sh_timebase_close(&timebase);
+    sh_timebase_close(&timebase);
+}
+
+/* An anchor leaves all frames before it as they were: what the live pass said stays true. */
+static void test_an_anchor_does_not_reach_back(void **state)
+{
+    struct sh_timebase timebase;
+    fill(&timebase);
+    double before_s = sh_timebase_time(&timebase, SH_TIMEBASE_FORWARD, 3999.0, NULL);
+    assert_int_equal(sh_timebase_append(&timebase, &(struct sh_anchor){4000, 4.1, 0.0}), SH_OK);
+    assert_near(sh_timebase_time(&timebase, SH_TIMEBASE_FORWARD, 3999.0, NULL), before_s, 0, 0);
+    sh_timebase_close(&timebase);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_nominal),
+        cmocka_unit_test(test_readings),
+        cmocka_unit_test(test_frames_lead_back),
+        cmocka_unit_test(test_refuses),
+        cmocka_unit_test(test_an_anchor_does_not_reach_back),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
