@@ -1,0 +1,503 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "signal/ringing.h"
+
+#include <complex.h>
+#include <math.h>
+#include <stdbool.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/units.h"
+#include "signal/cholesky.h"
+#include "signal/eigen.h"
+#include "signal/finite.h"
+
+#define SAMPLES_LEAST   16u
+#define SAMPLES_MOST    65536u
+#define ORDER_MAX       (2u * SH_RINGING_MODES_MAX)
+#define SPARE           8u /* extra directions, to speed up convergence */
+#define BLOCK_MAX       (ORDER_MAX + SPARE)
+#define PARAMETERS_MAX  (4u * SH_RINGING_MODES_MAX + 2u * ORDER_MAX)
+#define ROUNDS          12
+#define NOISE_FACTOR    2.5
+#define ROUNDING_FLOOR  1e-13 /* of the largest eigenvalue */
+#define REAL_POLE_ANGLE 1e-9  /* radians a sample */
+
+struct sh_ringing {
+    struct sh_ringing_config config;
+    size_t block;       /* directions followed at once */
+    double *covariance; /* [n_lags][n_lags] */
+    double *basis;      /* [block][n_lags], one direction a row */
+    double *image;      /* [block][n_lags] */
+};
+
+struct sh_ringing_config sh_ringing_config_default(void)
+{
+    return (struct sh_ringing_config){.n_max = 2048, .n_modes = 4, .n_lags = 300};
+}
+
+enum sh_status sh_ringing_open(const struct sh_ringing_config *config,
+                               struct sh_ringing **out,
+                               struct sh_error *err)
+{
+    if (config->n_max < SAMPLES_LEAST || config->n_max > SAMPLES_MOST) {
+        return sh_error_set(err, SH_ERR_ARGUMENT, "modes", "give 16 to 65536",
+                            "longest window %zu samples", config->n_max);
+    }
+    if (config->n_modes < 1 || config->n_modes > SH_RINGING_MODES_MAX ||
+        config->n_lags < 2 * config->n_modes + SPARE || config->n_lags > config->n_max) {
+        return sh_error_set(err, SH_ERR_ARGUMENT, "modes",
+                            "give 1 to 8 modes and lags from twice that plus 8 to the window",
+                            "%zu modes, %zu lags", config->n_modes, config->n_lags);
+    }
+    struct sh_ringing *r = calloc(1, sizeof(*r));
+    enum sh_status status = SH_ERR_MEMORY;
+    if (r == NULL) {
+        goto out;
+    }
+    r->config = *config;
+    r->block = 2 * config->n_modes + SPARE;
+    r->covariance = calloc(config->n_lags * config->n_lags, sizeof(double));
+    r->basis = calloc(r->block * config->n_lags, sizeof(double));
+    r->image = calloc(r->block * config->n_lags, sizeof(double));
+    if (r->covariance == NULL || r->basis == NULL || r->image == NULL) {
+        goto out;
+    }
+    *out = r;
+    return SH_OK;
+out:
+    sh_ringing_close(&r);
+    return sh_error_set(err, status, "modes", NULL, "no memory for the workspace");
+}
+
+void sh_ringing_close(struct sh_ringing **ringing)
+{
+    if (ringing == NULL || *ringing == NULL) {
+        return;
+    }
+    free((*ringing)->covariance);
+    free((*ringing)->basis);
+    free((*ringing)->image);
+    free(*ringing);
+    *ringing = NULL;
+}
+
+/* Sums of products of the series with itself over n_rows starts, for every pair of lags. */
+static void fill_covariance(struct sh_ringing *r, const double *x, size_t n, size_t n_lags)
+{
+    size_t n_rows = n - n_lags + 1;
+    double *g = r->covariance;
+    for (size_t j = 0; j < n_lags; j++) {
+        double sum = 0.0;
+        for (size_t i = 0; i < n_rows; i++) {
+            sum += x[i] * x[i + j];
+        }
+        g[j] = sum;
+    }
+    for (size_t i = 1; i < n_lags; i++) {
+        for (size_t j = i; j < n_lags; j++) {
+            g[i * n_lags + j] = g[(i - 1) * n_lags + j - 1] - x[i - 1] * x[j - 1] +
+                                x[i - 1 + n_rows] * x[j - 1 + n_rows];
+        }
+    }
+    for (size_t i = 1; i < n_lags; i++) {
+        for (size_t j = 0; j < i; j++) {
+            g[i * n_lags + j] = g[j * n_lags + i];
+        }
+    }
+}
+
+static double multiply(const double *a, const double *b, size_t n)
+{
+    double sum = 0.0;
+    for (size_t i = 0; i < n; i++) {
+        sum += a[i] * b[i];
+    }
+    return sum;
+}
+
+/* Makes the rows orthonormal; a row that vanishes is replaced by an axis. */
+static void orthonormalise(double *rows, size_t n_rows, size_t n)
+{
+    for (size_t k = 0; k < n_rows; k++) {
+        double *v = rows + k * n;
+        double before = sqrt(multiply(v, v, n));
+        for (int round = 0; round < 3; round++) {
+            for (size_t j = 0; j < k; j++) {
+                double part = multiply(rows + j * n, v, n);
+                for (size_t i = 0; i < n; i++) {
+                    v[i] -= part * rows[j * n + i];
+                }
+            }
+            double size = sqrt(multiply(v, v, n));
+            if (!(size > 1e-15 * before) || !(size > 0.0)) {
+                memset(v, 0, n * sizeof(*v));
+                v[k] = 1.0;
+                before = 1.0;
+                continue;
+            }
+            for (size_t i = 0; i < n; i++) {
+                v[i] /= size;
+            }
+        }
+    }
+}
+
+static void apply_covariance(const struct sh_ringing *r, size_t n_lags)
+{
+    for (size_t k = 0; k < r->block; k++) {
+        for (size_t i = 0; i < n_lags; i++) {
+            r->image[k * n_lags + i] =
+                multiply(r->covariance + i * n_lags, r->basis + k * n_lags, n_lags);
+        }
+    }
+}
+
+/* Leading eigenvalues and eigenvectors (rows of basis) by subspace iteration. */
+static enum sh_status find_subspace(struct sh_ringing *r, size_t n_lags, double *values)
+{
+    size_t m = r->block;
+    for (size_t k = 0; k < m; k++) {
+        memcpy(r->basis + k * n_lags, r->covariance + (k * n_lags / m) * n_lags,
+               n_lags * sizeof(double));
+    }
+    orthonormalise(r->basis, m, n_lags);
+    for (int round = 0; round < ROUNDS; round++) {
+        apply_covariance(r, n_lags);
+        memcpy(r->basis, r->image, m * n_lags * sizeof(double));
+        orthonormalise(r->basis, m, n_lags);
+    }
+    apply_covariance(r, n_lags);
+    double small[BLOCK_MAX * BLOCK_MAX];
+    double vectors[BLOCK_MAX * BLOCK_MAX];
+    for (size_t a = 0; a < m; a++) {
+        for (size_t b = 0; b <= a; b++) {
+            double product = multiply(r->basis + a * n_lags, r->image + b * n_lags, n_lags);
+            small[a * m + b] = product;
+            small[b * m + a] = product;
+        }
+    }
+    enum sh_status status = sh_eigen_symmetric(small, m, values, vectors);
+    if (status != SH_OK) {
+        return status;
+    }
+    for (size_t i = 0; i < n_lags; i++) {
+        double column[BLOCK_MAX];
+        for (size_t a = 0; a < m; a++) {
+            column[a] = r->basis[a * n_lags + i];
+        }
+        for (size_t a = 0; a < m; a++) {
+            r->basis[a * n_lags + i] = multiply(vectors + a * m, column, m);
+        }
+    }
+    return SH_OK;
+}
+
+static size_t
+choose_order(const struct sh_ringing *r, size_t n, size_t n_lags, const double *values)
+{
+    double trace = 0.0;
+    for (size_t i = 0; i < n_lags; i++) {
+        trace += r->covariance[i * n_lags + i];
+    }
+    for (size_t k = 0; k < r->block; k++) {
+        trace -= values[k];
+    }
+    double noise = fmax(trace, 0.0) / (double)(n_lags - r->block);
+    double edge = 1.0 + sqrt((double)n_lags / (double)(n - n_lags + 1));
+    double threshold = fmax(NOISE_FACTOR * noise * edge * edge, ROUNDING_FLOOR * values[0]);
+    size_t order = 0;
+    while (order < 2 * r->config.n_modes && values[order] > threshold) {
+        order++;
+    }
+    return order + order % 2;
+}
+
+/* Poles a sample: eigenvalues of the least-squares shift of the leading eigenvectors. */
+static enum sh_status
+find_poles(const struct sh_ringing *r, size_t n_lags, size_t order, double complex *poles)
+{
+    double normal[ORDER_MAX * ORDER_MAX];
+    double complex shift[ORDER_MAX * ORDER_MAX];
+    for (size_t a = 0; a < order; a++) {
+        const double *va = r->basis + a * n_lags;
+        for (size_t b = 0; b < order; b++) {
+            normal[a * order + b] = multiply(va, r->basis + b * n_lags, n_lags - 1);
+        }
+    }
+    enum sh_status status = sh_cholesky_factor(normal, order);
+    if (status != SH_OK) {
+        return status;
+    }
+    for (size_t b = 0; b < order; b++) {
+        double column[ORDER_MAX];
+        for (size_t a = 0; a < order; a++) {
+            column[a] = multiply(r->basis + a * n_lags, r->basis + b * n_lags + 1, n_lags - 1);
+        }
+        sh_cholesky_solve(normal, order, column);
+        for (size_t a = 0; a < order; a++) {
+            shift[a * order + b] = column[a];
+        }
+    }
+    return sh_eigen_general(shift, order, poles);
+}
+
+/* One decaying component: growth + j angle a sample; cosine and sine parts. */
+struct component {
+    double growth;
+    double angle; /* 0: real pole, only the cosine part */
+    double part[2];
+};
+
+static size_t
+pick_components(const double complex *poles, size_t order, struct component *components)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < order; i++) {
+        double size = cabs(poles[i]);
+        double angle = carg(poles[i]);
+        bool is_real = fabs(angle) < REAL_POLE_ANGLE;
+        bool is_upper = angle >= REAL_POLE_ANGLE && angle < SH_PI - REAL_POLE_ANGLE;
+        if (size > 0.0 && (is_real || is_upper)) {
+            components[count++] =
+                (struct component){.growth = log(size), .angle = is_real ? 0.0 : angle};
+        }
+    }
+    return count;
+}
+
+/*
+ * Row of the design at sample i: parts first (one or two a component), then, where with_poles,
+ * the derivatives by growth and angle (one or two a component). Returns the number of columns.
+ */
+static size_t
+fill_row(const struct component *c, size_t count, size_t i, bool with_poles, double *row)
+{
+    size_t m = 0;
+    double t = (double)i;
+    for (size_t k = 0; k < count; k++) {
+        double size = exp(c[k].growth * t);
+        row[m++] = size * cos(c[k].angle * t);
+        if (c[k].angle > 0.0) {
+            row[m++] = size * sin(c[k].angle * t);
+        }
+    }
+    for (size_t k = 0; with_poles && k < count; k++) {
+        double size = exp(c[k].growth * t);
+        double cosine = size * cos(c[k].angle * t);
+        double sine = size * sin(c[k].angle * t);
+        row[m++] = t * (c[k].part[0] * cosine + c[k].part[1] * sine);
+        if (c[k].angle > 0.0) {
+            row[m++] = t * (c[k].part[1] * cosine - c[k].part[0] * sine);
+        }
+    }
+    return m;
+}
+
+/* Normal matrix scaled to a unit diagonal; scale[k] is what column k was divided by. */
+static void scale_normal(double *normal, double *scale, size_t m)
+{
+    for (size_t a = 0; a < m; a++) {
+        double size = sqrt(normal[a * m + a]);
+        scale[a] = size > 0.0 ? size : 1.0;
+    }
+    for (size_t a = 0; a < m; a++) {
+        for (size_t b = 0; b < m; b++) {
+            normal[a * m + b] /= scale[a] * scale[b];
+        }
+    }
+}
+
+static size_t count_columns(const struct component *c, size_t count, bool with_poles)
+{
+    double row[PARAMETERS_MAX];
+    return fill_row(c, count, 0, with_poles, row);
+}
+
+static size_t
+fill_normal(const struct component *c, size_t count, size_t n, bool with_poles, double *normal)
+{
+    size_t m = count_columns(c, count, with_poles);
+    memset(normal, 0, m * m * sizeof(*normal));
+    for (size_t i = 0; i < n; i++) {
+        double row[PARAMETERS_MAX];
+        (void)fill_row(c, count, i, with_poles, row);
+        for (size_t a = 0; a < m; a++) {
+            for (size_t b = 0; b < m; b++) {
+                normal[a * m + b] += row[a] * row[b];
+            }
+        }
+    }
+    return m;
+}
+
+static enum sh_status fit_parts(
+    const double *x, size_t n, struct component *c, size_t count, double *residual_squares)
+{
+    double normal[PARAMETERS_MAX * PARAMETERS_MAX];
+    double scale[PARAMETERS_MAX];
+    double right[PARAMETERS_MAX] = {0.0};
+    double row[PARAMETERS_MAX];
+    size_t m = fill_normal(c, count, n, false, normal);
+    for (size_t i = 0; i < n; i++) {
+        (void)fill_row(c, count, i, false, row);
+        for (size_t a = 0; a < m; a++) {
+            right[a] += row[a] * x[i];
+        }
+    }
+    scale_normal(normal, scale, m);
+    if (sh_cholesky_factor(normal, m) != SH_OK) {
+        return SH_ERR_SINGULAR;
+    }
+    for (size_t a = 0; a < m; a++) {
+        right[a] /= scale[a];
+    }
+    sh_cholesky_solve(normal, m, right);
+    for (size_t a = 0; a < m; a++) {
+        right[a] /= scale[a];
+    }
+    size_t next = 0;
+    for (size_t k = 0; k < count; k++) {
+        c[k].part[0] = right[next++];
+        c[k].part[1] = c[k].angle > 0.0 ? right[next++] : 0.0;
+    }
+    *residual_squares = 0.0;
+    for (size_t i = 0; i < n; i++) {
+        (void)fill_row(c, count, i, false, row);
+        double residual = x[i] - multiply(row, right, m);
+        *residual_squares += residual * residual;
+    }
+    return SH_OK;
+}
+
+/* Turns one component with the covariance [4][4] of (cos, sin, growth, angle) into a mode. */
+static struct sh_ringing_mode
+make_mode(const struct component *c, double rate_hz, double (*cov)[4])
+{
+    double speed = hypot(c->growth, c->angle);
+    double size = hypot(c->part[0], c->part[1]);
+    /* gradients by (cos, sin, growth, angle) */
+    double frequency[4] = {0.0, 0.0, c->growth / speed, c->angle / speed};
+    double cube = speed * speed * speed;
+    double damping[4] = {0.0, 0.0, -c->angle * c->angle / cube, c->growth * c->angle / cube};
+    double amplitude[4] = {c->part[0] / size, c->part[1] / size, 0.0, 0.0};
+    double phase[4] = {c->part[1] / (size * size), -c->part[0] / (size * size), 0.0, 0.0};
+    const double *gradients[4] = {frequency, damping, amplitude, phase};
+    double u[4];
+    for (size_t k = 0; k < 4; k++) {
+        double variance = 0.0;
+        for (size_t a = 0; a < 4; a++) {
+            for (size_t b = 0; b < 4; b++) {
+                variance += gradients[k][a] * cov[a][b] * gradients[k][b];
+            }
+        }
+        u[k] = sqrt(fmax(variance, 0.0));
+    }
+    double to_hz = rate_hz / (2.0 * SH_PI);
+    return (struct sh_ringing_mode){
+        .frequency_hz = sh_quantity_known(speed * to_hz, u[0] * to_hz),
+        .damping = sh_quantity_known(-c->growth / speed, u[1]),
+        .amplitude = sh_quantity_known(size, u[2]),
+        .phase_rad = sh_quantity_known(atan2(-c->part[1], c->part[0]), u[3])};
+}
+
+static void insert_mode(struct sh_ringing_result *out, const struct sh_ringing_mode *mode)
+{
+    size_t place = out->n_modes++;
+    while (place > 0 && out->mode[place - 1].amplitude.value < mode->amplitude.value) {
+        out->mode[place] = out->mode[place - 1];
+        place--;
+    }
+    out->mode[place] = *mode;
+}
+
+/* Modes with uncertainties from the covariance of all parameters. */
+static enum sh_status list_modes(const struct component *c,
+                                 size_t count,
+                                 size_t n,
+                                 double rate_hz,
+                                 struct sh_ringing_result *out)
+{
+    double normal[PARAMETERS_MAX * PARAMETERS_MAX];
+    double inverse[PARAMETERS_MAX * PARAMETERS_MAX];
+    double scale[PARAMETERS_MAX];
+    size_t m = fill_normal(c, count, n, true, normal);
+    scale_normal(normal, scale, m);
+    if (sh_cholesky_factor(normal, m) != SH_OK) {
+        return SH_ERR_SINGULAR;
+    }
+    sh_cholesky_invert(normal, m, inverse);
+    double variance = out->residual_sd * out->residual_sd;
+    size_t part = 0;
+    size_t pole = count_columns(c, count, false);
+    for (size_t k = 0; k < count; k++) {
+        size_t width = c[k].angle > 0.0 ? 2 : 1;
+        if (width == 2) {
+            size_t index[4] = {part, part + 1, pole, pole + 1};
+            double cov[4][4];
+            for (size_t a = 0; a < 4; a++) {
+                for (size_t b = 0; b < 4; b++) {
+                    cov[a][b] = variance * inverse[index[a] * m + index[b]] /
+                                (scale[index[a]] * scale[index[b]]);
+                }
+            }
+            struct sh_ringing_mode mode = make_mode(&c[k], rate_hz, cov);
+            insert_mode(out, &mode);
+        }
+        part += width;
+        pole += width;
+    }
+    return SH_OK;
+}
+
+enum sh_status sh_ringing_run(struct sh_ringing *ringing,
+                              const double *x,
+                              size_t n,
+                              double rate_hz,
+                              struct sh_ringing_result *out)
+{
+    if (n < SAMPLES_LEAST) {
+        return SH_ERR_SHORT;
+    }
+    if (n > ringing->config.n_max || !(rate_hz > 0.0) || !isfinite(rate_hz)) {
+        return SH_ERR_ARGUMENT;
+    }
+    if (!sh_finite_is_all(x, n)) {
+        return SH_ERR_NOT_FINITE;
+    }
+    size_t n_lags = n / 3 < ringing->config.n_lags ? n / 3 : ringing->config.n_lags;
+    if (n_lags <= ringing->block) {
+        return SH_ERR_SHORT;
+    }
+    double values[BLOCK_MAX];
+    fill_covariance(ringing, x, n, n_lags);
+    struct sh_ringing_result result = {.n_modes = 0};
+    enum sh_status status = find_subspace(ringing, n_lags, values);
+    if (status != SH_OK) {
+        return status;
+    }
+    struct component components[ORDER_MAX];
+    size_t count = 0;
+    result.order = values[0] > 0.0 ? choose_order(ringing, n, n_lags, values) : 0;
+    if (result.order > 0) {
+        double complex poles[ORDER_MAX];
+        status = find_poles(ringing, n_lags, result.order, poles);
+        if (status != SH_OK) {
+            return status;
+        }
+        count = pick_components(poles, result.order, components);
+    }
+    double squares = multiply(x, x, n);
+    if (count > 0) {
+        status = fit_parts(x, n, components, count, &squares);
+    }
+    if (status == SH_OK) {
+        size_t n_free = n - count_columns(components, count, true);
+        result.residual_sd = sqrt(squares / (double)n_free);
+        status = list_modes(components, count, n, rate_hz, &result);
+    }
+    if (status == SH_OK) {
+        *out = result;
+    }
+    return status;
+}
