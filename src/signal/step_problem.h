@@ -1,0 +1,81 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef SH_SIGNAL_STEP_PROBLEM_H
+#define SH_SIGNAL_STEP_PROBLEM_H
+
+#include <stddef.h>
+
+#include "signal/step_fit.h"
+
+/*
+ * Inside of the step fit: one window of samples, trials of start and duration, and the loss
+ * (residual sum of squares) that each leaves. Used by step_fit.c and step_likelihood.c only;
+ * tested through sh_step_fit_run. Any thread, no heap.
+ */
+
+#define SH_STEP_PROBLEM_LEVELS_MAX 3u /* before, after, slope */
+
+/* What every trial of one window shares; times in seconds from the first sample. Keeps x. */
+struct sh_step_problem {
+    const struct sh_step_fit_config *config;
+    const double *x;
+    size_t n;
+    size_t n_levels;
+    double start_min_s;
+    double start_max_s;
+    double x_mean;
+    double x_spread; /* root mean square about the mean */
+};
+
+struct sh_step_trial {
+    double start_s;
+    double duration_s;
+    double level[SH_STEP_PROBLEM_LEVELS_MAX]; /* before - x_mean, after - x_mean, slope */
+    double loss;                              /* DBL_MAX where the levels are not determined */
+};
+
+/* Checks config and samples and sets the problem up; statuses as sh_step_fit_run. Keeps both.
+ */
+enum sh_status sh_step_problem_init(struct sh_step_problem *problem,
+                                    const struct sh_step_fit_config *config,
+                                    const double *x,
+                                    size_t n);
+
+/* How far the sensor has gone from one level to the other at t_s, 0 to 1. Cost: two cosines. */
+double sh_step_problem_get_progress(const struct sh_step_problem *problem,
+                                    const struct sh_step_trial *trial,
+                                    double t_s);
+
+/* What multiplies the levels at sample i: basis[SH_STEP_PROBLEM_LEVELS_MAX]. */
+void sh_step_problem_get_basis(const struct sh_step_problem *problem,
+                               const struct sh_step_trial *trial,
+                               size_t i,
+                               double *basis);
+
+/* Fits the levels for the trial's start and duration, and sets its loss. Cost: O(n). */
+void sh_step_problem_fit_levels(const struct sh_step_problem *problem,
+                                struct sh_step_trial *trial);
+
+/* Loss alone. */
+double sh_step_problem_get_loss(const struct sh_step_problem *problem,
+                                double start_s,
+                                double duration_s);
+
+/* Trial with the start of least loss for one duration: coarse search, then golden section. */
+struct sh_step_trial sh_step_problem_find_start(const struct sh_step_problem *problem,
+                                                double duration_s);
+
+/*
+ * Narrows start_min_s .. start_max_s to the surroundings of the step, as a ramp of middle
+ * length sees it. SH_ERR_SINGULAR: no start leaves samples on both sides.
+ */
+enum sh_status sh_step_problem_locate(struct sh_step_problem *problem);
+
+/* x[i] less the trial's model. */
+double sh_step_problem_get_residual(const struct sh_step_problem *problem,
+                                    const struct sh_step_trial *trial,
+                                    size_t i);
+
+/* Time from the start to the wanted fraction of the ramp, in durations. */
+double sh_step_problem_get_quantile(const struct sh_step_problem *problem);
+
+#endif
