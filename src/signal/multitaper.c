@@ -9,29 +9,27 @@
 #include "signal/chi_square.h"
 #include "signal/dpss.h"
 #include "signal/fft.h"
+#include "signal/tapers.h"
 
 #define ADAPTIVE_ROUNDS_MAX 100
 #define ADAPTIVE_CHANGE     1e-10 /* relative */
-#define GRAM_SMALLEST       1e-6  /* energy a taper must keep outside the earlier ones */
 #define BOUND_FACTOR        1.5   /* of the F test's frequency over the Cramer-Rao bound */
 
 struct sh_multitaper {
     struct sh_multitaper_config config;
     struct sh_fft *fft;
     size_t n_bins;
-    size_t n_whole;           /* length for which whole[] holds tapers, 0: none */
-    double *whole;            /* [k][n_max], tapers without gaps */
-    double *masked;           /* [k][n_max], the ones of this run with gaps */
+    struct sh_tapers *tapers;
     double *product;          /* [n_max], taper times samples */
     double (*coefficient)[2]; /* [k][n_bins] */
     double *estimate;         /* [k][n_bins], single-taper densities */
     double *power;            /* [n_bins] */
     double *freedom;          /* [n_bins] */
     double concentration[SH_MULTITAPER_TAPERS_MAX];
-    double whole_concentration[SH_MULTITAPER_TAPERS_MAX];
     double gain[SH_MULTITAPER_TAPERS_MAX]; /* sum of each taper */
     double variance;                       /* mean square of the present samples */
-    size_t n_present;
+    size_t n;                              /* samples of the last window */
+    size_t n_present;                      /* those of them that were there */
     double rate_hz;
     bool has_spectrum;
 };
@@ -68,16 +66,13 @@ static enum sh_status check_config(const struct sh_multitaper_config *c, struct 
 static bool allocate_arrays(struct sh_multitaper *m)
 {
     size_t k = m->config.k;
-    m->whole = calloc(k * m->config.n_max, sizeof(*m->whole));
-    m->masked = calloc(k * m->config.n_max, sizeof(*m->masked));
     m->product = calloc(m->config.n_max, sizeof(*m->product));
     m->coefficient = calloc(k * m->n_bins, sizeof(*m->coefficient));
     m->estimate = calloc(k * m->n_bins, sizeof(*m->estimate));
     m->power = calloc(m->n_bins, sizeof(*m->power));
     m->freedom = calloc(m->n_bins, sizeof(*m->freedom));
-    return m->whole != NULL && m->masked != NULL && m->product != NULL &&
-           m->coefficient != NULL && m->estimate != NULL && m->power != NULL &&
-           m->freedom != NULL;
+    return m->product != NULL && m->coefficient != NULL && m->estimate != NULL &&
+           m->power != NULL && m->freedom != NULL;
 }
 
 enum sh_status sh_multitaper_open(const struct sh_multitaper_config *config,
@@ -96,6 +91,10 @@ enum sh_status sh_multitaper_open(const struct sh_multitaper_config *config,
     m->config = *config;
     m->n_bins = config->n_fft / 2 + 1;
     status = sh_fft_open(config->n_fft, &m->fft, err);
+    if (status != SH_OK) {
+        goto out;
+    }
+    status = sh_tapers_open(config->n_max, config->nw, config->k, &m->tapers);
     if (status != SH_OK) {
         goto out;
     }
@@ -120,8 +119,7 @@ void sh_multitaper_close(struct sh_multitaper **multitaper)
     }
     struct sh_multitaper *m = *multitaper;
     sh_fft_close(&m->fft);
-    free(m->whole);
-    free(m->masked);
+    sh_tapers_close(&m->tapers);
     free(m->product);
     free(m->coefficient);
     free(m->estimate);
@@ -129,77 +127,6 @@ void sh_multitaper_close(struct sh_multitaper **multitaper)
     free(m->freedom);
     free(m);
     *multitaper = NULL;
-}
-
-static double multiply(const double *a, const double *b, size_t n)
-{
-    double sum = 0.0;
-    for (size_t i = 0; i < n; i++) {
-        sum += a[i] * b[i];
-    }
-    return sum;
-}
-
-/* Takes the parts along the first k tapers off taper k, and returns the energy that is left. */
-static double clear_earlier(double *tapers, size_t k, size_t n)
-{
-    double *v = tapers + k * n;
-    for (size_t round = 0; round < 2; round++) {
-        for (size_t j = 0; j < k; j++) {
-            const double *u = tapers + j * n;
-            double part = multiply(u, v, n);
-            for (size_t i = 0; i < n; i++) {
-                v[i] -= part * u[i];
-            }
-        }
-    }
-    return multiply(v, v, n);
-}
-
-/* Share of a taper's energy inside the half-bandwidth, from its padded transform. */
-static enum sh_status find_concentration(struct sh_multitaper *m, size_t k, size_t n)
-{
-    double(*spectrum)[2] = m->coefficient;
-    enum sh_status status = sh_fft_forward(m->fft, m->masked + k * n, n, spectrum);
-    if (status != SH_OK) {
-        return status;
-    }
-    for (size_t i = 0; i < m->n_bins; i++) {
-        m->power[i] = spectrum[i][0] * spectrum[i][0] + spectrum[i][1] * spectrum[i][1];
-    }
-    struct sh_psd psd = {.power = m->power, .n_bins = m->n_bins, .bin_hz = 1.0};
-    double edge = m->config.nw / (double)n * (double)m->config.n_fft;
-    double inside = 0.0;
-    double all = 0.0;
-    status = sh_psd_get_power(&psd, 0.0, fmin(edge, (double)(m->n_bins - 1)), &inside);
-    if (status == SH_OK) {
-        status = sh_psd_get_power(&psd, 0.0, (double)(m->n_bins - 1), &all);
-    }
-    m->concentration[k] = status == SH_OK ? fmin(inside / all, 1.0) : 0.0;
-    return status;
-}
-
-static enum sh_status mask_tapers(struct sh_multitaper *m, const bool *present, size_t n)
-{
-    for (size_t k = 0; k < m->config.k; k++) {
-        double *v = m->masked + k * n;
-        for (size_t i = 0; i < n; i++) {
-            v[i] = present[i] ? m->whole[k * n + i] : 0.0;
-        }
-        double energy = clear_earlier(m->masked, k, n);
-        if (energy < GRAM_SMALLEST) {
-            return SH_ERR_SINGULAR;
-        }
-        double scale = 1.0 / sqrt(energy);
-        for (size_t i = 0; i < n; i++) {
-            v[i] *= scale;
-        }
-        enum sh_status status = find_concentration(m, k, n);
-        if (status != SH_OK) {
-            return status;
-        }
-    }
-    return SH_OK;
 }
 
 static enum sh_status check_window(struct sh_multitaper *m,
@@ -228,35 +155,12 @@ static enum sh_status check_window(struct sh_multitaper *m,
     return SH_OK;
 }
 
-/* Tapers for this window: whole ones, or masked ones where samples are absent. */
-static enum sh_status prepare_tapers(struct sh_multitaper *m,
-                                     const struct sh_multitaper_window *w,
-                                     const double **out)
-{
-    if (m->n_whole != w->n) {
-        struct sh_dpss_config config = {w->n, m->config.nw, m->config.k};
-        m->n_whole = 0;
-        enum sh_status status = sh_dpss_make(&config, m->whole, m->whole_concentration);
-        if (status != SH_OK) {
-            return status;
-        }
-        m->n_whole = w->n;
-    }
-    if (m->n_present == w->n) {
-        memcpy(m->concentration, m->whole_concentration, sizeof(m->concentration));
-        *out = m->whole;
-        return SH_OK;
-    }
-    *out = m->masked;
-    return mask_tapers(m, w->present, w->n);
-}
-
 static enum sh_status transform_tapered(struct sh_multitaper *m,
-                                        const struct sh_multitaper_window *w,
-                                        const double *tapers)
+                                        const struct sh_multitaper_window *w)
 {
     for (size_t k = 0; k < m->config.k; k++) {
-        const double *taper = tapers + k * w->n;
+        const double *taper = sh_tapers_get(m->tapers, k);
+        m->concentration[k] = sh_tapers_get_concentration(m->tapers, k);
         double(*coefficient)[2] = m->coefficient + k * m->n_bins;
         double *estimate = m->estimate + k * m->n_bins;
         m->gain[k] = 0.0;
@@ -346,16 +250,16 @@ enum sh_status sh_multitaper_run(struct sh_multitaper *multitaper,
 {
     struct sh_multitaper *m = multitaper;
     m->has_spectrum = false;
-    const double *tapers = NULL;
     enum sh_status status = check_window(m, window);
     if (status == SH_OK) {
-        status = prepare_tapers(m, window, &tapers);
+        status = sh_tapers_make(m->tapers, window->present, window->n);
     }
     if (status == SH_OK) {
-        status = transform_tapered(m, window, tapers);
+        status = transform_tapered(m, window);
     }
     if (status == SH_OK) {
         m->rate_hz = window->rate_hz;
+        m->n = window->n;
         combine_estimates(m);
         m->has_spectrum = true;
     }
@@ -373,7 +277,7 @@ enum sh_status sh_multitaper_get_psd(const struct sh_multitaper *multitaper, str
                            .n_bins = m->n_bins,
                            .bin_hz = m->rate_hz / (double)m->config.n_fft,
                            .duration_s = duration_s,
-                           .half_band_hz = m->config.nw * m->rate_hz / (double)m->n_whole};
+                           .half_band_hz = m->config.nw * m->rate_hz / (double)m->n};
     return SH_OK;
 }
 

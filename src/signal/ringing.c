@@ -9,26 +9,17 @@
 
 #include "base/units.h"
 #include "signal/cholesky.h"
-#include "signal/eigen.h"
 #include "signal/finite.h"
+#include "signal/pencil.h"
 
-#define SAMPLES_LEAST   16u
 #define SAMPLES_MOST    65536u
-#define ORDER_MAX       (2u * SH_RINGING_MODES_MAX)
-#define SPARE           8u /* extra directions, to speed up convergence */
-#define BLOCK_MAX       (ORDER_MAX + SPARE)
-#define PARAMETERS_MAX  (4u * SH_RINGING_MODES_MAX + 2u * ORDER_MAX)
-#define ROUNDS          12
-#define NOISE_FACTOR    2.5
-#define ROUNDING_FLOOR  1e-13 /* of the largest eigenvalue */
-#define REAL_POLE_ANGLE 1e-9  /* radians a sample */
+#define ORDER_MAX       SH_PENCIL_ORDER_MAX
+#define PARAMETERS_MAX  (2u * ORDER_MAX) /* of one pole each: a part and a rate */
+#define REAL_POLE_ANGLE 1e-9             /* radians a sample */
 
 struct sh_ringing {
     struct sh_ringing_config config;
-    size_t block;       /* directions followed at once */
-    double *covariance; /* [n_lags][n_lags] */
-    double *basis;      /* [block][n_lags], one direction a row */
-    double *image;      /* [block][n_lags] */
+    struct sh_pencil *pencil;
 };
 
 struct sh_ringing_config sh_ringing_config_default(void)
@@ -40,34 +31,31 @@ enum sh_status sh_ringing_open(const struct sh_ringing_config *config,
                                struct sh_ringing **out,
                                struct sh_error *err)
 {
-    if (config->n_max < SAMPLES_LEAST || config->n_max > SAMPLES_MOST) {
-        return sh_error_set(err, SH_ERR_ARGUMENT, "modes", "give 16 to 65536",
+    if (config->n_max > SAMPLES_MOST) {
+        return sh_error_set(err, SH_ERR_ARGUMENT, "modes", "give at most 65536",
                             "longest window %zu samples", config->n_max);
     }
     if (config->n_modes < 1 || config->n_modes > SH_RINGING_MODES_MAX ||
-        config->n_lags < 2 * config->n_modes + SPARE || config->n_lags > config->n_max) {
+        config->n_lags > config->n_max) {
         return sh_error_set(err, SH_ERR_ARGUMENT, "modes",
-                            "give 1 to 8 modes and lags from twice that plus 8 to the window",
+                            "give 1 to 8 modes and no more lags than the window has samples",
                             "%zu modes, %zu lags", config->n_modes, config->n_lags);
     }
-    struct sh_ringing *r = calloc(1, sizeof(*r));
-    enum sh_status status = SH_ERR_MEMORY;
-    if (r == NULL) {
-        goto out;
+    struct sh_ringing *ringing = calloc(1, sizeof(*ringing));
+    if (ringing == NULL) {
+        return sh_error_set(err, SH_ERR_MEMORY, "modes", NULL, "no memory for the workspace");
     }
-    r->config = *config;
-    r->block = 2 * config->n_modes + SPARE;
-    r->covariance = calloc(config->n_lags * config->n_lags, sizeof(double));
-    r->basis = calloc(r->block * config->n_lags, sizeof(double));
-    r->image = calloc(r->block * config->n_lags, sizeof(double));
-    if (r->covariance == NULL || r->basis == NULL || r->image == NULL) {
-        goto out;
+    ringing->config = *config;
+    enum sh_status status =
+        sh_pencil_open(config->n_lags, 2 * config->n_modes, &ringing->pencil);
+    if (status != SH_OK) {
+        sh_ringing_close(&ringing);
+        return sh_error_set(err, status, "modes",
+                            "give over twice the modes and 8, at most 4096 lags", "%zu lags",
+                            config->n_lags);
     }
-    *out = r;
+    *out = ringing;
     return SH_OK;
-out:
-    sh_ringing_close(&r);
-    return sh_error_set(err, status, "modes", NULL, "no memory for the workspace");
 }
 
 void sh_ringing_close(struct sh_ringing **ringing)
@@ -75,36 +63,9 @@ void sh_ringing_close(struct sh_ringing **ringing)
     if (ringing == NULL || *ringing == NULL) {
         return;
     }
-    free((*ringing)->covariance);
-    free((*ringing)->basis);
-    free((*ringing)->image);
+    sh_pencil_close(&(*ringing)->pencil);
     free(*ringing);
     *ringing = NULL;
-}
-
-/* Sums of products of the series with itself over n_rows starts, for every pair of lags. */
-static void fill_covariance(struct sh_ringing *r, const double *x, size_t n, size_t n_lags)
-{
-    size_t n_rows = n - n_lags + 1;
-    double *g = r->covariance;
-    for (size_t j = 0; j < n_lags; j++) {
-        double sum = 0.0;
-        for (size_t i = 0; i < n_rows; i++) {
-            sum += x[i] * x[i + j];
-        }
-        g[j] = sum;
-    }
-    for (size_t i = 1; i < n_lags; i++) {
-        for (size_t j = i; j < n_lags; j++) {
-            g[i * n_lags + j] = g[(i - 1) * n_lags + j - 1] - x[i - 1] * x[j - 1] +
-                                x[i - 1 + n_rows] * x[j - 1 + n_rows];
-        }
-    }
-    for (size_t i = 1; i < n_lags; i++) {
-        for (size_t j = 0; j < i; j++) {
-            g[i * n_lags + j] = g[j * n_lags + i];
-        }
-    }
 }
 
 static double multiply(const double *a, const double *b, size_t n)
@@ -114,132 +75,6 @@ static double multiply(const double *a, const double *b, size_t n)
         sum += a[i] * b[i];
     }
     return sum;
-}
-
-/* Makes the rows orthonormal; a row that vanishes is replaced by an axis. */
-static void orthonormalise(double *rows, size_t n_rows, size_t n)
-{
-    for (size_t k = 0; k < n_rows; k++) {
-        double *v = rows + k * n;
-        double before = sqrt(multiply(v, v, n));
-        for (int round = 0; round < 3; round++) {
-            for (size_t j = 0; j < k; j++) {
-                double part = multiply(rows + j * n, v, n);
-                for (size_t i = 0; i < n; i++) {
-                    v[i] -= part * rows[j * n + i];
-                }
-            }
-            double size = sqrt(multiply(v, v, n));
-            if (!(size > 1e-15 * before) || !(size > 0.0)) {
-                memset(v, 0, n * sizeof(*v));
-                v[k] = 1.0;
-                before = 1.0;
-                continue;
-            }
-            for (size_t i = 0; i < n; i++) {
-                v[i] /= size;
-            }
-        }
-    }
-}
-
-static void apply_covariance(const struct sh_ringing *r, size_t n_lags)
-{
-    for (size_t k = 0; k < r->block; k++) {
-        for (size_t i = 0; i < n_lags; i++) {
-            r->image[k * n_lags + i] =
-                multiply(r->covariance + i * n_lags, r->basis + k * n_lags, n_lags);
-        }
-    }
-}
-
-/* Leading eigenvalues and eigenvectors (rows of basis) by subspace iteration. */
-static enum sh_status find_subspace(struct sh_ringing *r, size_t n_lags, double *values)
-{
-    size_t m = r->block;
-    for (size_t k = 0; k < m; k++) {
-        memcpy(r->basis + k * n_lags, r->covariance + (k * n_lags / m) * n_lags,
-               n_lags * sizeof(double));
-    }
-    orthonormalise(r->basis, m, n_lags);
-    for (int round = 0; round < ROUNDS; round++) {
-        apply_covariance(r, n_lags);
-        memcpy(r->basis, r->image, m * n_lags * sizeof(double));
-        orthonormalise(r->basis, m, n_lags);
-    }
-    apply_covariance(r, n_lags);
-    double small[BLOCK_MAX * BLOCK_MAX];
-    double vectors[BLOCK_MAX * BLOCK_MAX];
-    for (size_t a = 0; a < m; a++) {
-        for (size_t b = 0; b <= a; b++) {
-            double product = multiply(r->basis + a * n_lags, r->image + b * n_lags, n_lags);
-            small[a * m + b] = product;
-            small[b * m + a] = product;
-        }
-    }
-    enum sh_status status = sh_eigen_symmetric(small, m, values, vectors);
-    if (status != SH_OK) {
-        return status;
-    }
-    for (size_t i = 0; i < n_lags; i++) {
-        double column[BLOCK_MAX];
-        for (size_t a = 0; a < m; a++) {
-            column[a] = r->basis[a * n_lags + i];
-        }
-        for (size_t a = 0; a < m; a++) {
-            r->basis[a * n_lags + i] = multiply(vectors + a * m, column, m);
-        }
-    }
-    return SH_OK;
-}
-
-static size_t
-choose_order(const struct sh_ringing *r, size_t n, size_t n_lags, const double *values)
-{
-    double trace = 0.0;
-    for (size_t i = 0; i < n_lags; i++) {
-        trace += r->covariance[i * n_lags + i];
-    }
-    for (size_t k = 0; k < r->block; k++) {
-        trace -= values[k];
-    }
-    double noise = fmax(trace, 0.0) / (double)(n_lags - r->block);
-    double edge = 1.0 + sqrt((double)n_lags / (double)(n - n_lags + 1));
-    double threshold = fmax(NOISE_FACTOR * noise * edge * edge, ROUNDING_FLOOR * values[0]);
-    size_t order = 0;
-    while (order < 2 * r->config.n_modes && values[order] > threshold) {
-        order++;
-    }
-    return order + order % 2;
-}
-
-/* Poles a sample: eigenvalues of the least-squares shift of the leading eigenvectors. */
-static enum sh_status
-find_poles(const struct sh_ringing *r, size_t n_lags, size_t order, double complex *poles)
-{
-    double normal[ORDER_MAX * ORDER_MAX];
-    double complex shift[ORDER_MAX * ORDER_MAX];
-    for (size_t a = 0; a < order; a++) {
-        const double *va = r->basis + a * n_lags;
-        for (size_t b = 0; b < order; b++) {
-            normal[a * order + b] = multiply(va, r->basis + b * n_lags, n_lags - 1);
-        }
-    }
-    enum sh_status status = sh_cholesky_factor(normal, order);
-    if (status != SH_OK) {
-        return status;
-    }
-    for (size_t b = 0; b < order; b++) {
-        double column[ORDER_MAX];
-        for (size_t a = 0; a < order; a++) {
-            column[a] = multiply(r->basis + a * n_lags, r->basis + b * n_lags + 1, n_lags - 1);
-        }
-        sh_cholesky_solve(normal, order, column);
-        for (size_t a = 0; a < order; a++) {
-            shift[a * order + b] = column[a];
-        }
-    }
-    return sh_eigen_general(shift, order, poles);
 }
 
 /* One decaying component: growth + j angle a sample; cosine and sine parts. */
@@ -456,37 +291,17 @@ enum sh_status sh_ringing_run(struct sh_ringing *ringing,
                               double rate_hz,
                               struct sh_ringing_result *out)
 {
-    if (n < SAMPLES_LEAST) {
-        return SH_ERR_SHORT;
-    }
     if (n > ringing->config.n_max || !(rate_hz > 0.0) || !isfinite(rate_hz)) {
         return SH_ERR_ARGUMENT;
     }
-    if (!sh_finite_is_all(x, n)) {
-        return SH_ERR_NOT_FINITE;
-    }
-    size_t n_lags = n / 3 < ringing->config.n_lags ? n / 3 : ringing->config.n_lags;
-    if (n_lags <= ringing->block) {
-        return SH_ERR_SHORT;
-    }
-    double values[BLOCK_MAX];
-    fill_covariance(ringing, x, n, n_lags);
     struct sh_ringing_result result = {.n_modes = 0};
-    enum sh_status status = find_subspace(ringing, n_lags, values);
+    double complex poles[ORDER_MAX];
+    enum sh_status status = sh_pencil_run(ringing->pencil, x, n, poles, &result.order);
     if (status != SH_OK) {
         return status;
     }
     struct component components[ORDER_MAX];
-    size_t count = 0;
-    result.order = values[0] > 0.0 ? choose_order(ringing, n, n_lags, values) : 0;
-    if (result.order > 0) {
-        double complex poles[ORDER_MAX];
-        status = find_poles(ringing, n_lags, result.order, poles);
-        if (status != SH_OK) {
-            return status;
-        }
-        count = pick_components(poles, result.order, components);
-    }
+    size_t count = pick_components(poles, result.order, components);
     double squares = multiply(x, x, n);
     if (count > 0) {
         status = fit_parts(x, n, components, count, &squares);
