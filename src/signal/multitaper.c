@@ -14,6 +14,7 @@
 #define ADAPTIVE_ROUNDS_MAX 100
 #define ADAPTIVE_CHANGE     1e-10 /* relative */
 #define BOUND_FACTOR        1.5   /* of the F test's frequency over the Cramer-Rao bound */
+#define TRIES_PER_BIN       5.0   /* of F between frequencies 1 / duration apart */
 
 struct sh_multitaper {
     struct sh_multitaper_config config;
@@ -424,7 +425,7 @@ enum sh_status sh_multitaper_find_line(const struct sh_multitaper *multitaper,
     }
     double freedom = (double)(multitaper->config.k - 1);
     double p = pow(1.0 + best.f / freedom, -freedom);
-    double n_tries = fmax((hi_hz - lo_hz) * t, 1.0);
+    double n_tries = TRIES_PER_BIN * fmax((hi_hz - lo_hz) * t, 1.0);
     *out = (struct sh_multitaper_line){
         .frequency_hz =
             sh_quantity_known(((double)top + offset) * psd.bin_hz, BOUND_FACTOR * bound),

@@ -113,10 +113,11 @@ struct sh_multitaper_line {
 /*
  * Finds the frequency between lo and hi where the harmonic F test (Thomson 1982, sec. XIII) is
  * largest, refined by a parabola. It always answers: whether there is a line is what p_value
- * tells, the chance of one bin, (1 + f / (k - 1))^(1 - k), taken for (hi - lo) * duration
- * independent bins and at least one. The uncertainty is 1.5 times the Cramer-Rao bound,
- * sqrt(3 S / pi^2 / amplitude^2 / T^3), S being the density beside the line.
- * SH_ERR_ARGUMENT: range. SH_ERR_NOT_FOUND: no spectrum. Cost: O(k bins).
+ * tells, the chance of one bin, (1 + f / (k - 1))^(1 - k), taken for 5 (hi - lo) duration
+ * independent tries and at least 5 (as noise alone shows it: F changes faster than the
+ * density). The uncertainty is 1.5 times the Cramer-Rao bound, sqrt(3 S / pi^2 / amplitude^2 /
+ * T^3), S being the density beside the line. SH_ERR_ARGUMENT: range. SH_ERR_NOT_FOUND: no
+ * spectrum. Cost: O(k bins).
  */
 enum sh_status sh_multitaper_find_line(const struct sh_multitaper *multitaper,
                                        double lo_hz,

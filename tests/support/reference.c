@@ -1,0 +1,136 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "support/reference.h"
+
+#include <math.h>
+#include <stdbool.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "support/cmocka_all.h"
+
+#define NAME_BYTES 64u
+#define LINE_BYTES 256u
+
+struct array {
+    char name[NAME_BYTES];
+    size_t n;
+    double *values;
+};
+
+struct sh_reference_file {
+    char name[NAME_BYTES];
+    size_t n_arrays;
+    struct array *arrays;
+};
+
+static void
+print_row(const char *check, const char *source, double expected, double got, double tolerance)
+{
+    bool is_near = fabs(got - expected) <= tolerance;
+    print_message("REF | %s | %s | %.15g | %.15g | %.3g | %s\n", check, source, expected, got,
+                  tolerance, is_near ? "ok" : "OFF");
+    if (!is_near) {
+        fail_msg("%s is off by %.3g, allowed %.3g", check, fabs(got - expected), tolerance);
+    }
+}
+
+void sh_reference_row(
+    const char *check, const char *source, double expected, double got, double tolerance)
+{
+    print_row(check, source, expected, got, tolerance);
+}
+
+void sh_reference_series(const char *check,
+                         const char *source,
+                         const double *expected,
+                         const double *got,
+                         size_t n,
+                         double tolerance)
+{
+    double peak = 0.0;
+    double off = 0.0;
+    for (size_t i = 0; i < n; i++) {
+        double here = fabs(got[i] - expected[i]);
+        peak = fmax(peak, fabs(expected[i]));
+        off = here > off || isnan(here) ? here : off;
+    }
+    print_row(check, source, 0.0, peak > 0.0 ? off / peak : off, tolerance);
+}
+
+/* Reads one "array NAME COUNT" block; false at the end of the file. */
+static bool read_array(FILE *stream, struct sh_reference_file *file)
+{
+    char line[LINE_BYTES];
+    do {
+        if (fgets(line, sizeof(line), stream) == NULL) {
+            return false;
+        }
+    } while (line[0] == '#');
+    struct array array = {.n = 0};
+    if (sscanf(line, "array %63s %zu", array.name, &array.n) != 2 || array.n == 0) {
+        fail_msg("%s: expected an array, found: %s", file->name, line);
+    }
+    array.values = calloc(array.n, sizeof(*array.values));
+    assert_non_null(array.values);
+    for (size_t i = 0; i < array.n; i++) {
+        char *end = NULL;
+        if (fgets(line, sizeof(line), stream) == NULL) {
+            fail_msg("%s: %s ends early", file->name, array.name);
+        }
+        array.values[i] = strtod(line, &end);
+        if (end == line) {
+            fail_msg("%s: no number in %s: %s", file->name, array.name, line);
+        }
+    }
+    struct array *arrays = realloc(file->arrays, (file->n_arrays + 1) * sizeof(*file->arrays));
+    assert_non_null(arrays);
+    file->arrays = arrays;
+    file->arrays[file->n_arrays++] = array;
+    return true;
+}
+
+struct sh_reference_file *sh_reference_open(const char *name)
+{
+    char path[512];
+    (void)snprintf(path, sizeof(path), "%s/reference/values/%s.txt", SH_TESTS_DIR, name);
+    FILE *stream = fopen(path, "r");
+    if (stream == NULL) {
+        fail_msg("%s is missing", path);
+    }
+    struct sh_reference_file *file = calloc(1, sizeof(*file));
+    assert_non_null(file);
+    (void)snprintf(file->name, sizeof(file->name), "%s", name);
+    while (read_array(stream, file)) {
+    }
+    (void)fclose(stream);
+    return file;
+}
+
+void sh_reference_close(struct sh_reference_file **file)
+{
+    if (file == NULL || *file == NULL) {
+        return;
+    }
+    for (size_t i = 0; i < (*file)->n_arrays; i++) {
+        free((*file)->arrays[i].values);
+    }
+    free((*file)->arrays);
+    free(*file);
+    *file = NULL;
+}
+
+const double *
+sh_reference_get(const struct sh_reference_file *file, const char *name, size_t *n)
+{
+    for (size_t i = 0; i < file->n_arrays; i++) {
+        if (strcmp(file->arrays[i].name, name) == 0) {
+            if (n != NULL) {
+                *n = file->arrays[i].n;
+            }
+            return file->arrays[i].values;
+        }
+    }
+    fail_msg("%s has no array %s", file->name, name);
+    return NULL;
+}
