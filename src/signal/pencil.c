@@ -13,7 +13,7 @@
 #define SPARE          SH_PENCIL_SPARE
 #define BLOCK_MAX      (ORDER_MAX + SPARE)
 #define ROUNDS         12
-#define NOISE_FACTOR   2.5
+#define NOISE_FACTOR   3.5
 #define ROUNDING_FLOOR 1e-13 /* of the largest eigenvalue */
 
 struct sh_pencil {
@@ -28,7 +28,7 @@ struct sh_pencil {
 enum sh_status sh_pencil_open(size_t n_lags, size_t order_max, struct sh_pencil **out)
 {
     if (order_max < 2 || order_max > ORDER_MAX || order_max % 2 == 1 ||
-        n_lags <= order_max + SPARE || n_lags > SH_PENCIL_LAGS_MAX) {
+        n_lags < 2 * (order_max + SPARE) || n_lags > SH_PENCIL_LAGS_MAX) {
         return SH_ERR_ARGUMENT;
     }
     struct sh_pencil *pencil = calloc(1, sizeof(*pencil));
@@ -225,7 +225,7 @@ enum sh_status sh_pencil_run(
     struct sh_pencil *pencil, const double *x, size_t n, double complex *poles, size_t *order)
 {
     size_t n_lags = n / 3 < pencil->n_lags ? n / 3 : pencil->n_lags;
-    if (n_lags <= pencil->block) {
+    if (n_lags < 2 * pencil->block) {
         return SH_ERR_SHORT;
     }
     if (!sh_finite_is_all(x, n)) {

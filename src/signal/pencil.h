@@ -19,9 +19,9 @@ struct sh_pencil;
 #define SH_PENCIL_LAGS_MAX  4096u
 
 /*
- * Opens room for up to order_max poles (even, 2 to SH_PENCIL_ORDER_MAX) and n_lags lags (over
- * order_max + SH_PENCIL_SPARE, at most SH_PENCIL_LAGS_MAX). Gives *out, to be closed.
- * SH_ERR_ARGUMENT, SH_ERR_MEMORY. Memory: 8 n_lags^2 bytes and a little.
+ * Opens room for up to order_max poles (even, 2 to SH_PENCIL_ORDER_MAX) and n_lags lags (at
+ * least twice order_max + SH_PENCIL_SPARE, at most SH_PENCIL_LAGS_MAX). Gives *out, to be
+ * closed. SH_ERR_ARGUMENT, SH_ERR_MEMORY. Memory: 8 n_lags^2 bytes and a little.
  */
 enum sh_status sh_pencil_open(size_t n_lags, size_t order_max, struct sh_pencil **out);
 

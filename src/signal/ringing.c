@@ -51,7 +51,7 @@ enum sh_status sh_ringing_open(const struct sh_ringing_config *config,
     if (status != SH_OK) {
         sh_ringing_close(&ringing);
         return sh_error_set(err, status, "modes",
-                            "give over twice the modes and 8, at most 4096 lags", "%zu lags",
+                            "give 4 lags a mode and 16 more, at most 4096", "%zu lags",
                             config->n_lags);
     }
     *out = ringing;

@@ -57,7 +57,7 @@ struct sh_ringing_result {
  * reaches it within about a tenth). Poles that are real (a level that decays) take part in the
  * fit but are not listed. Remove constant levels first where the window is short.
  *
- * SH_ERR_SHORT: a third of n is not over 2 n_modes + 8. SH_ERR_ARGUMENT: n over n_max, rate.
+ * SH_ERR_SHORT: n is under 12 n_modes + 48. SH_ERR_ARGUMENT: n over n_max, rate.
  * SH_ERR_NOT_FINITE. SH_ERR_SINGULAR: modes too near each other to be told apart, or no
  * convergence. All samples 0: fine, no modes. No heap. Cost: 17 ms for n = 1000 (300
  * lags). Test: tests/signal/test_ringing.c; reference: 38 Hz, 0.03 with 1 % noise.

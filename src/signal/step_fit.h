@@ -41,7 +41,7 @@ struct sh_step_fit_config {
     bool has_slope; /* a straight line before the ramp instead of a level */
 };
 
-#define SH_STEP_FIT_SHAPE_RATIO  0.05
+#define SH_STEP_FIT_SHAPE_RATIO  0.06
 #define SH_STEP_FIT_MISFIT_RATIO 0.025
 #define SH_STEP_FIT_SAMPLES_MIN  8u
 
@@ -66,8 +66,8 @@ struct sh_step_fit {
  * ranges empty or outside the window). SH_ERR_SHORT: n under SH_STEP_FIT_SAMPLES_MIN.
  * SH_ERR_NOT_FINITE. SH_ERR_SINGULAR: no start in the range leaves samples on both sides, or
  * there is no step (drop below 3 of its own standard uncertainties). No heap. Any thread. Cost:
- * some thousand fits of n samples: 3 ms for n = 40, 7 ms for n = 500. Test: tests/signal/test_step_fit.c (bias
- * and spread against the stated u, 80 Hz to 1 kHz).
+ * some thousand fits of n samples: 3 ms for n = 40, 7 ms for n = 500. Test:
+ * tests/signal/test_step_fit.c (bias and spread against the stated u, 80 Hz to 1 kHz).
  */
 enum sh_status sh_step_fit_run(const struct sh_step_fit_config *config,
                                const double *x,

@@ -1,0 +1,120 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "signal/welch.h"
+
+#include <math.h>
+
+#include "support/cmocka_all.h"
+#include "support/near.h"
+#include "test_noise.h"
+
+#define N 4096u
+
+static void fill_noise(double *x, uint64_t *seed)
+{
+    for (size_t i = 0; i < N; i++) {
+        x[i] = noise_normal(seed);
+    }
+}
+
+/* White noise of variance 4 at 100 Hz: density 0.08, also at odd segment lengths. */
+static void test_noise_level(void **state)
+{
+    uint64_t seed = 19;
+    static double x[N];
+    fill_noise(x, &seed);
+    for (size_t i = 0; i < N; i++) {
+        x[i] = 7.0 + 2.0 * x[i];
+    }
+    for (size_t n = 63; n <= 64; n++) {
+        const struct sh_welch_config config = {n, n / 2, true};
+        const struct sh_welch_series series = {x, NULL, N, 100.0};
+        struct sh_welch *welch = NULL;
+        struct sh_psd psd;
+        double power = 0.0;
+        assert_int_equal(sh_welch_open(&config, &welch, NULL), SH_OK);
+        assert_int_equal(sh_welch_get_bins(welch), n / 2 + 1);
+        assert_int_equal(sh_welch_run(welch, &series, &psd), SH_OK);
+        assert_int_equal(sh_psd_get_power(&psd, 5.0, 45.0, &power), SH_OK);
+        assert_near(power / 40.0, 0.08, 0.0, 0.05);
+        assert_near(psd.bin_hz, 100.0 / (double)n, 0.0, 1e-15);
+        sh_welch_close(&welch);
+    }
+}
+
+/* Coherence of a signal with itself in independent noise of its own size is 1/2 for one noisy
+ * copy; 1 for a scaled copy; about 1 / segments for strangers. */
+static void test_coherence(void **state)
+{
+    uint64_t seed = 20;
+    static double x[N];
+    static double y[N];
+    static double z[N];
+    double coherence[33];
+    double mean[3] = {0.0, 0.0, 0.0};
+    const struct sh_welch_config config = {64, 32, true};
+    struct sh_welch *welch = NULL;
+    fill_noise(x, &seed);
+    fill_noise(z, &seed);
+    for (size_t i = 0; i < N; i++) {
+        y[i] = x[i] + z[i];
+    }
+    assert_int_equal(sh_welch_open(&config, &welch, NULL), SH_OK);
+    const struct sh_welch_series pairs[3] = {{x, y, N, 1.0}, {x, x, N, 1.0}, {x, z, N, 1.0}};
+    for (size_t k = 0; k < 3; k++) {
+        assert_int_equal(sh_welch_get_coherence(welch, &pairs[k], coherence), SH_OK);
+        for (size_t i = 1; i < 32; i++) {
+            mean[k] += coherence[i] / 31.0;
+        }
+    }
+    assert_near(mean[0], 0.5, 0.05, 0.0);
+    assert_near(mean[1], 1.0, 1e-12, 0.0);
+    assert_true(mean[2] < 0.03);
+    sh_welch_close(&welch);
+}
+
+static void test_refusals(void **state)
+{
+    struct sh_welch *welch = NULL;
+    struct sh_psd psd;
+    double x[8] = {0.0};
+    double coherence[3];
+    const struct sh_welch_config bad[] = {{3, 0, false}, {8, 8, false}};
+    for (size_t i = 0; i < 2; i++) {
+        struct sh_error err = {0};
+        assert_int_equal(sh_welch_open(&bad[i], &welch, &err), SH_ERR_ARGUMENT);
+        assert_int_equal(err.status, SH_ERR_ARGUMENT);
+    }
+    assert_null(welch);
+    const struct sh_welch_config good = {4, 2, false};
+    assert_int_equal(sh_welch_open(&good, &welch, NULL), SH_OK);
+    struct sh_welch_series series = {x, NULL, 3, 1.0};
+    assert_int_equal(sh_welch_run(welch, &series, &psd), SH_ERR_SHORT);
+    series.n = 4;
+    assert_int_equal(sh_welch_run(welch, &series, &psd), SH_OK);
+    assert_int_equal(sh_welch_get_coherence(welch, &series, coherence), SH_ERR_ARGUMENT);
+    series.y = x;
+    series.n = 5;
+    assert_int_equal(sh_welch_get_coherence(welch, &series, coherence), SH_ERR_SHORT);
+    series.n = 6;
+    assert_int_equal(sh_welch_get_coherence(welch, &series, coherence), SH_OK);
+    assert_near(coherence[1], 0.0, 0.0, 0.0); /* no power */
+    series.rate_hz = 0.0;
+    assert_int_equal(sh_welch_run(welch, &series, &psd), SH_ERR_ARGUMENT);
+    series.rate_hz = 1.0;
+    x[5] = NAN;
+    assert_int_equal(sh_welch_run(welch, &series, &psd), SH_ERR_NOT_FINITE);
+    assert_int_equal(sh_welch_get_coherence(welch, &series, coherence), SH_ERR_NOT_FINITE);
+    sh_welch_close(&welch);
+    sh_welch_close(&welch);
+    sh_welch_close(NULL);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_noise_level),
+        cmocka_unit_test(test_coherence),
+        cmocka_unit_test(test_refusals),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
