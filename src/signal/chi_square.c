@@ -54,7 +54,7 @@ double sh_chi_square_get_probability(double x, double freedom)
 double sh_chi_square_get_quantile(double probability, double freedom)
 {
     if (!(probability > 0.0 && probability < 1.0 && freedom > 0.0 && isfinite(freedom))) {
-        return NAN;
+        return (double)NAN;
     }
     double low = 0.0;
     double high = freedom + 1.0;

@@ -5,27 +5,39 @@
 
 #define PIVOT_SMALLEST 1e-14 /* of the diagonal element */
 
+static double multiply(const double *a, const double *b, size_t n)
+{
+    double sum = 0.0;
+    for (size_t i = 0; i < n; i++) {
+        sum += a[i] * b[i];
+    }
+    return sum;
+}
+
 enum sh_status sh_cholesky_factor(double *a, size_t n)
 {
     for (size_t j = 0; j < n; j++) {
-        double pivot = a[j * n + j];
-        for (size_t k = 0; k < j; k++) {
-            pivot -= a[j * n + k] * a[j * n + k];
-        }
-        if (!(pivot > PIVOT_SMALLEST * a[j * n + j]) || !isfinite(pivot)) {
+        double *row = a + j * n;
+        double pivot = row[j] - multiply(row, row, j);
+        if (!(pivot > PIVOT_SMALLEST * row[j]) || !isfinite(pivot)) {
             return SH_ERR_SINGULAR;
         }
-        double root = sqrt(pivot);
-        a[j * n + j] = root;
+        row[j] = sqrt(pivot);
         for (size_t i = j + 1; i < n; i++) {
-            double sum = a[i * n + j];
-            for (size_t k = 0; k < j; k++) {
-                sum -= a[i * n + k] * a[j * n + k];
-            }
-            a[i * n + j] = sum / root;
+            a[i * n + j] = (a[i * n + j] - multiply(a + i * n, row, j)) / row[j];
         }
     }
     return SH_OK;
+}
+
+void sh_cholesky_add_row(const double *row, double y, size_t n, double *normal, double *right)
+{
+    for (size_t a = 0; a < n; a++) {
+        right[a] += row[a] * y;
+        for (size_t b = 0; b <= a; b++) {
+            normal[a * n + b] += row[a] * row[b];
+        }
+    }
 }
 
 void sh_cholesky_solve(const double *l, size_t n, double *b)

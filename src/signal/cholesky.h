@@ -18,6 +18,12 @@
  */
 enum sh_status sh_cholesky_factor(double *a, size_t n);
 
+/*
+ * Adds one row of a least-squares problem to its normal equations: the lower triangle of
+ * normal[n][n] += row row^T, right[n] += row y. Cost: n^2 / 2.
+ */
+void sh_cholesky_add_row(const double *row, double y, size_t n, double *normal, double *right);
+
 /* Solves L L^T x = b in place of b[n], l from sh_cholesky_factor. Cost: n^2. */
 void sh_cholesky_solve(const double *l, size_t n, double *b);
 

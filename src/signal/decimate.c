@@ -27,8 +27,8 @@ static double get_bessel_i0(double x)
     double term = 1.0;
     double sum = 1.0;
     double quarter = 0.25 * x * x;
-    for (double i = 1.0; term > 1e-17 * sum; i += 1.0) {
-        term *= quarter / (i * i);
+    for (size_t i = 1; term > 1e-17 * sum; i++) {
+        term *= quarter / ((double)i * (double)i);
         sum += term;
     }
     return sum;

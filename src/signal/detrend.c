@@ -8,12 +8,11 @@ static bool count_present(const double *x, const bool *present, size_t n, size_t
 {
     *n_present = 0;
     for (size_t i = 0; i < n; i++) {
-        if (present == NULL || present[i]) {
-            if (!isfinite(x[i])) {
-                return false;
-            }
-            (*n_present)++;
+        bool is_present = present == NULL || present[i];
+        if (is_present && !isfinite(x[i])) {
+            return false;
         }
+        *n_present += is_present;
     }
     return true;
 }

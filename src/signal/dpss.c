@@ -27,48 +27,60 @@ static double get_potential(const struct half_problem *p, size_t i)
     return 2.0 * t * t * p->sin2_pi_w;
 }
 
+/* The recurrence on its way from the edge (v[0] = 1) to the middle. */
+struct shot {
+    double x;    /* the sample reached */
+    double flux; /* coupling times the step to the next one */
+    size_t n_changes;
+};
+
+/* Goes on to sample i + 1. */
+static void step_inward(const struct half_problem *p, double mu, size_t i, struct shot *shot)
+{
+    shot->flux += (get_potential(p, i) - mu) * shot->x;
+    double next = shot->x + shot->flux / get_coupling(i + 1, p->n);
+    shot->n_changes += signbit(next) != signbit(shot->x);
+    shot->x = next;
+}
+
+/* What must vanish at the middle if mu is an eigenvalue; the last sample is n / 2 - 1. */
+static double get_middle_condition(const struct half_problem *p, double mu, struct shot *shot)
+{
+    size_t n_half = p->n / 2;
+    if (p->n % 2 == 0) {
+        double flux = shot->flux + (get_potential(p, n_half - 1) - mu) * shot->x;
+        return p->is_odd ? flux + 2.0 * get_coupling(n_half, p->n) * shot->x : flux;
+    }
+    if (p->is_odd) {
+        double flux = shot->flux + (get_potential(p, n_half - 1) - mu) * shot->x;
+        return shot->x + flux / get_coupling(n_half, p->n);
+    }
+    step_inward(p, mu, n_half - 1, shot);
+    return shot->flux + 0.5 * (get_potential(p, n_half) - mu) * shot->x;
+}
+
 /*
- * Runs the recurrence from the edge (v[0] = 1) to the middle for the eigenvalue mu, stores the
- * half in v where v is not NULL, and returns how many eigenvalues of this half lie below mu:
- * the sign changes of v, the condition at the middle counting as a last sample.
+ * How many eigenvalues of this half lie below mu: the sign changes of the recurrence, the
+ * condition at the middle counting as a last sample. Stores the half in v where that is not
+ * NULL.
  */
 static size_t shoot(const struct half_problem *p, double mu, double *v)
 {
     size_t n_half = p->n / 2;
-    double x = 1.0;
-    double flux = 0.0; /* coupling times step to the next sample */
-    size_t n_changes = 0;
-    for (size_t i = 0; i + 1 < n_half; i++) {
+    struct shot shot = {1.0, 0.0, 0};
+    for (size_t i = 0; i < n_half; i++) {
         if (v != NULL) {
-            v[i] = x;
+            v[i] = shot.x;
         }
-        flux += (get_potential(p, i) - mu) * x;
-        double next = x + flux / get_coupling(i + 1, p->n);
-        n_changes += signbit(next) != signbit(x);
-        x = next;
-    }
-    if (v != NULL) {
-        v[n_half - 1] = x;
-    }
-    flux += (get_potential(p, n_half - 1) - mu) * x;
-    double last = 0.0;
-    if (p->n % 2 == 1) {
-        double middle = x + flux / get_coupling(n_half, p->n);
-        last = middle; /* odd: the middle sample must vanish */
-        if (!p->is_odd) {
-            if (v != NULL) {
-                v[n_half] = middle;
-            }
-            n_changes += signbit(middle) != signbit(x);
-            last = flux + 0.5 * (get_potential(p, n_half) - mu) * middle;
-            x = middle;
-        } else if (v != NULL) {
-            v[n_half] = 0.0;
+        if (i + 1 < n_half) {
+            step_inward(p, mu, i, &shot);
         }
-    } else {
-        last = p->is_odd ? flux + 2.0 * get_coupling(n_half, p->n) * x : flux;
     }
-    return n_changes + (signbit(last) != signbit(x));
+    double last = get_middle_condition(p, mu, &shot);
+    if (v != NULL && p->n % 2 == 1) {
+        v[n_half] = p->is_odd ? 0.0 : shot.x;
+    }
+    return shot.n_changes + (signbit(last) != signbit(shot.x));
 }
 
 /* The eigenvalue number index (from 0, smallest first) of one half. */

@@ -31,24 +31,30 @@ static void rotate_columns(double *m, size_t n, size_t p, size_t q, double c, do
     }
 }
 
+/* Makes one pair of off-diagonal elements vanish; false where it has already. */
+static bool rotate_pair(double *a, size_t n, size_t p, size_t q, double *vectors)
+{
+    double apq = a[p * n + q];
+    double scale = sqrt(fabs(a[p * n + p] * a[q * n + q]));
+    if (fabs(apq) <= 0.5 * DBL_EPSILON * scale || fabs(apq) < DBL_MIN) {
+        return false;
+    }
+    double theta = (a[q * n + q] - a[p * n + p]) / (2.0 * apq);
+    double t = (theta >= 0.0 ? 1.0 : -1.0) / (fabs(theta) + hypot(theta, 1.0));
+    double c = 1.0 / hypot(t, 1.0);
+    rotate_rows(a, n, p, q, c, t * c);
+    rotate_columns(a, n, p, q, c, t * c);
+    rotate_rows(vectors, n, p, q, c, t * c);
+    return true;
+}
+
 /* One sweep over all pairs; false where nothing was left to rotate. */
 static bool sweep(double *a, size_t n, double *vectors)
 {
     bool has_rotated = false;
     for (size_t p = 0; p + 1 < n; p++) {
         for (size_t q = p + 1; q < n; q++) {
-            double apq = a[p * n + q];
-            double scale = sqrt(fabs(a[p * n + p] * a[q * n + q]));
-            if (fabs(apq) <= 0.5 * DBL_EPSILON * scale || fabs(apq) < DBL_MIN) {
-                continue;
-            }
-            double theta = (a[q * n + q] - a[p * n + p]) / (2.0 * apq);
-            double t = (theta >= 0.0 ? 1.0 : -1.0) / (fabs(theta) + hypot(theta, 1.0));
-            double c = 1.0 / hypot(t, 1.0);
-            rotate_rows(a, n, p, q, c, t * c);
-            rotate_columns(a, n, p, q, c, t * c);
-            rotate_rows(vectors, n, p, q, c, t * c);
-            has_rotated = true;
+            has_rotated = rotate_pair(a, n, p, q, vectors) || has_rotated;
         }
     }
     return has_rotated;

@@ -12,6 +12,7 @@
  * FFTW's planner is the one part of it that is not safe between threads, so the lock must be
  * one for the process: the only mutable static of this stage.
  */
+/* NOLINTNEXTLINE(cppcoreguidelines-avoid-non-const-global-variables) */
 static pthread_mutex_t planner_lock = PTHREAD_MUTEX_INITIALIZER;
 
 struct sh_fft {

@@ -14,6 +14,7 @@
 #define BLOCK_MAX      (ORDER_MAX + SPARE)
 #define ROUNDS         12
 #define NOISE_FACTOR   3.5
+#define VANISHED       1e-15 /* of a direction's size before */
 #define ROUNDING_FLOOR 1e-13 /* of the largest eigenvalue */
 
 struct sh_pencil {
@@ -95,29 +96,41 @@ static double multiply(const double *a, const double *b, size_t n)
     return sum;
 }
 
-/* Makes the rows orthonormal; a row that vanishes is replaced by an axis. */
+/* Takes the parts along the first k rows off row k, and returns the size of what is left. */
+static double clear_earlier(double *rows, size_t k, size_t n)
+{
+    double *v = rows + k * n;
+    for (size_t j = 0; j < k; j++) {
+        const double *u = rows + j * n;
+        double part = multiply(u, v, n);
+        for (size_t i = 0; i < n; i++) {
+            v[i] -= part * u[i];
+        }
+    }
+    return sqrt(multiply(v, v, n));
+}
+
+/* Scales v to unit size; a v that has vanished becomes an axis first. */
+static void scale_row(double *v, size_t n, size_t axis, double size, double before)
+{
+    if (!(size > VANISHED * before)) {
+        memset(v, 0, n * sizeof(*v));
+        v[axis] = 1.0;
+        return;
+    }
+    for (size_t i = 0; i < n; i++) {
+        v[i] /= size;
+    }
+}
+
+/* Makes the rows orthonormal, three times over so that an axis put in is cleared too. */
 static void orthonormalise(double *rows, size_t n_rows, size_t n)
 {
     for (size_t k = 0; k < n_rows; k++) {
         double *v = rows + k * n;
-        double before = sqrt(multiply(v, v, n));
         for (int round = 0; round < 3; round++) {
-            for (size_t j = 0; j < k; j++) {
-                double part = multiply(rows + j * n, v, n);
-                for (size_t i = 0; i < n; i++) {
-                    v[i] -= part * rows[j * n + i];
-                }
-            }
-            double size = sqrt(multiply(v, v, n));
-            if (!(size > 1e-15 * before) || !(size > 0.0)) {
-                memset(v, 0, n * sizeof(*v));
-                v[k] = 1.0;
-                before = 1.0;
-                continue;
-            }
-            for (size_t i = 0; i < n; i++) {
-                v[i] /= size;
-            }
+            double before = sqrt(multiply(v, v, n));
+            scale_row(v, n, k, clear_earlier(rows, k, n), before);
         }
     }
 }

@@ -137,7 +137,7 @@ static void scale_normal(double *normal, double *scale, size_t m)
         scale[a] = size > 0.0 ? size : 1.0;
     }
     for (size_t a = 0; a < m; a++) {
-        for (size_t b = 0; b < m; b++) {
+        for (size_t b = 0; b <= a; b++) {
             normal[a * m + b] /= scale[a] * scale[b];
         }
     }
@@ -149,91 +149,95 @@ static size_t count_columns(const struct component *c, size_t count, bool with_p
     return fill_row(c, count, 0, with_poles, row);
 }
 
-static size_t
-fill_normal(const struct component *c, size_t count, size_t n, bool with_poles, double *normal)
+/* A least-squares problem, scaled and factored. */
+struct fit {
+    size_t m;
+    double normal[PARAMETERS_MAX * PARAMETERS_MAX];
+    double right[PARAMETERS_MAX];
+    double scale[PARAMETERS_MAX];
+};
+
+static enum sh_status factor_fit(const double *x,
+                                 size_t n,
+                                 const struct component *c,
+                                 size_t count,
+                                 bool with_poles,
+                                 struct fit *fit)
 {
-    size_t m = count_columns(c, count, with_poles);
-    memset(normal, 0, m * m * sizeof(*normal));
+    memset(fit, 0, sizeof(*fit));
+    fit->m = count_columns(c, count, with_poles);
     for (size_t i = 0; i < n; i++) {
-        double row[PARAMETERS_MAX];
+        double row[PARAMETERS_MAX] = {0.0};
         (void)fill_row(c, count, i, with_poles, row);
-        for (size_t a = 0; a < m; a++) {
-            for (size_t b = 0; b < m; b++) {
-                normal[a * m + b] += row[a] * row[b];
-            }
-        }
+        sh_cholesky_add_row(row, x[i], fit->m, fit->normal, fit->right);
     }
-    return m;
+    scale_normal(fit->normal, fit->scale, fit->m);
+    return sh_cholesky_factor(fit->normal, fit->m);
+}
+
+static void scale_down(double *values, const double *scale, size_t m)
+{
+    for (size_t a = 0; a < m; a++) {
+        values[a] /= scale[a];
+    }
 }
 
 static enum sh_status fit_parts(
     const double *x, size_t n, struct component *c, size_t count, double *residual_squares)
 {
-    double normal[PARAMETERS_MAX * PARAMETERS_MAX];
-    double scale[PARAMETERS_MAX];
-    double right[PARAMETERS_MAX] = {0.0};
-    double row[PARAMETERS_MAX];
-    size_t m = fill_normal(c, count, n, false, normal);
-    for (size_t i = 0; i < n; i++) {
-        (void)fill_row(c, count, i, false, row);
-        for (size_t a = 0; a < m; a++) {
-            right[a] += row[a] * x[i];
-        }
+    struct fit fit;
+    enum sh_status status = factor_fit(x, n, c, count, false, &fit);
+    if (status != SH_OK) {
+        return status;
     }
-    scale_normal(normal, scale, m);
-    if (sh_cholesky_factor(normal, m) != SH_OK) {
-        return SH_ERR_SINGULAR;
-    }
-    for (size_t a = 0; a < m; a++) {
-        right[a] /= scale[a];
-    }
-    sh_cholesky_solve(normal, m, right);
-    for (size_t a = 0; a < m; a++) {
-        right[a] /= scale[a];
-    }
+    scale_down(fit.right, fit.scale, fit.m);
+    sh_cholesky_solve(fit.normal, fit.m, fit.right);
+    scale_down(fit.right, fit.scale, fit.m);
     size_t next = 0;
     for (size_t k = 0; k < count; k++) {
-        c[k].part[0] = right[next++];
-        c[k].part[1] = c[k].angle > 0.0 ? right[next++] : 0.0;
+        c[k].part[0] = fit.right[next++];
+        c[k].part[1] = c[k].angle > 0.0 ? fit.right[next++] : 0.0;
     }
     *residual_squares = 0.0;
     for (size_t i = 0; i < n; i++) {
+        double row[PARAMETERS_MAX] = {0.0};
         (void)fill_row(c, count, i, false, row);
-        double residual = x[i] - multiply(row, right, m);
+        double residual = x[i] - multiply(row, fit.right, fit.m);
         *residual_squares += residual * residual;
     }
     return SH_OK;
 }
 
-/* Turns one component with the covariance [4][4] of (cos, sin, growth, angle) into a mode. */
+/* Standard uncertainty of a figure with this gradient by (cos, sin, growth, angle). */
+static double get_u(const double *gradient, double (*cov)[4])
+{
+    double variance = 0.0;
+    for (size_t a = 0; a < 4; a++) {
+        variance += gradient[a] * multiply(cov[a], gradient, 4);
+    }
+    return sqrt(fmax(variance, 0.0));
+}
+
+/* Turns one component with the covariance of (cos, sin, growth, angle) at unit noise into a
+ * mode. */
 static struct sh_ringing_mode
-make_mode(const struct component *c, double rate_hz, double (*cov)[4])
+make_mode(const struct component *c, double rate_hz, double noise, double (*cov)[4])
 {
     double speed = hypot(c->growth, c->angle);
     double size = hypot(c->part[0], c->part[1]);
-    /* gradients by (cos, sin, growth, angle) */
-    double frequency[4] = {0.0, 0.0, c->growth / speed, c->angle / speed};
     double cube = speed * speed * speed;
-    double damping[4] = {0.0, 0.0, -c->angle * c->angle / cube, c->growth * c->angle / cube};
-    double amplitude[4] = {c->part[0] / size, c->part[1] / size, 0.0, 0.0};
-    double phase[4] = {c->part[1] / (size * size), -c->part[0] / (size * size), 0.0, 0.0};
-    const double *gradients[4] = {frequency, damping, amplitude, phase};
-    double u[4];
-    for (size_t k = 0; k < 4; k++) {
-        double variance = 0.0;
-        for (size_t a = 0; a < 4; a++) {
-            for (size_t b = 0; b < 4; b++) {
-                variance += gradients[k][a] * cov[a][b] * gradients[k][b];
-            }
-        }
-        u[k] = sqrt(fmax(variance, 0.0));
-    }
+    const double frequency[4] = {0.0, 0.0, c->growth / speed, c->angle / speed};
+    const double damping[4] = {0.0, 0.0, -c->angle * c->angle / cube,
+                               c->growth * c->angle / cube};
+    const double amplitude[4] = {c->part[0] / size, c->part[1] / size, 0.0, 0.0};
+    const double phase[4] = {c->part[1] / (size * size), -c->part[0] / (size * size), 0.0, 0.0};
     double to_hz = rate_hz / (2.0 * SH_PI);
     return (struct sh_ringing_mode){
-        .frequency_hz = sh_quantity_known(speed * to_hz, u[0] * to_hz),
-        .damping = sh_quantity_known(-c->growth / speed, u[1]),
-        .amplitude = sh_quantity_known(size, u[2]),
-        .phase_rad = sh_quantity_known(atan2(-c->part[1], c->part[0]), u[3])};
+        .frequency_hz = sh_quantity_known(speed * to_hz, noise * to_hz * get_u(frequency, cov)),
+        .damping = sh_quantity_known(-c->growth / speed, noise * get_u(damping, cov)),
+        .amplitude = sh_quantity_known(size, noise * get_u(amplitude, cov)),
+        .phase_rad =
+            sh_quantity_known(atan2(-c->part[1], c->part[0]), noise * get_u(phase, cov))};
 }
 
 static void insert_mode(struct sh_ringing_result *out, const struct sh_ringing_mode *mode)
@@ -246,41 +250,47 @@ static void insert_mode(struct sh_ringing_result *out, const struct sh_ringing_m
     out->mode[place] = *mode;
 }
 
-/* Modes with uncertainties from the covariance of all parameters. */
-static enum sh_status list_modes(const struct component *c,
-                                 size_t count,
+/* Covariance of the four figures of the component whose part and pole stand at these columns.
+ */
+static void get_covariance(
+    const struct fit *fit, const double *inverse, size_t part, size_t pole, double (*cov)[4])
+{
+    const size_t index[4] = {part, part + 1, pole, pole + 1};
+    for (size_t a = 0; a < 4; a++) {
+        for (size_t b = 0; b < 4; b++) {
+            cov[a][b] = inverse[index[a] * fit->m + index[b]] /
+                        (fit->scale[index[a]] * fit->scale[index[b]]);
+        }
+    }
+}
+
+/* Modes with uncertainties from the covariance of all parameters for noise of residual_sd. */
+static enum sh_status list_modes(const double *x,
                                  size_t n,
+                                 const struct component *c,
+                                 size_t count,
                                  double rate_hz,
                                  struct sh_ringing_result *out)
 {
-    double normal[PARAMETERS_MAX * PARAMETERS_MAX];
+    struct fit fit;
     double inverse[PARAMETERS_MAX * PARAMETERS_MAX];
-    double scale[PARAMETERS_MAX];
-    size_t m = fill_normal(c, count, n, true, normal);
-    scale_normal(normal, scale, m);
-    if (sh_cholesky_factor(normal, m) != SH_OK) {
-        return SH_ERR_SINGULAR;
+    enum sh_status status = factor_fit(x, n, c, count, true, &fit);
+    if (status != SH_OK) {
+        return status;
     }
-    sh_cholesky_invert(normal, m, inverse);
-    double variance = out->residual_sd * out->residual_sd;
+    sh_cholesky_invert(fit.normal, fit.m, inverse);
     size_t part = 0;
     size_t pole = count_columns(c, count, false);
     for (size_t k = 0; k < count; k++) {
-        size_t width = c[k].angle > 0.0 ? 2 : 1;
-        if (width == 2) {
-            size_t index[4] = {part, part + 1, pole, pole + 1};
+        bool is_mode = c[k].angle > 0.0;
+        if (is_mode && out->n_modes < SH_RINGING_MODES_MAX) {
             double cov[4][4];
-            for (size_t a = 0; a < 4; a++) {
-                for (size_t b = 0; b < 4; b++) {
-                    cov[a][b] = variance * inverse[index[a] * m + index[b]] /
-                                (scale[index[a]] * scale[index[b]]);
-                }
-            }
-            struct sh_ringing_mode mode = make_mode(&c[k], rate_hz, cov);
+            get_covariance(&fit, inverse, part, pole, cov);
+            struct sh_ringing_mode mode = make_mode(&c[k], rate_hz, out->residual_sd, cov);
             insert_mode(out, &mode);
         }
-        part += width;
-        pole += width;
+        part += is_mode ? 2 : 1;
+        pole += is_mode ? 2 : 1;
     }
     return SH_OK;
 }
@@ -309,7 +319,7 @@ enum sh_status sh_ringing_run(struct sh_ringing *ringing,
     if (status == SH_OK) {
         size_t n_free = n - count_columns(components, count, true);
         result.residual_sd = sqrt(squares / (double)n_free);
-        status = list_modes(components, count, n, rate_hz, &result);
+        status = list_modes(x, n, components, count, rate_hz, &result);
     }
     if (status == SH_OK) {
         *out = result;

@@ -13,6 +13,7 @@
 #define PARAMETERS_MAX 5u /* start, duration and the levels */
 #define DURATIONS      8u /* tried before the fit is refined */
 #define ROUNDS_MAX     80
+#define SETTLED        1e-9 /* last move, of the duration */
 #define RESOLVED_RATIO 0.25 /* u(d) / d */
 #define INSIDE_LEAST   3u   /* samples on the ramp of a resolved fit */
 #define INSIDE_MARGIN  0.03 /* of the drop, from either level */
@@ -91,12 +92,7 @@ static void linearise(const struct sh_step_problem *p,
         double g[PARAMETERS_MAX];
         get_gradient(p, trial, i, g);
         double residual = sh_step_problem_get_residual(p, trial, i);
-        for (size_t a = 0; a < m; a++) {
-            right[a] += g[a] * residual;
-            for (size_t b = 0; b <= a; b++) {
-                normal[a * m + b] += g[a] * g[b];
-            }
-        }
+        sh_cholesky_add_row(g, residual, m, normal, right);
     }
 }
 
@@ -135,14 +131,15 @@ static void improve(const struct sh_step_problem *p, struct sh_step_trial *trial
         struct sh_step_trial next;
         bool has_step = step_damped(p, trial, damping, &next);
         damping *= 8.0;
-        if (has_step && next.loss < trial->loss) {
-            double moved_s =
-                fabs(next.start_s - trial->start_s) + fabs(next.duration_s - trial->duration_s);
-            *trial = next;
-            damping /= 64.0;
-            if (moved_s < 1e-9 * trial->duration_s) {
-                return;
-            }
+        if (!has_step || !(next.loss < trial->loss)) {
+            continue;
+        }
+        double moved_s =
+            fabs(next.start_s - trial->start_s) + fabs(next.duration_s - trial->duration_s);
+        *trial = next;
+        damping /= 64.0;
+        if (moved_s < SETTLED * trial->duration_s) {
+            return;
         }
     }
 }

@@ -112,15 +112,10 @@ void sh_step_problem_fit_levels(const struct sh_step_problem *problem,
     size_t m = p->n_levels;
     double normal[LEVELS_MAX * LEVELS_MAX] = {0.0};
     double right[LEVELS_MAX] = {0.0};
-    double basis[LEVELS_MAX];
+    double basis[LEVELS_MAX] = {0.0};
     for (size_t i = 0; i < p->n; i++) {
         sh_step_problem_get_basis(p, trial, i, basis);
-        for (size_t a = 0; a < m; a++) {
-            right[a] += basis[a] * (p->x[i] - p->x_mean);
-            for (size_t b = 0; b <= a; b++) {
-                normal[a * m + b] += basis[a] * basis[b];
-            }
-        }
+        sh_cholesky_add_row(basis, p->x[i] - p->x_mean, m, normal, right);
     }
     trial->loss = DBL_MAX;
     trial->level[2] = 0.0;
@@ -141,7 +136,7 @@ double sh_step_problem_get_residual(const struct sh_step_problem *problem,
                                     const struct sh_step_trial *trial,
                                     size_t i)
 {
-    double basis[LEVELS_MAX];
+    double basis[LEVELS_MAX] = {0.0};
     sh_step_problem_get_basis(problem, trial, i, basis);
     double residual = problem->x[i] - problem->x_mean;
     for (size_t a = 0; a < problem->n_levels; a++) {

@@ -66,20 +66,17 @@ static double multiply(const double *a, const double *b, size_t n)
     return sum;
 }
 
-/* Takes the parts along the first k tapers off taper k, and returns the energy that is left. */
-static double clear_earlier(double *tapers, size_t k, size_t n)
+/* Takes the parts along the first k tapers off taper k. */
+static void clear_earlier(double *tapers, size_t k, size_t n)
 {
     double *v = tapers + k * n;
-    for (size_t round = 0; round < 2; round++) {
-        for (size_t j = 0; j < k; j++) {
-            const double *u = tapers + j * n;
-            double part = multiply(u, v, n);
-            for (size_t i = 0; i < n; i++) {
-                v[i] -= part * u[i];
-            }
+    for (size_t j = 0; j < k; j++) {
+        const double *u = tapers + j * n;
+        double part = multiply(u, v, n);
+        for (size_t i = 0; i < n; i++) {
+            v[i] -= part * u[i];
         }
     }
-    return multiply(v, v, n);
 }
 
 /* Squared size of the transform of v at f cycles a sample. */
@@ -114,7 +111,9 @@ static enum sh_status mask_tapers(struct sh_tapers *t, const bool *present, size
         for (size_t i = 0; i < n; i++) {
             v[i] = present[i] ? t->whole[k * n + i] : 0.0;
         }
-        double energy = clear_earlier(t->masked, k, n);
+        clear_earlier(t->masked, k, n);
+        clear_earlier(t->masked, k, n);
+        double energy = multiply(v, v, n);
         if (energy < ENERGY_LEAST) {
             return SH_ERR_SINGULAR;
         }
