@@ -24,11 +24,11 @@ enum sh_biquad_kind {
 
 struct sh_biquad_config {
     enum sh_biquad_kind kind;
+    bool for_two_passes;   /* move the corners so that two passes are at -3 dB there */
     size_t order;          /* 1 to SH_BIQUAD_ORDER_MAX, odd or even */
     double rate_hz;        /* of the samples */
     double corner_hz;      /* the -3 dB point; the lower one of a band-pass */
     double corner_high_hz; /* the upper one of a band-pass, else unused */
-    bool for_two_passes;   /* move the corners so that two passes are at -3 dB there */
 };
 
 /* H(z) = (b0 + b1/z + b2/z^2) / (1 + a1/z + a2/z^2). */

@@ -9,7 +9,7 @@
 /* [4 2 0; 2 5 4; 0 4 14] = L L^T with L = [2; 1 2; 0 2 sqrt 10]. */
 static void test_by_hand(void **state)
 {
-    double a[9] = {4.0, NAN, NAN, 2.0, 5.0, NAN, 0.0, 4.0, 14.0};
+    double a[9] = {4.0, (double)NAN, (double)NAN, 2.0, 5.0, (double)NAN, 0.0, 4.0, 14.0};
     assert_int_equal(sh_cholesky_factor(a, 3), SH_OK);
     const double expected[6] = {2.0, 1.0, 2.0, 0.0, 2.0, sqrt(10.0)};
     const size_t places[6] = {0, 3, 4, 6, 7, 8};
@@ -29,7 +29,8 @@ static void test_inverse(void **state)
     double a[25];
     double inverse[25];
     for (size_t i = 0; i < 25; i++) {
-        a[i] = 1.0 / (double)(i / 5 + i % 5 + 1);
+        size_t row = i / 5;
+        a[i] = 1.0 / (double)(row + i % 5 + 1);
     }
     assert_int_equal(sh_cholesky_factor(a, 5), SH_OK);
     sh_cholesky_invert(a, 5, inverse);
@@ -45,7 +46,7 @@ static void test_singular(void **state)
 {
     double twice[4] = {1.0, 1.0, 1.0, 1.0};
     double negative[1] = {-1.0};
-    double nan[4] = {1.0, 0.0, NAN, 1.0};
+    double nan[4] = {1.0, 0.0, (double)NAN, 1.0};
     assert_int_equal(sh_cholesky_factor(twice, 2), SH_ERR_SINGULAR);
     assert_int_equal(sh_cholesky_factor(negative, 1), SH_ERR_SINGULAR);
     assert_int_equal(sh_cholesky_factor(nan, 2), SH_ERR_SINGULAR);

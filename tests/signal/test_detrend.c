@@ -8,7 +8,7 @@
 
 static void test_line(void **state)
 {
-    double x[6] = {1.0, 3.0, NAN, 7.0, 9.0, 11.0};
+    double x[6] = {1.0, 3.0, (double)NAN, 7.0, 9.0, 11.0};
     const bool present[6] = {true, true, false, true, true, true};
     double y[6];
     assert_int_equal(sh_detrend_line(x, present, 6, y), SH_OK);
@@ -40,7 +40,7 @@ static void test_mean(void **state)
 
 static void test_refusals(void **state)
 {
-    const double x[2] = {1.0, NAN};
+    const double x[2] = {1.0, (double)NAN};
     const bool present[2] = {true, false};
     const bool none[2] = {false, false};
     double y[2] = {7.0, 7.0};

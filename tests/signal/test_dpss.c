@@ -17,7 +17,31 @@ static double multiply(const double *a, const double *b, size_t n)
     return sum;
 }
 
+/* Row i of the sine kernel against v. */
+static double apply_kernel(const double *v, size_t n, double w, size_t i)
+{
+    double sum = 0.0;
+    for (size_t j = 0; j < n; j++) {
+        double d = (double)j - (double)i;
+        sum += v[j] * (i == j ? 2.0 * w : sin(2.0 * SH_PI * w * d) / (SH_PI * d));
+    }
+    return sum;
+}
+
 /* Orthonormal, even and odd in turn, and eigenvectors of the sine kernel itself. */
+static void check_taper(const double *v, size_t n, double w, size_t a, double concentration)
+{
+    const double *va = v + a * n;
+    double sign = a % 2 == 0 ? 1.0 : -1.0;
+    for (size_t b = 0; b <= a; b++) {
+        assert_near(multiply(va, v + b * n, n), a == b ? 1.0 : 0.0, 2e-12, 0.0);
+    }
+    for (size_t i = 0; i < n; i++) {
+        assert_near(va[n - 1 - i], sign * va[i], 1e-15, 0.0);
+        assert_near(apply_kernel(va, n, w, i), concentration * va[i], 2e-12, 0.0);
+    }
+}
+
 static void check_tapers(size_t n, double nw, size_t k)
 {
     const struct sh_dpss_config config = {n, nw, k};
@@ -26,22 +50,8 @@ static void check_tapers(size_t n, double nw, size_t k)
     assert_non_null(v);
     assert_non_null(concentration);
     assert_int_equal(sh_dpss_make(&config, v, concentration), SH_OK);
-    double w = nw / (double)n;
     for (size_t a = 0; a < k; a++) {
-        const double *va = v + a * n;
-        for (size_t b = 0; b <= a; b++) {
-            assert_near(multiply(va, v + b * n, n), a == b ? 1.0 : 0.0, 2e-12, 0.0);
-        }
-        double sign = a % 2 == 0 ? 1.0 : -1.0;
-        for (size_t i = 0; i < n; i++) {
-            assert_near(va[n - 1 - i], sign * va[i], 1e-15, 0.0);
-            double sum = 0.0;
-            for (size_t j = 0; j < n; j++) {
-                double d = (double)j - (double)i;
-                sum += va[j] * (i == j ? 2.0 * w : sin(2.0 * SH_PI * w * d) / (SH_PI * d));
-            }
-            assert_near(sum, concentration[a] * va[i], 2e-12, 0.0);
-        }
+        check_taper(v, n, nw / (double)n, a, concentration[a]);
         assert_true(a == 0 || concentration[a] < concentration[a - 1] + 1e-13);
     }
     free(v);
@@ -87,9 +97,9 @@ static void test_refusals(void **state)
 {
     double v[64];
     const struct sh_dpss_config bad[] = {
-        {1, 0.3, 1},  {8, 0.0, 1},    {8, 4.0, 1},
-        {8, -1.0, 1}, {8, NAN, 1},    {8, 2.0, 0},
-        {8, 2.0, 9},  {200, 65.0, 1}, {SH_DPSS_LENGTH_MAX + 1, 2.0, 1}};
+        {1, 0.3, 1},  {8, 0.0, 1},         {8, 4.0, 1},
+        {8, -1.0, 1}, {8, (double)NAN, 1}, {8, 2.0, 0},
+        {8, 2.0, 9},  {200, 65.0, 1},      {SH_DPSS_LENGTH_MAX + 1, 2.0, 1}};
     for (size_t i = 0; i < sizeof(bad) / sizeof(bad[0]); i++) {
         assert_int_equal(sh_dpss_make(&bad[i], v, NULL), SH_ERR_ARGUMENT);
     }

@@ -12,24 +12,41 @@
 #define N_MAX 24u
 
 /* The second-difference matrix: eigenvalues 2 - 2 cos(k pi / (n + 1)). */
+static void check_second_difference(size_t n)
+{
+    double a[N_MAX * N_MAX] = {0.0};
+    double values[N_MAX];
+    double vectors[N_MAX * N_MAX];
+    for (size_t i = 0; i < n; i++) {
+        a[i * n + i] = 2.0;
+    }
+    for (size_t i = 0; i + 1 < n; i++) {
+        a[i * n + i + 1] = -1.0;
+        a[(i + 1) * n + i] = -1.0;
+    }
+    assert_int_equal(sh_eigen_symmetric(a, n, values, vectors), SH_OK);
+    for (size_t k = 0; k < n; k++) {
+        double angle = SH_PI * (double)(n - k) / (double)(n + 1);
+        assert_near(values[k], 2.0 - 2.0 * cos(angle), 1e-13, 0.0);
+    }
+}
+
 static void test_symmetric_known(void **state)
 {
     for (size_t n = 1; n <= N_MAX; n++) {
-        double a[N_MAX * N_MAX] = {0.0};
-        double values[N_MAX];
-        double vectors[N_MAX * N_MAX];
-        for (size_t i = 0; i < n; i++) {
-            a[i * n + i] = 2.0;
-            if (i + 1 < n) {
-                a[i * n + i + 1] = -1.0;
-                a[(i + 1) * n + i] = -1.0;
-            }
+        check_second_difference(n);
+    }
+}
+
+/* a v = value v. */
+static void check_vector(const double *a, size_t n, const double *v, double value)
+{
+    for (size_t i = 0; i < n; i++) {
+        double sum = 0.0;
+        for (size_t j = 0; j < n; j++) {
+            sum += a[i * n + j] * v[j];
         }
-        assert_int_equal(sh_eigen_symmetric(a, n, values, vectors), SH_OK);
-        for (size_t k = 0; k < n; k++) {
-            double angle = SH_PI * (double)(n - k) / (double)(n + 1);
-            assert_near(values[k], 2.0 - 2.0 * cos(angle), 1e-13, 0.0);
-        }
+        assert_near(sum, value * v[i], 1e-13, 0.0);
     }
 }
 
@@ -49,38 +66,34 @@ static void test_symmetric_vectors(void **state)
     memcpy(kept, a, sizeof(a));
     assert_int_equal(sh_eigen_symmetric(a, N_MAX, values, vectors), SH_OK);
     for (size_t k = 0; k < N_MAX; k++) {
-        const double *v = vectors + k * N_MAX;
         assert_true(k == 0 || values[k] <= values[k - 1]);
-        for (size_t i = 0; i < N_MAX; i++) {
-            double sum = 0.0;
-            for (size_t j = 0; j < N_MAX; j++) {
-                sum += kept[i * N_MAX + j] * v[j];
-            }
-            assert_near(sum, values[k] * v[i], 1e-13, 0.0);
+        check_vector(kept, N_MAX, vectors + k * N_MAX, values[k]);
+    }
+}
+
+/* The cyclic shift: all n-th roots of 1. */
+static void check_roots(size_t n)
+{
+    double complex a[256] = {0.0};
+    double complex values[16];
+    for (size_t i = 0; i < n; i++) {
+        a[i * n + (i + 1) % n] = 1.0;
+    }
+    assert_int_equal(sh_eigen_general(a, n, values), SH_OK);
+    for (size_t k = 0; k < n; k++) {
+        double complex power = cpow(values[k], (double)n);
+        assert_near(creal(power), 1.0, 1e-12, 0.0);
+        assert_near(cimag(power), 0.0, 1e-12, 0.0);
+        for (size_t j = 0; j < k; j++) {
+            assert_true(cabs(values[k] - values[j]) > 0.3);
         }
     }
 }
 
 static void test_roots_of_unity(void **state)
 {
-    for (size_t n = 1; n <= 16; n++) { /* the cyclic shift: all n-th roots of 1 */
-        double complex a[256] = {0.0};
-        double complex values[16];
-        for (size_t i = 0; i < n; i++) {
-            a[i * n + (i + 1) % n] = 1.0;
-        }
-        assert_int_equal(sh_eigen_general(a, n, values), SH_OK);
-        for (size_t k = 0; k < n; k++) {
-            double complex power = 1.0;
-            for (size_t i = 0; i < n; i++) {
-                power *= values[k];
-            }
-            assert_near(creal(power), 1.0, 1e-12, 0.0);
-            assert_near(cimag(power), 0.0, 1e-12, 0.0);
-            for (size_t j = 0; j < k; j++) {
-                assert_true(cabs(values[k] - values[j]) > 0.3);
-            }
-        }
+    for (size_t n = 1; n <= 16; n++) {
+        check_roots(n);
     }
 }
 
@@ -112,10 +125,10 @@ static void test_traces(void **state)
 
 static void test_refusals(void **state)
 {
-    double a[4] = {1.0, NAN, 0.0, 1.0};
+    double a[4] = {1.0, (double)NAN, 0.0, 1.0};
     double values[2];
     double vectors[4];
-    double complex b[1] = {INFINITY};
+    double complex b[1] = {(double)INFINITY};
     double complex root[1];
     assert_int_equal(sh_eigen_symmetric(a, 2, values, vectors), SH_ERR_NOT_FINITE);
     assert_int_equal(sh_eigen_general(b, 1, root), SH_ERR_NOT_FINITE);

@@ -62,7 +62,7 @@ static void test_refusals(void **state)
     assert_int_equal(err.status, SH_ERR_ARGUMENT);
     assert_null(envelope);
     assert_int_equal(sh_envelope_open(2, &envelope, NULL), SH_OK);
-    const double bad[2] = {0.0, NAN};
+    const double bad[2] = {0.0, (double)NAN};
     assert_int_equal(sh_envelope_run(envelope, bad, NULL, NULL), SH_ERR_NOT_FINITE);
     sh_envelope_close(&envelope);
     sh_envelope_close(&envelope);
@@ -84,7 +84,7 @@ static void test_refusals(void **state)
     span.rate_hz = 0.0;
     assert_int_equal(sh_envelope_find_decay(&span, &decay), SH_ERR_ARGUMENT);
     span.rate_hz = 1.0;
-    phase[4] = NAN;
+    phase[4] = (double)NAN;
     assert_int_equal(sh_envelope_find_decay(&span, &decay), SH_ERR_NOT_FINITE);
 }
 

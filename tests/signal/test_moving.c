@@ -10,7 +10,7 @@
 
 static void test_finite(void **state)
 {
-    const double x[4] = {1.0, -INFINITY, NAN, 2.0};
+    const double x[4] = {1.0, -(double)INFINITY, (double)NAN, 2.0};
     assert_true(sh_finite_is_all(x, 0));
     assert_true(sh_finite_is_all(x, 1));
     assert_false(sh_finite_is_all(x, 2));
@@ -26,8 +26,17 @@ static void test_window(void **state)
     assert_int_equal(sh_moving_window(0.02, 10.0), 1); /* 0.2 */
     assert_int_equal(sh_moving_window(0.0, 10.0), 0);
     assert_int_equal(sh_moving_window(-1.0, 10.0), 0);
-    assert_int_equal(sh_moving_window(1.0, NAN), 0);
+    assert_int_equal(sh_moving_window(1.0, (double)NAN), 0);
     assert_int_equal(sh_moving_window(1e9, 1e9), 0);
+}
+
+static double add_up(const double *x, size_t n)
+{
+    double sum = 0.0;
+    for (size_t i = 0; i < n; i++) {
+        sum += x[i];
+    }
+    return sum;
 }
 
 static void test_means_over_whole_windows(void **state)
@@ -37,16 +46,12 @@ static void test_means_over_whole_windows(void **state)
     for (size_t w = 1; w <= 6; w++) {
         assert_int_equal(sh_moving_mean(x, 6, w, mean), SH_OK);
         for (size_t i = 0; i + w <= 6; i++) {
-            double sum = 0.0;
-            for (size_t j = 0; j < w; j++) {
-                sum += x[i + j];
-            }
-            assert_near(mean[i], sum / (double)w, 1e-15, 0.0);
+            assert_near(mean[i], add_up(x + i, w) / (double)w, 1e-15, 0.0);
         }
     }
     assert_int_equal(sh_moving_mean(x, 6, 0, mean), SH_ERR_ARGUMENT);
     assert_int_equal(sh_moving_mean(x, 6, 7, mean), SH_ERR_SHORT);
-    const double bad[2] = {0.0, NAN};
+    const double bad[2] = {0.0, (double)NAN};
     assert_int_equal(sh_moving_mean(bad, 2, 1, mean), SH_ERR_NOT_FINITE);
 }
 
@@ -67,7 +72,7 @@ static void test_sums_keep_digits(void **state)
     assert_int_equal(sh_moving_mean(x, n, n - 1, mean), SH_OK);
     assert_near(mean[1], 178.0 - 0.1 / (double)(n - 1), 1e-13, 0.0);
     assert_int_equal(sh_moving_sums(x, 0, sums), SH_ERR_SHORT);
-    x[5] = NAN;
+    x[5] = (double)NAN;
     assert_int_equal(sh_moving_sums(x, 6, sums), SH_ERR_NOT_FINITE);
     assert_int_equal(sh_moving_sums(x, 5, sums), SH_OK);
 }
@@ -81,7 +86,7 @@ static void test_running_maximum(void **state)
         assert_near(x[i], expected[i], 0.0, 0.0);
     }
     assert_int_equal(sh_moving_maximum(x, 0, x), SH_ERR_SHORT);
-    x[0] = INFINITY;
+    x[0] = (double)INFINITY;
     assert_int_equal(sh_moving_maximum(x, 5, x), SH_ERR_NOT_FINITE);
 }
 
@@ -99,7 +104,7 @@ static void test_fall(void **state)
     assert_near(fall.fall, 0.0, 0.0, 0.0);
     assert_int_equal(fall.i_top, fall.i_bottom);
     assert_int_equal(sh_moving_find_fall(rising, 0, &fall), SH_ERR_SHORT);
-    const double bad[2] = {0.0, NAN};
+    const double bad[2] = {0.0, (double)NAN};
     assert_int_equal(sh_moving_find_fall(bad, 2, &fall), SH_ERR_NOT_FINITE);
 }
 

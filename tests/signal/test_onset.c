@@ -151,7 +151,7 @@ static void test_refusals(void **state)
     window.n_after = 2;
     assert_int_equal(sh_onset_refine(&window, 10, &onset), SH_ERR_ARGUMENT);
     window.n_after = 3;
-    x[10] = NAN;
+    x[10] = (double)NAN;
     assert_int_equal(sh_onset_refine(&window, 10, &onset), SH_ERR_NOT_FINITE);
     assert_int_equal(sh_onset_find_aic(x, 20, 10, work, &onset), SH_ERR_NOT_FINITE);
     assert_int_equal(sh_onset_find_rank(x, 20, 10, ranks, &onset), SH_ERR_NOT_FINITE);

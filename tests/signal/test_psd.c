@@ -88,8 +88,8 @@ static void test_refusals(void **state)
     assert_int_equal(sh_psd_get_power(&psd, -0.1, 2.0, &got), SH_ERR_ARGUMENT);
     assert_int_equal(sh_psd_get_power(&psd, 2.0, 2.0, &got), SH_ERR_ARGUMENT);
     assert_int_equal(sh_psd_get_power(&psd, 2.0, 4.1, &got), SH_ERR_ARGUMENT);
-    assert_int_equal(sh_psd_get_power(&psd, NAN, 2.0, &got), SH_ERR_ARGUMENT);
-    assert_int_equal(sh_psd_get_rms(&psd, 2.0, NAN, &rms), SH_ERR_ARGUMENT);
+    assert_int_equal(sh_psd_get_power(&psd, (double)NAN, 2.0, &got), SH_ERR_ARGUMENT);
+    assert_int_equal(sh_psd_get_rms(&psd, 2.0, (double)NAN, &rms), SH_ERR_ARGUMENT);
     assert_int_equal(sh_psd_find_peak(&psd, 2.2, 2.8, &peak), SH_ERR_ARGUMENT);
     assert_int_equal(sh_psd_get_power(&psd, 0.0, 4.0, &got), SH_OK);
 }

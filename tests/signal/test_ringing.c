@@ -144,7 +144,7 @@ static void test_refusals(void **state)
     assert_int_equal(sh_ringing_run(ringing, x, 96, 1000.0, &got), SH_OK);
     assert_int_equal(sh_ringing_run(ringing, x, 2049, 1000.0, &got), SH_ERR_ARGUMENT);
     assert_int_equal(sh_ringing_run(ringing, x, 96, 0.0, &got), SH_ERR_ARGUMENT);
-    x[50] = NAN;
+    x[50] = (double)NAN;
     assert_int_equal(sh_ringing_run(ringing, x, 96, 1000.0, &got), SH_ERR_NOT_FINITE);
     sh_ringing_close(&ringing);
     sh_ringing_close(&ringing);

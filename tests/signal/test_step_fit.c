@@ -180,7 +180,7 @@ static void test_refusals(void **state)
     bad[3].fraction = 1.0;
     bad[4].duration_min_s = 0.0;
     bad[5].duration_max_s = good.duration_min_s;
-    bad[6].noise = NAN;
+    bad[6].noise = (double)NAN;
     bad[7].start_min_s = 0.019; /* the last sample */
     bad[8].start_max_s = 0.0;
     for (size_t i = 0; i < 9; i++) {
@@ -189,7 +189,7 @@ static void test_refusals(void **state)
     assert_int_equal(sh_step_fit_run(&good, x, SH_STEP_FIT_SAMPLES_MIN - 1, &fit),
                      SH_ERR_SHORT);
     assert_int_equal(sh_step_fit_run(&good, x + 6, SH_STEP_FIT_SAMPLES_MIN, &fit), SH_OK);
-    x[3] = INFINITY;
+    x[3] = (double)INFINITY;
     assert_int_equal(sh_step_fit_run(&good, x, 20, &fit), SH_ERR_NOT_FINITE);
     for (size_t i = 0; i < 20; i++) {
         x[i] = 4.0;

@@ -101,7 +101,7 @@ static void test_refusals(void **state)
     series.rate_hz = 0.0;
     assert_int_equal(sh_welch_run(welch, &series, &psd), SH_ERR_ARGUMENT);
     series.rate_hz = 1.0;
-    x[5] = NAN;
+    x[5] = (double)NAN;
     assert_int_equal(sh_welch_run(welch, &series, &psd), SH_ERR_NOT_FINITE);
     assert_int_equal(sh_welch_get_coherence(welch, &series, coherence), SH_ERR_NOT_FINITE);
     sh_welch_close(&welch);

@@ -58,8 +58,8 @@ void sh_reference_series(const char *check,
     print_row(check, source, 0.0, peak > 0.0 ? off / peak : off, tolerance);
 }
 
-/* Reads one "array NAME COUNT" block; false at the end of the file. */
-static bool read_array(FILE *stream, struct sh_reference_file *file)
+/* Reads "array NAME COUNT"; false at the end of the file. */
+static bool read_head(FILE *stream, const char *file, struct array *array)
 {
     char line[LINE_BYTES];
     do {
@@ -67,21 +67,43 @@ static bool read_array(FILE *stream, struct sh_reference_file *file)
             return false;
         }
     } while (line[0] == '#');
+    const char *name = strchr(line, ' ');
+    const char *count = strrchr(line, ' ');
+    bool is_head = strncmp(line, "array ", 6) == 0 && count > name + 1;
+    array->n = is_head ? strtoul(count, NULL, 10) : 0;
+    if (array->n == 0 || count - name > (ptrdiff_t)NAME_BYTES) {
+        fail_msg("%s: expected an array, found: %s", file, line);
+        return false;
+    }
+    memcpy(array->name, name + 1, (size_t)(count - name - 1));
+    return true;
+}
+
+static double read_number(FILE *stream, const char *file, const char *name)
+{
+    char line[LINE_BYTES];
+    char *end = line;
+    double value = 0.0;
+    if (fgets(line, sizeof(line), stream) != NULL) {
+        value = strtod(line, &end);
+    }
+    if (end == line) {
+        fail_msg("%s: a number of %s is missing", file, name);
+    }
+    return value;
+}
+
+/* Reads one block into the file; false at the end. */
+static bool read_array(FILE *stream, struct sh_reference_file *file)
+{
     struct array array = {.n = 0};
-    if (sscanf(line, "array %63s %zu", array.name, &array.n) != 2 || array.n == 0) {
-        fail_msg("%s: expected an array, found: %s", file->name, line);
+    if (!read_head(stream, file->name, &array)) {
+        return false;
     }
     array.values = calloc(array.n, sizeof(*array.values));
     assert_non_null(array.values);
     for (size_t i = 0; i < array.n; i++) {
-        char *end = NULL;
-        if (fgets(line, sizeof(line), stream) == NULL) {
-            fail_msg("%s: %s ends early", file->name, array.name);
-        }
-        array.values[i] = strtod(line, &end);
-        if (end == line) {
-            fail_msg("%s: no number in %s: %s", file->name, array.name, line);
-        }
+        array.values[i] = read_number(stream, file->name, array.name);
     }
     struct array *arrays = realloc(file->arrays, (file->n_arrays + 1) * sizeof(*file->arrays));
     assert_non_null(arrays);
@@ -123,14 +145,16 @@ void sh_reference_close(struct sh_reference_file **file)
 const double *
 sh_reference_get(const struct sh_reference_file *file, const char *name, size_t *n)
 {
-    for (size_t i = 0; i < file->n_arrays; i++) {
-        if (strcmp(file->arrays[i].name, name) == 0) {
-            if (n != NULL) {
-                *n = file->arrays[i].n;
-            }
-            return file->arrays[i].values;
-        }
+    size_t i = 0;
+    while (i < file->n_arrays && strcmp(file->arrays[i].name, name) != 0) {
+        i++;
     }
-    fail_msg("%s has no array %s", file->name, name);
-    return NULL;
+    if (i == file->n_arrays) {
+        fail_msg("%s has no array %s", file->name, name);
+        return NULL;
+    }
+    if (n != NULL) {
+        *n = file->arrays[i].n;
+    }
+    return file->arrays[i].values;
 }
