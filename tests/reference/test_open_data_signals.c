@@ -11,6 +11,7 @@
 #include "support/cmocka_all.h"
 #include "support/reference.h"
 
+#define N_FFT       16384u
 #define SAMPLES_MAX 16384u
 
 /* Opens FOLDER/name, or skips the test by name where no folder is given. */
@@ -95,11 +96,10 @@ static size_t even_out(struct tremor *t, size_t axis)
 /* Peak within 4-15 Hz of the power of the three axes together. */
 static struct sh_psd_peak find_tremor(const char *name)
 {
-    static const size_t n_fft = 16384;
-    struct tremor *t = calloc(1, sizeof(*t));
-    double *power = calloc(n_fft / 2 + 1, sizeof(*power));
-    assert_non_null(t);
-    assert_non_null(power);
+    static struct tremor tremor;
+    static double power[N_FFT / 2 + 1];
+    struct tremor *t = &tremor;
+    memset(power, 0, sizeof(power));
     read_tremor(name, t);
     const struct sh_multitaper_config config = sh_multitaper_config_default();
     struct sh_multitaper *multitaper = NULL;
@@ -119,8 +119,6 @@ static struct sh_psd_peak find_tremor(const char *name)
     struct sh_psd_peak peak;
     assert_int_equal(sh_psd_find_peak(&psd, 4.0, 15.0, &peak), SH_OK);
     sh_multitaper_close(&multitaper);
-    free(power);
-    free(t);
     return peak;
 }
 
