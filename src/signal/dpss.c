@@ -143,7 +143,7 @@ static double get_concentration(const double *v, size_t n, double w)
             sum += v[i] * sin(2.0 * SH_PI * w * d) / (SH_PI * d);
         }
     }
-    return sum / v[top];
+    return fmin(sum / v[top], 1.0);
 }
 
 enum sh_status
