@@ -61,4 +61,10 @@ struct sh_mark {
     char text[SH_MARK_TEXT_BYTES]; /* note, warning */
 };
 
+/* Name of a kind as in recording.json ("clock-stop"); "" for SH_MARK_OTHER. Static. */
+const char *sh_mark_kind_name(enum sh_mark_kind kind);
+
+/* The kind of a name; SH_MARK_OTHER where this version knows none of that name. */
+enum sh_mark_kind sh_mark_kind_find(const char *name);
+
 #endif

@@ -79,7 +79,11 @@ void sh_session_close(struct sh_session *session);
 /* Appends a mark (copies). SH_ERR_MEMORY; SH_ERR_FULL beyond 1,000,000 marks. */
 enum sh_status sh_session_add_mark(struct sh_session *session, const struct sh_mark *mark);
 
-/* Appends a gap to a stream, joined to the last one where they touch. The same statuses. */
+/*
+ * Appends a gap to a stream, joined to the last one where they touch. The same statuses, and
+ * SH_ERR_ARGUMENT where there is no such stream, where the gap has no frames or runs beyond
+ * 2^64, or where it begins before the last one's end. Test: tests/recording/test_session.c.
+ */
 enum sh_status
 sh_session_add_gap(struct sh_session *session, size_t stream, const struct sh_gap *gap);
 

@@ -1,0 +1,65 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "recording/session.h"
+
+#include "support/cmocka_all.h"
+#include "support/near.h"
+
+static void test_marks_stay_in_order(void **state)
+{
+    struct sh_session session = {0};
+    for (int i = 0; i < 1000; i++) {
+        struct sh_mark mark = {.t_s = i, .kind = SH_MARK_NOTE};
+        assert_int_equal(sh_session_add_mark(&session, &mark), SH_OK);
+    }
+    assert_int_equal(session.n_marks, 1000);
+    for (int i = 0; i < 1000; i++) {
+        assert_near(session.marks[i].t_s, i, 0.0, 0.0);
+    }
+    sh_session_close(&session);
+    assert_null(session.marks);
+    assert_int_equal(session.n_marks, 0);
+}
+
+static void test_gaps_that_touch_are_joined(void **state)
+{
+    struct sh_session session = {.n_streams = 1};
+    assert_int_equal(sh_session_add_gap(&session, 0, &(struct sh_gap){10, 5}), SH_OK);
+    assert_int_equal(sh_session_add_gap(&session, 0, &(struct sh_gap){15, 2}), SH_OK);
+    assert_int_equal(sh_session_add_gap(&session, 0, &(struct sh_gap){18, 1}), SH_OK);
+    assert_int_equal(session.streams[0].n_gaps, 2);
+    assert_int_equal(session.streams[0].gaps[0].n_frames, 7);
+    assert_int_equal(session.streams[0].gaps[1].frame, 18);
+    sh_session_close(&session);
+}
+
+static void test_wrong_gaps_are_refused(void **state)
+{
+    struct sh_session session = {.n_streams = 1};
+    assert_int_equal(sh_session_add_gap(&session, 1, &(struct sh_gap){0, 1}), SH_ERR_ARGUMENT);
+    assert_int_equal(sh_session_add_gap(&session, 0, &(struct sh_gap){0, 0}), SH_ERR_ARGUMENT);
+    assert_int_equal(sh_session_add_gap(&session, 0, &(struct sh_gap){2, UINT64_MAX - 1}),
+                     SH_ERR_ARGUMENT);
+    assert_int_equal(sh_session_add_gap(&session, 0, &(struct sh_gap){10, 5}), SH_OK);
+    assert_int_equal(sh_session_add_gap(&session, 0, &(struct sh_gap){14, 5}), SH_ERR_ARGUMENT);
+    assert_int_equal(session.streams[0].n_gaps, 1);
+    sh_session_close(&session);
+}
+
+static void test_closing_twice_is_fine(void **state)
+{
+    struct sh_session session = {0};
+    sh_session_close(&session);
+    sh_session_close(&session);
+    assert_int_equal(session.n_streams, 0);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_marks_stay_in_order),
+        cmocka_unit_test(test_gaps_that_touch_are_joined),
+        cmocka_unit_test(test_wrong_gaps_are_refused),
+        cmocka_unit_test(test_closing_twice_is_fine),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
