@@ -9,7 +9,7 @@
 /*
  * Location and spread of a list of numbers. No heap, any thread. Outputs are written only on
  * SH_OK. SH_ERR_SHORT: too few numbers. SH_ERR_NOT_FINITE: one of them, or a sum, is infinite
- * or not a number. Test: tests/signal/test_stats.c, tests/reference/test_reference_stats.c.
+ * or not a number. Test: tests/signal/test_stats.c.
  */
 
 /* A standard deviation of normal data over their median absolute deviation: 1 / Phi^-1(3/4). */
