@@ -113,12 +113,19 @@ struct sh_shot_view {
     struct sh_shot_force force;
 };
 
+/*
+ * Names as in the machine-readable result; "" for no sensor and for what is no kind or event.
+ * Static strings: never free them. Any thread. Test: tests/shot/test_shot.c (all of this file).
+ */
 const char *sh_shot_kind_name(enum sh_shot_kind kind);                  /* "shot" ... */
 const char *sh_shot_clicker_sensor_name(enum sh_clicker_sensor sensor); /* "contact" ..., "" */
 const char *sh_shot_event_stem(enum sh_event event);                    /* "draw_start" */
 const char *sh_shot_event_title(enum sh_event event);                   /* "draw start" */
 
-/* The first channel of a role (and axis, finger; NONE: any); false where there is none. */
+/*
+ * Finds the first channel of a role (and axis, finger; NONE: any); false where there is none,
+ * *stream and *channel untouched. Cost: O(channels). Any thread.
+ */
 bool sh_shot_view_find(const struct sh_shot_view *view,
                        enum sh_role role,
                        enum sh_axis axis,
@@ -128,7 +135,9 @@ bool sh_shot_view_find(const struct sh_shot_view *view,
 
 /*
  * Index (with its fraction) into a stream's samples at a time, for a channel of that stream,
- * its delay taken off; and back. Outside the samples both go on at the nominal rate.
+ * its delay taken off; and back. Outside the samples both go on at the nominal rate. The
+ * stream holds at least one sample, all arguments are finite. Where a step of the clock lets
+ * several frames fit, one of them. Cost: a binary search; O(1) back. Any thread.
  */
 double sh_shot_stream_index(const struct sh_shot_stream *stream, double delay_s, double time_s);
 double sh_shot_stream_time(const struct sh_shot_stream *stream, double delay_s, double index);
