@@ -51,7 +51,6 @@ static void plan_draw(struct sh_archer_plan *plan, struct sh_random *random)
     } else {
         plan->pause_begin_s = plan->draw_begin_s;
         plan->pause_end_s = plan->draw_begin_s;
-        plan->pause_ratio = plan->preload_ratio;
     }
     plan->anchor_s = plan->pause_end_s + (has_pause ? 0.6 : 1.0) * draw_s;
 }

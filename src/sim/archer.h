@@ -37,7 +37,7 @@ struct sh_archer_line {
 
 struct sh_archer_plan {
     unsigned faults;      /* sh_archer_fault, or-ed */
-    double preload_ratio; /* travel at set-up, of that at full draw, 0.05 to 0.2 */
+    double preload_ratio; /* force at set-up, of that at full draw, 0.05 to 0.2 */
     double preload_end_s; /* the set-up is reached */
     double draw_begin_s;  /* the main draw begins */
     double pause_ratio;   /* travel of the pause in mid-draw, of that at full draw */

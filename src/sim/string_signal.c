@@ -11,6 +11,7 @@
 
 #define CREEP_AFTER_ANCHOR_S 0.35  /* the contract looks for creep from here on */
 #define FLINCH_SIGMA_S       0.025 /* of the dip's Gaussian shape */
+#define HALVINGS             50    /* 0.7 m / 2^50 is far below a nanometre */
 #define RELEASE_RATIO        0.1   /* of the drop, at release_s */
 
 /* Share of a minimum-jerk movement (T. Flash and N. Hogan, 1985) done at t_s; 0 to 1. */
@@ -35,6 +36,23 @@ static double dip_share(double t_s, double begin_s, double end_s)
     return 0.5 * (1.0 - cos(2.0 * SH_PI * (t_s - begin_s) / (end_s - begin_s)));
 }
 
+/* Travel up to full draw at which the bow holds force_n; the force rises, so halving finds it.
+ */
+static double find_travel_m(const struct sh_bow *bow, double force_n)
+{
+    double low_m = 0.0;
+    double high_m = bow->config.full_travel_m;
+    for (int i = 0; i < HALVINGS; i++) {
+        const double middle_m = 0.5 * (low_m + high_m);
+        if (sh_bow_get_force_n(bow, middle_m) < force_n) {
+            low_m = middle_m;
+        } else {
+            high_m = middle_m;
+        }
+    }
+    return low_m;
+}
+
 void sh_string_signal_init(struct sh_string_signal *signal,
                            const struct sh_bow *bow,
                            const struct sh_archer_plan *plan)
@@ -44,6 +62,7 @@ void sh_string_signal_init(struct sh_string_signal *signal,
                                         .ring_ratio = RING_RATIO,
                                         .ring_hz = RING_HZ,
                                         .ring_damping = RING_DAMPING};
+    signal->preload_m = find_travel_m(bow, plan->preload_ratio * bow->config.full_force_n);
     signal->loose_force_n = sh_string_signal_get_force_n(signal, plan->loose_s);
 }
 
@@ -51,8 +70,9 @@ double sh_string_signal_get_travel_m(const struct sh_string_signal *signal, doub
 {
     const struct sh_archer_plan *plan = &signal->plan;
     const double full_m = signal->bow.config.full_travel_m;
-    const double preload_m = plan->preload_ratio * full_m;
-    const double pause_m = plan->pause_ratio * full_m;
+    const double preload_m = signal->preload_m;
+    const bool has_pause = plan->pause_end_s > plan->pause_begin_s;
+    const double pause_m = has_pause ? plan->pause_ratio * full_m : preload_m;
     const double anchor_m = full_m - plan->expansion_m;
     double travel_m = preload_m * move_share(t_s, 0.0, plan->preload_end_s);
     travel_m +=

@@ -16,6 +16,7 @@
 struct sh_string_signal {
     struct sh_bow bow;          /* copied */
     struct sh_archer_plan plan; /* copied */
+    double preload_m;           /* travel at the set-up */
     double loose_force_n;       /* force at the loose */
     double ring_ratio;          /* first amplitude of the ringing, of the force at the loose */
     double ring_hz;

@@ -11,7 +11,7 @@
 static void check_order(const struct sh_archer_plan *plan)
 {
     assert_true(plan->preload_ratio >= 0.05 && plan->preload_ratio <= 0.2);
-    assert_true(plan->pause_ratio >= plan->preload_ratio);
+    assert_true(plan->pause_ratio >= 0.5 && plan->pause_ratio <= 0.7);
     assert_true(plan->preload_end_s > 0.0);
     assert_true(plan->draw_begin_s > plan->preload_end_s);
     assert_true(plan->pause_begin_s >= plan->draw_begin_s);

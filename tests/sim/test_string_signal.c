@@ -29,6 +29,9 @@ static void test_levels(void **state)
         assert_near(sh_string_signal_get_force_n(&signal, -1.0), 0.0, 1e-12, 0.0);
         assert_near(sh_string_signal_get_travel_m(&signal, plan->expansion_end_s), 0.48, 1e-9,
                     0.0);
+        assert_near(sh_bow_get_force_n(&signal.bow, sh_string_signal_get_travel_m(
+                                                        &signal, plan->preload_end_s)),
+                    plan->preload_ratio * 178.0, 1e-9, 0.0);
         const double allowed_n = plan->sway_n + 5.0 * plan->tremor_rms_n;
         assert_near(sh_string_signal_get_force_n(&signal, plan->loose_s), 178.0, allowed_n,
                     0.0);
