@@ -107,6 +107,17 @@ static enum sh_status factor_columns(double *a, size_t n, size_t n_columns, doub
     return SH_OK;
 }
 
+/* Row i of R times column j of its inverse, from behind the diagonal on. */
+static double
+sum_inverse(const double *a, size_t n, size_t i, double inverse[TERMS][TERMS], size_t j)
+{
+    double sum = 0.0;
+    for (size_t k = i + 1; k <= j; k++) {
+        sum += a[k * n + i] * inverse[k][j];
+    }
+    return sum;
+}
+
 /* inverse = R^-1, upper triangular. */
 static void invert_triangle(const double *a,
                             size_t n,
@@ -117,11 +128,7 @@ static void invert_triangle(const double *a,
     for (size_t j = 0; j < n_columns; j++) {
         inverse[j][j] = 1.0 / diagonal[j];
         for (size_t i = j; i-- > 0;) {
-            double sum = 0.0;
-            for (size_t k = i + 1; k <= j; k++) {
-                sum += a[k * n + i] * inverse[k][j];
-            }
-            inverse[i][j] = -sum / diagonal[i];
+            inverse[i][j] = -sum_inverse(a, n, i, inverse, j) / diagonal[i];
         }
     }
 }

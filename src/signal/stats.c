@@ -41,31 +41,40 @@ static void swap_numbers(double *a, double *b)
     *b = kept;
 }
 
+/* Puts x[low .. end) in order about pivot: smaller, from *equal on alike, from *more larger. */
+static void
+split_numbers(double *x, size_t low, size_t end, double pivot, size_t *equal, size_t *more)
+{
+    size_t n_less = low;
+    size_t i = low;
+    size_t n_left = end;
+    while (i < n_left) {
+        if (x[i] < pivot) {
+            swap_numbers(&x[i++], &x[n_less++]);
+        } else if (x[i] > pivot) {
+            swap_numbers(&x[i], &x[--n_left]);
+        } else {
+            i++;
+        }
+    }
+    *equal = n_less;
+    *more = n_left;
+}
+
 double sh_stats_select(double *x, size_t n, size_t k)
 {
     size_t low = 0;
     size_t end = n;
     while (end - low > 1) {
+        size_t equal = 0;
+        size_t more = 0;
         const double pivot = find_middle(x[low], x[low + (end - low) / 2], x[end - 1]);
-        size_t n_less = low;  /* below it: smaller than the pivot */
-        size_t n_equal = low; /* n_less up to here: equal */
-        size_t more = end;    /* from here: larger */
-        while (n_equal < more) {
-            if (x[n_equal] < pivot) {
-                swap_numbers(&x[n_equal++], &x[n_less++]);
-            } else if (x[n_equal] > pivot) {
-                swap_numbers(&x[n_equal], &x[--more]);
-            } else {
-                n_equal++;
-            }
+        split_numbers(x, low, end, pivot, &equal, &more);
+        if (k >= equal && k < more) {
+            break;
         }
-        if (k < n_less) {
-            end = n_less;
-        } else if (k >= more) {
-            low = more;
-        } else {
-            return pivot;
-        }
+        low = k < equal ? low : more;
+        end = k < equal ? equal : end;
     }
     return x[k];
 }

@@ -8,17 +8,25 @@
 #include "signal/finite.h"
 #include "signal/stats.h"
 
+/* Slopes of the first point to those behind it with a different x; their number. */
+static size_t collect_from(const double *x, const double *y, size_t n, double *slopes)
+{
+    size_t n_slopes = 0;
+    for (size_t k = 1; k < n; k++) {
+        const double dx = x[k] - x[0];
+        if (fabs(dx) > 0.0) {
+            slopes[n_slopes++] = (y[k] - y[0]) / dx;
+        }
+    }
+    return n_slopes;
+}
+
 /* Slopes of all pairs with different x into slopes; their number. */
 static size_t collect_slopes(const double *x, const double *y, size_t n, double *slopes)
 {
     size_t n_slopes = 0;
     for (size_t i = 0; i < n; i++) {
-        for (size_t k = i + 1; k < n; k++) {
-            const double dx = x[k] - x[i];
-            if (fabs(dx) > 0.0) {
-                slopes[n_slopes++] = (y[k] - y[i]) / dx;
-            }
-        }
+        n_slopes += collect_from(x + i, y + i, n - i, slopes + n_slopes);
     }
     return n_slopes;
 }

@@ -78,8 +78,9 @@ static void test_clusters(void **state)
         first[i] = 5 * i;
     }
     for (size_t i = 0; i < 30; i++) {
-        clustered.x[i] = (double)(i / 5) * (double)(i / 5);
-        single.x[i / 5] = clustered.x[i];
+        const size_t end = i / 5;
+        clustered.x[i] = (double)(end * end);
+        single.x[end] = clustered.x[i];
     }
     struct sh_random random;
     struct sh_bootstrap ends;
