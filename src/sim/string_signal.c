@@ -38,13 +38,13 @@ static double dip_share(double t_s, double begin_s, double end_s)
 
 /* Travel up to full draw at which the bow holds force_n; the force rises, so halving finds it.
  */
-static double find_travel_m(const struct sh_bow *bow, double force_n)
+static double find_travel_m(const struct sh_bow_law *bow, double force_n)
 {
     double low_m = 0.0;
     double high_m = bow->config.full_travel_m;
     for (int i = 0; i < HALVINGS; i++) {
         const double middle_m = 0.5 * (low_m + high_m);
-        if (sh_bow_get_force_n(bow, middle_m) < force_n) {
+        if (sh_bow_law_get_force_n(bow, middle_m) < force_n) {
             low_m = middle_m;
         } else {
             high_m = middle_m;
@@ -54,7 +54,7 @@ static double find_travel_m(const struct sh_bow *bow, double force_n)
 }
 
 void sh_string_signal_init(struct sh_string_signal *signal,
-                           const struct sh_bow *bow,
+                           const struct sh_bow_law *bow,
                            const struct sh_archer_plan *plan)
 {
     *signal = (struct sh_string_signal){.bow = *bow,
@@ -91,7 +91,7 @@ double sh_string_signal_get_travel_m(const struct sh_string_signal *signal, doub
 static double hold_force_n(const struct sh_string_signal *signal, double travel_m, double t_s)
 {
     const struct sh_archer_plan *plan = &signal->plan;
-    const double force_n = sh_bow_get_force_n(&signal->bow, travel_m);
+    const double force_n = sh_bow_law_get_force_n(&signal->bow, travel_m);
     double unsteady_n = plan->sway_n * sin(2.0 * SH_PI * plan->sway_hz * t_s);
     for (size_t i = 0; i < SH_ARCHER_TREMOR_LINES; i++) {
         const struct sh_archer_line *line = &plan->tremor[i];

@@ -3,7 +3,7 @@
 #define SH_SIM_STRING_SIGNAL_H
 
 #include "sim/archer.h"
-#include "sim/bow.h"
+#include "sim/bow_law.h"
 
 /*
  * The noise-free net force of the string over one shot, at any time of the plan's clock: the
@@ -14,7 +14,7 @@
  * Test: tests/sim/test_string_signal.c.
  */
 struct sh_string_signal {
-    struct sh_bow bow;          /* copied */
+    struct sh_bow_law bow;      /* copied */
     struct sh_archer_plan plan; /* copied */
     double preload_m;           /* travel at the set-up */
     double loose_force_n;       /* force at the loose */
@@ -25,7 +25,7 @@ struct sh_string_signal {
 
 /* Copies bow and plan. Rings with 4 % of the force at 60 Hz, damping ratio 0.06. */
 void sh_string_signal_init(struct sh_string_signal *signal,
-                           const struct sh_bow *bow,
+                           const struct sh_bow_law *bow,
                            const struct sh_archer_plan *plan);
 
 /* Travel of the string hand from rest in m at t_s; meaningful up to the loose. */

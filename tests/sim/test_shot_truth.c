@@ -9,14 +9,14 @@
 
 static struct sh_string_signal make_signal(unsigned faults, uint64_t seed)
 {
-    const struct sh_bow_config config = sh_bow_config_default();
-    struct sh_bow bow;
+    const struct sh_bow_law_config config = sh_bow_law_config_default();
+    struct sh_bow_law bow;
     struct sh_archer_plan plan;
     struct sh_random random;
     struct sh_string_signal signal;
     sh_random_init(&random, seed);
     sh_archer_plan_draw(&plan, faults, &random);
-    assert_int_equal(sh_bow_init(&bow, &config, NULL), SH_OK);
+    assert_int_equal(sh_bow_law_init(&bow, &config, NULL), SH_OK);
     sh_string_signal_init(&signal, &bow, &plan);
     return signal;
 }
@@ -79,7 +79,7 @@ static void test_no_full_draw(void **state)
     struct sh_archer_plan plan = signal.plan;
     plan.loose_s = plan.pause_end_s + 0.6 * (plan.anchor_s - plan.pause_end_s);
     plan.drop_s = 1000.0; /* so slow a fall that the rate stays that of the draw */
-    const struct sh_bow bow = signal.bow;
+    const struct sh_bow_law bow = signal.bow;
     sh_string_signal_init(&signal, &bow, &plan);
     assert_int_equal(sh_shot_truth_find(&signal, &truth, &err), SH_ERR_SHORT);
     assert_int_equal(err.status, SH_ERR_SHORT);

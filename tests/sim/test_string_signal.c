@@ -8,14 +8,14 @@
 
 static struct sh_string_signal make_signal(unsigned faults, uint64_t seed)
 {
-    const struct sh_bow_config config = sh_bow_config_default();
-    struct sh_bow bow;
+    const struct sh_bow_law_config config = sh_bow_law_config_default();
+    struct sh_bow_law bow;
     struct sh_archer_plan plan;
     struct sh_random random;
     struct sh_string_signal signal;
     sh_random_init(&random, seed);
     sh_archer_plan_draw(&plan, faults, &random);
-    assert_int_equal(sh_bow_init(&bow, &config, NULL), SH_OK);
+    assert_int_equal(sh_bow_law_init(&bow, &config, NULL), SH_OK);
     sh_string_signal_init(&signal, &bow, &plan);
     return signal;
 }
@@ -29,8 +29,8 @@ static void test_levels(void **state)
         assert_near(sh_string_signal_get_force_n(&signal, -1.0), 0.0, 1e-12, 0.0);
         assert_near(sh_string_signal_get_travel_m(&signal, plan->expansion_end_s), 0.48, 1e-9,
                     0.0);
-        assert_near(sh_bow_get_force_n(&signal.bow, sh_string_signal_get_travel_m(
-                                                        &signal, plan->preload_end_s)),
+        assert_near(sh_bow_law_get_force_n(&signal.bow, sh_string_signal_get_travel_m(
+                                                            &signal, plan->preload_end_s)),
                     plan->preload_ratio * 178.0, 1e-9, 0.0);
         const double allowed_n = plan->sway_n + 5.0 * plan->tremor_rms_n;
         assert_near(sh_string_signal_get_force_n(&signal, plan->loose_s), 178.0, allowed_n,

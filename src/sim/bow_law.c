@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "sim/bow.h"
+#include "sim/bow_law.h"
 
 #include <math.h>
 #include <stdbool.h>
@@ -20,13 +20,13 @@ static bool is_within(double x, double low, double high)
     return x >= low && x <= high; /* false for NaN */
 }
 
-struct sh_bow_config sh_bow_config_default(void)
+struct sh_bow_law_config sh_bow_law_config_default(void)
 {
-    return (struct sh_bow_config){
+    return (struct sh_bow_law_config){
         .full_force_n = 178.0, .full_travel_m = 0.48, .stiffness_n_per_m = 410.0};
 }
 
-static enum sh_status check_config(const struct sh_bow_config *config, struct sh_error *err)
+static enum sh_status check_config(const struct sh_bow_law_config *config, struct sh_error *err)
 {
     if (!is_within(config->full_force_n, FORCE_LOW_N, FORCE_HIGH_N)) {
         return sh_error_set(err, SH_ERR_ARGUMENT, "full_force_n", "give 40 to 300 N",
@@ -45,8 +45,9 @@ static enum sh_status check_config(const struct sh_bow_config *config, struct sh
     return SH_OK;
 }
 
-enum sh_status
-sh_bow_init(struct sh_bow *bow, const struct sh_bow_config *config, struct sh_error *err)
+enum sh_status sh_bow_law_init(struct sh_bow_law *bow,
+                               const struct sh_bow_law_config *config,
+                               struct sh_error *err)
 {
     const enum sh_status status = check_config(config, err);
     if (status != SH_OK) {
@@ -68,14 +69,14 @@ sh_bow_init(struct sh_bow *bow, const struct sh_bow_config *config, struct sh_er
                             "no rising force leads to %g N at %g m with %g N/m",
                             config->full_force_n, travel_m, config->stiffness_n_per_m);
     }
-    *bow = (struct sh_bow){.config = *config,
-                           .knee_n = knee_n,
-                           .middle_n_per_m = middle_n / travel_m,
-                           .end_n = end_n};
+    *bow = (struct sh_bow_law){.config = *config,
+                               .knee_n = knee_n,
+                               .middle_n_per_m = middle_n / travel_m,
+                               .end_n = end_n};
     return SH_OK;
 }
 
-double sh_bow_get_force_n(const struct sh_bow *bow, double travel_m)
+double sh_bow_law_get_force_n(const struct sh_bow_law *bow, double travel_m)
 {
     if (travel_m <= 0.0) {
         return 0.0;
@@ -85,7 +86,7 @@ double sh_bow_get_force_n(const struct sh_bow *bow, double travel_m)
            bow->end_n * ratio * ratio * ratio * ratio;
 }
 
-double sh_bow_get_stiffness_n_per_m(const struct sh_bow *bow, double travel_m)
+double sh_bow_law_get_stiffness_n_per_m(const struct sh_bow_law *bow, double travel_m)
 {
     if (travel_m < 0.0) {
         return 0.0;
