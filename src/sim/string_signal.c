@@ -4,6 +4,7 @@
 #include <math.h>
 
 #include "base/units.h"
+#include "sim/move.h"
 
 #define RING_RATIO   0.04
 #define RING_HZ      60.0
@@ -14,30 +15,7 @@
 #define HALVINGS             50    /* 0.7 m / 2^50 is far below a nanometre */
 #define RELEASE_RATIO        0.1   /* of the drop, at release_s */
 
-/* Share of a minimum-jerk movement (T. Flash and N. Hogan, 1985) done at t_s; 0 to 1. */
-static double move_share(double t_s, double begin_s, double end_s)
-{
-    if (t_s <= begin_s) {
-        return 0.0;
-    }
-    if (t_s >= end_s) {
-        return 1.0;
-    }
-    const double u = (t_s - begin_s) / (end_s - begin_s);
-    return u * u * u * (10.0 + u * (6.0 * u - 15.0));
-}
-
-/* A dip and back: 0 at both ends and outside, 1 in the middle. */
-static double dip_share(double t_s, double begin_s, double end_s)
-{
-    if (t_s <= begin_s || t_s >= end_s) {
-        return 0.0;
-    }
-    return 0.5 * (1.0 - cos(2.0 * SH_PI * (t_s - begin_s) / (end_s - begin_s)));
-}
-
-/* Travel up to full draw at which the bow holds force_n; the force rises, so halving finds it.
- */
+/* Travel up to full draw at which the bow holds force_n: the force rises, so halving finds. */
 static double find_travel_m(const struct sh_bow_law *bow, double force_n)
 {
     double low_m = 0.0;
@@ -74,16 +52,16 @@ double sh_string_signal_get_travel_m(const struct sh_string_signal *signal, doub
     const bool has_pause = plan->pause_end_s > plan->pause_begin_s;
     const double pause_m = has_pause ? plan->pause_ratio * full_m : preload_m;
     const double anchor_m = full_m - plan->expansion_m;
-    double travel_m = preload_m * move_share(t_s, 0.0, plan->preload_end_s);
+    double travel_m = preload_m * sh_move_share(t_s, 0.0, plan->preload_end_s);
     travel_m +=
-        (pause_m - preload_m) * move_share(t_s, plan->draw_begin_s, plan->pause_begin_s);
-    travel_m += (anchor_m - pause_m) * move_share(t_s, plan->pause_end_s, plan->anchor_s);
-    travel_m += plan->expansion_m * move_share(t_s, plan->anchor_s, plan->expansion_end_s);
+        (pause_m - preload_m) * sh_move_share(t_s, plan->draw_begin_s, plan->pause_begin_s);
+    travel_m += (anchor_m - pause_m) * sh_move_share(t_s, plan->pause_end_s, plan->anchor_s);
+    travel_m += plan->expansion_m * sh_move_share(t_s, plan->anchor_s, plan->expansion_end_s);
     travel_m -= plan->creep_m *
-                dip_share(t_s, plan->anchor_s + CREEP_AFTER_ANCHOR_S, plan->expansion_end_s);
+                sh_move_dip(t_s, plan->anchor_s + CREEP_AFTER_ANCHOR_S, plan->expansion_end_s);
     const double flinch = (t_s - plan->flinch_s) / FLINCH_SIGMA_S;
     travel_m -= plan->flinch_m * exp(-0.5 * flinch * flinch);
-    travel_m -= plan->collapse_m * move_share(t_s, plan->expansion_end_s, plan->loose_s);
+    travel_m -= plan->collapse_m * sh_move_share(t_s, plan->expansion_end_s, plan->loose_s);
     return travel_m;
 }
 
@@ -117,7 +95,7 @@ double sh_string_signal_get_force_n(const struct sh_string_signal *signal, doubl
     }
     if ((plan->faults & (unsigned)SH_ARCHER_LET_DOWN) != 0) {
         const double from_m = sh_string_signal_get_travel_m(signal, plan->loose_s);
-        const double left = 1.0 - move_share(since_loose_s, 0.0, plan->let_down_s);
+        const double left = 1.0 - sh_move_share(since_loose_s, 0.0, plan->let_down_s);
         return hold_force_n(signal, from_m * left, t_s);
     }
     if (since_loose_s < plan->drop_s) {
