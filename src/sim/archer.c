@@ -2,6 +2,7 @@
 #include "sim/archer.h"
 
 #include <math.h>
+#include <string.h>
 
 #include "base/units.h"
 #include "sim/chance.h"
@@ -27,7 +28,7 @@ static unsigned settle_faults(unsigned faults)
         faults &= ~(unsigned)SH_ARCHER_LATE_REACTION;
     }
     if ((faults & (unsigned)SH_ARCHER_SHORT_HOLD) != 0) {
-        faults &= ~(unsigned)SH_ARCHER_LONG_HOLD;
+        faults &= ~((unsigned)SH_ARCHER_LONG_HOLD | (unsigned)SH_ARCHER_FINGER_SLIDE);
     }
     return faults;
 }
@@ -123,4 +124,30 @@ void sh_archer_plan_draw(struct sh_archer_plan *plan, unsigned faults, struct sh
     plan_draw(plan, random);
     plan_hold(plan, random);
     plan_tremor(plan, random);
+}
+
+/* Bit i of a fault's value is its place here. */
+static const char *const fault_names[SH_ARCHER_FAULTS] = {
+    "creep",         "flinch",    "collapse",   "early-loose", "anticipated-clicker",
+    "late-reaction", "long-hold", "short-hold", "let-down",    "finger-slide"};
+
+const char *sh_archer_fault_name(enum sh_archer_fault fault)
+{
+    for (unsigned i = 0; i < SH_ARCHER_FAULTS; i++) {
+        if ((unsigned)fault == 1u << i) {
+            return fault_names[i];
+        }
+    }
+    return "";
+}
+
+bool sh_archer_fault_find(const char *name, enum sh_archer_fault *out)
+{
+    for (unsigned i = 0; i < SH_ARCHER_FAULTS; i++) {
+        if (strcmp(name, fault_names[i]) == 0) {
+            *out = (enum sh_archer_fault)(1u << i);
+            return true;
+        }
+    }
+    return false;
 }

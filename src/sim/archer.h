@@ -25,8 +25,11 @@ enum sh_archer_fault {
     SH_ARCHER_LATE_REACTION = 32,
     SH_ARCHER_LONG_HOLD = 64,
     SH_ARCHER_SHORT_HOLD = 128,
-    SH_ARCHER_LET_DOWN = 256
+    SH_ARCHER_LET_DOWN = 256,
+    SH_ARCHER_FINGER_SLIDE = 512 /* acted out by finger_signal */
 };
+
+#define SH_ARCHER_FAULTS 10u
 
 /* One line of the narrow-band tremor: force = amplitude * sin(2 pi hz t + phase). */
 struct sh_archer_line {
@@ -64,11 +67,17 @@ struct sh_archer_plan {
  * Draws the plan of one shot with the given faults (0: a clean shot). SH_ARCHER_LET_DOWN and
  * SH_ARCHER_EARLY_LOOSE leave the clicker standing; what needs a fallen clicker (collapse,
  * reactions, flinch) is then dropped from plan->faults. An anticipated reaction goes before
- * a late one, a short hold before a long one. Takes the same count of random numbers only for
- * the same faults.
+ * a late one, a short hold before a long one and before a slide, which needs the time. Takes
+ * the same count of random numbers only for the same faults.
  */
 void sh_archer_plan_draw(struct sh_archer_plan *plan,
                          unsigned faults,
                          struct sh_random *random);
+
+/* Name of one fault as the contract's findings have it ("early-loose"); "" for none. Static. */
+const char *sh_archer_fault_name(enum sh_archer_fault fault);
+
+/* The fault of a name; false where there is none of that name, *out untouched. */
+bool sh_archer_fault_find(const char *name, enum sh_archer_fault *out);
 
 #endif

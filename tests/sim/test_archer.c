@@ -34,7 +34,7 @@ static void test_order(void **state)
 {
     struct sh_random random;
     sh_random_init(&random, 1);
-    for (unsigned faults = 0; faults < 512; faults++) {
+    for (unsigned faults = 0; faults < 1u << SH_ARCHER_FAULTS; faults++) {
         struct sh_archer_plan plan;
         sh_archer_plan_draw(&plan, faults, &random);
         check_order(&plan);
@@ -94,13 +94,30 @@ static void test_seed_decides(void **state)
     assert_true(fabs(a.loose_s - b.loose_s) > 1e-9);
 }
 
+/* Each fault has a name that leads back to it; nothing else has. */
+static void test_names(void **state)
+{
+    enum sh_archer_fault fault = SH_ARCHER_CREEP;
+    for (unsigned i = 0; i < SH_ARCHER_FAULTS; i++) {
+        const char *name = sh_archer_fault_name((enum sh_archer_fault)(1u << i));
+        assert_true(name[0] != '\0');
+        assert_true(sh_archer_fault_find(name, &fault));
+        assert_int_equal(fault, 1u << i);
+    }
+    assert_string_equal(sh_archer_fault_name(SH_ARCHER_ANTICIPATED_CLICKER),
+                        "anticipated-clicker");
+    assert_string_equal(sh_archer_fault_name((enum sh_archer_fault)0), "");
+    assert_string_equal(sh_archer_fault_name((enum sh_archer_fault)3), "");
+    assert_false(sh_archer_fault_find("creeps", &fault));
+    assert_int_equal(fault, SH_ARCHER_FINGER_SLIDE);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_order),
-        cmocka_unit_test(test_limits),
-        cmocka_unit_test(test_settled),
-        cmocka_unit_test(test_seed_decides),
+        cmocka_unit_test(test_order),   cmocka_unit_test(test_limits),
+        cmocka_unit_test(test_settled), cmocka_unit_test(test_seed_decides),
+        cmocka_unit_test(test_names),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
