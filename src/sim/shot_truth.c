@@ -12,6 +12,8 @@
 #define RISE_LOW   0.25 /* of the largest force: the main rise */
 #define RISE_HIGH  0.85
 #define SLOW_RATIO 0.1 /* of the largest rate */
+#define MEAN_N     20u /* samples of the mean from which a let-down falls */
+#define LEFT_RATIO 0.9 /* of that mean, at let_down_s */
 
 struct trace {
     double *force_n;
@@ -70,6 +72,23 @@ find_events(const struct trace *trace, struct sh_shot_truth *truth, struct sh_er
     return SH_OK;
 }
 
+/* When the force was last above LEFT_RATIO of its largest 20 ms mean. */
+static double find_let_down_s(const struct trace *trace)
+{
+    double sum_n = 0.0;
+    double largest_n = 0.0;
+    for (size_t i = 0; i < trace->n; i++) {
+        sum_n += trace->force_n[i] - (i < MEAN_N ? 0.0 : trace->force_n[i - MEAN_N]);
+        largest_n = fmax(largest_n, sum_n / MEAN_N);
+    }
+    const double level_n = LEFT_RATIO * largest_n;
+    size_t last = trace->n - 2;
+    while (last > 0 && trace->force_n[last] < level_n) {
+        last--;
+    }
+    return cross_time_s(trace->force_n, last, level_n);
+}
+
 enum sh_status sh_shot_truth_find(const struct sh_string_signal *signal,
                                   struct sh_shot_truth *out,
                                   struct sh_error *err)
@@ -78,7 +97,9 @@ enum sh_status sh_shot_truth_find(const struct sh_string_signal *signal,
     struct trace trace = {.loose = (size_t)((plan->loose_s + LEAD_S) * RATE_HZ)};
     struct sh_gauss *gauss = NULL;
     struct sh_shot_truth truth = {.has_clicker = plan->has_clicker};
-    trace.n = trace.loose + (size_t)(LEAD_S * RATE_HZ);
+    truth.is_let_down = (plan->faults & (unsigned)SH_ARCHER_LET_DOWN) != 0;
+    const double after_s = LEAD_S + (truth.is_let_down ? plan->let_down_s : 0.0);
+    trace.n = trace.loose + (size_t)(after_s * RATE_HZ);
     trace.force_n = calloc(trace.n, sizeof *trace.force_n);
     trace.rate_n_per_s = calloc(trace.n, sizeof *trace.rate_n_per_s);
     enum sh_status status = SH_OK;
@@ -102,9 +123,10 @@ enum sh_status sh_shot_truth_find(const struct sh_string_signal *signal,
     if (status != SH_OK) {
         goto out;
     }
-    truth.is_let_down = (plan->faults & (unsigned)SH_ARCHER_LET_DOWN) != 0;
     truth.clicker_s = plan->has_clicker ? plan->expansion_end_s : 0.0;
-    if (!truth.is_let_down) {
+    if (truth.is_let_down) {
+        truth.let_down_s = find_let_down_s(&trace);
+    } else {
         truth.release_s = sh_string_signal_get_release_s(signal);
         truth.hold_time_s = truth.release_s - truth.full_draw_s;
     }

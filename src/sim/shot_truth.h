@@ -20,6 +20,7 @@ struct sh_shot_truth {
     double clicker_s; /* 0 without clicker */
     bool is_let_down;
     double release_s;   /* 0 of a let-down */
+    double let_down_s;  /* 10 % below the largest 20 ms mean for the last time; 0 of a shot */
     double hold_time_s; /* release - full draw; 0 of a let-down */
 };
 

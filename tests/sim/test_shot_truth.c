@@ -70,6 +70,32 @@ static void test_kinds(void **state)
     assert_near(truth.release_s, 0.0, 0.0, 0.0);
 }
 
+/* A let-down: the force is 90 % of its highest level there, and below that ever after. */
+static void test_let_down(void **state)
+{
+    for (uint64_t seed = 0; seed < 20; seed++) {
+        const struct sh_string_signal signal = make_signal(SH_ARCHER_LET_DOWN, seed);
+        struct sh_shot_truth truth;
+        assert_int_equal(sh_shot_truth_find(&signal, &truth, NULL), SH_OK);
+        assert_true(truth.let_down_s > signal.plan.loose_s);
+        assert_true(truth.let_down_s < signal.plan.loose_s + signal.plan.let_down_s);
+        double largest_n = 0.0;
+        for (double t_s = 0.0; t_s < signal.plan.loose_s; t_s += 0.002) {
+            double sum_n = 0.0;
+            for (int i = 0; i < 20; i++) {
+                sum_n += sh_string_signal_get_force_n(&signal, t_s + 0.001 * i);
+            }
+            largest_n = fmax(largest_n, sum_n / 20.0);
+        }
+        const double level_n = 0.9 * largest_n;
+        assert_near(sh_string_signal_get_force_n(&signal, truth.let_down_s), level_n, 0.05,
+                    0.0);
+        for (double t_s = truth.let_down_s + 0.002; t_s < truth.let_down_s + 2.0; t_s += 0.01) {
+            assert_true(sh_string_signal_get_force_n(&signal, t_s) < level_n);
+        }
+    }
+}
+
 /* Loosed in the middle of the draw there is no full draw, and nothing is written. */
 static void test_no_full_draw(void **state)
 {
@@ -91,6 +117,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_definition),
         cmocka_unit_test(test_kinds),
+        cmocka_unit_test(test_let_down),
         cmocka_unit_test(test_no_full_draw),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
