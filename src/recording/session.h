@@ -8,6 +8,7 @@
 #include "base/quantity.h"
 #include "metrology/channel.h"
 #include "recording/mark.h"
+#include "sensor/frame.h"
 #include "sensor/timebase.h"
 
 /*
@@ -36,16 +37,6 @@ struct sh_tag {
 struct sh_gap {
     uint64_t frame;
     uint64_t n_frames;
-};
-
-/* What became of the sensor's frames on the way in. */
-struct sh_frame_counts {
-    uint64_t good;
-    uint64_t damaged;
-    uint64_t repeated;
-    uint64_t late;
-    uint64_t lost;
-    uint64_t skipped_bytes;
 };
 
 /* One stream of a session: its channels, its file, its clock and what was lost. */

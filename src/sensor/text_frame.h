@@ -28,19 +28,13 @@
 
 #define SH_TEXT_FRAME_LINE_BYTES 512u
 
-struct sh_text_frame_counts {
-    uint64_t good;
-    uint64_t damaged;       /* lines that are no frame */
-    uint64_t skipped_bytes; /* bytes of damaged lines, their line ends included */
-};
-
 /* All state of a decoder; plain memory, nothing to close. */
 struct sh_text_frame {
     struct sh_frame_sink sink;
     size_t n_channels;
     char line[SH_TEXT_FRAME_LINE_BYTES];
-    size_t n_line_bytes; /* bytes of the line so far, also those that found no room */
-    struct sh_text_frame_counts counts;
+    size_t n_line_bytes;           /* bytes of the line so far, also those that found no room */
+    struct sh_frame_counts counts; /* good, damaged and skipped_bytes; the others stay 0 */
 };
 
 /*

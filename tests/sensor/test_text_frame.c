@@ -53,10 +53,10 @@ static const char stream_text[] = "# a sensor\n"
 static void check_stream(const struct sh_text_frame *decoder, const struct kept *kept)
 {
     static const struct sh_frame expected[] = {
-        {1000250, 2, {812, -3}},
-        {1001250, 2, {813, -4}},
-        {1002250, 2, {814, -5}},
-        {UINT32_MAX, 2, {INT32_MAX, INT32_MIN}},
+        {1000250, 2, {812, -3}, 0},
+        {1001250, 2, {813, -4}, 0},
+        {1002250, 2, {814, -5}, 0},
+        {UINT32_MAX, 2, {INT32_MAX, INT32_MIN}, 0},
     };
     assert_int_equal(kept->n, 4);
     assert_memory_equal(kept->frames, expected, sizeof expected);
