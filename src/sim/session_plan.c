@@ -7,6 +7,7 @@
 
 #include "base/units.h"
 #include "sim/chance.h"
+#include "sim/range.h"
 
 #define LEAD_S          2.0  /* rest before the first end */
 #define TAIL_S          3.0  /* and after the last draw */
@@ -38,25 +39,10 @@ struct sh_session_plan_config sh_session_plan_config_default(void)
     };
 }
 
-static enum sh_status
-check_range(const char *name, double value, double low, double high, struct sh_error *err)
-{
-    if (value >= low && value <= high) {
-        return SH_OK;
-    }
-    return sh_error_set(err, SH_ERR_ARGUMENT, name, "stay inside the range named",
-                        "%g is not within %g to %g", value, low, high);
-}
-
 static enum sh_status check_config(const struct sh_session_plan_config *config,
                                    struct sh_error *err)
 {
-    const struct {
-        const char *name;
-        double value;
-        double low;
-        double high;
-    } rule[] = {
+    const struct sh_range range[] = {
         {"n_draws", (double)config->n_draws, 1.0, SH_SESSION_PLAN_DRAWS_MAX},
         {"arrows_an_end", (double)config->arrows_an_end, 1.0, ARROWS_MAX},
         {"end_rest_s", config->end_rest_s, 10.0, 3600.0},
@@ -67,21 +53,13 @@ static enum sh_status check_config(const struct sh_session_plan_config *config,
         {"drift_n_per_h", config->drift_n_per_h, -100.0, 100.0},
         {"drift_swing_n", config->drift_swing_n, 0.0, 10.0},
     };
-    for (size_t i = 0; i < sizeof rule / sizeof rule[0]; i++) {
-        const enum sh_status status =
-            check_range(rule[i].name, rule[i].value, rule[i].low, rule[i].high, err);
-        if (status != SH_OK) {
-            return status;
-        }
-    }
+    struct sh_range fault[SH_ARCHER_FAULTS];
     for (size_t i = 0; i < SH_ARCHER_FAULTS; i++) {
-        const char *name = sh_archer_fault_name((enum sh_archer_fault)(1u << i));
-        const enum sh_status status = check_range(name, config->fault_ratio[i], 0.0, 1.0, err);
-        if (status != SH_OK) {
-            return status;
-        }
+        fault[i] = (struct sh_range){sh_archer_fault_name((enum sh_archer_fault)(1u << i)),
+                                     config->fault_ratio[i], 0.0, 1.0};
     }
-    return SH_OK;
+    const enum sh_status status = sh_range_check(range, sizeof range / sizeof range[0], err);
+    return status == SH_OK ? sh_range_check(fault, SH_ARCHER_FAULTS, err) : status;
 }
 
 static unsigned draw_faults(const double *ratio, struct sh_random *random)
