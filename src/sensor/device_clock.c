@@ -87,8 +87,10 @@ is_too_early(const struct sh_device_clock *clock, int64_t host_us, int64_t devic
     }
     double drift_us =
         clock->config.drift_max_ratio * (double)(device_us - clock->bins[0].device_us);
-    return (double)(host_us - device_us - least_us) <
-           -(double)SH_DEVICE_CLOCK_EARLY_MAX_US - drift_us;
+    int64_t first_us = clock->bins[0].device_us + clock->bins[0].late_us;
+    bool is_new = host_us - first_us < SH_DEVICE_CLOCK_NEW_US;
+    int64_t early_us = is_new ? SH_DEVICE_CLOCK_WAIT_MAX_US : SH_DEVICE_CLOCK_EARLY_MAX_US;
+    return (double)(host_us - device_us - least_us) < -(double)early_us - drift_us;
 }
 
 /* The device began anew: its time goes on as the host's clock says, the fit from nothing. */
@@ -219,19 +221,18 @@ enum sh_status sh_device_clock_get_line(const struct sh_device_clock *clock,
     }
     const struct points points = collect(clock);
     double span_us = -points.at[0].x_us;
-    bool is_long = span_us >= SPAN_MIN_US;
-    double drift_ratio = is_long ? hull_slope(&points) : clock->drift_ratio;
-    drift_ratio =
-        fmax(-clock->config.drift_max_ratio, fmin(clock->config.drift_max_ratio, drift_ratio));
+    double slope = span_us >= SPAN_MIN_US ? hull_slope(&points) : (double)INFINITY;
+    bool has_slope = fabs(slope) <= clock->config.drift_max_ratio;
+    double drift_ratio = has_slope ? slope : clock->drift_ratio;
     double low_us = (double)INFINITY;
     for (size_t i = 0; i < points.n; i++) {
         low_us = fmin(low_us, points.at[i].y_us - drift_ratio * points.at[i].x_us);
     }
     double scatter_us = mean_height_us(&points, drift_ratio, low_us) / (double)points.n;
-    double drift_u_ratio = is_long ? RATE_ERROR * scatter_us / span_us + STAMP_U_US / span_us
-                                   : clock->drift_u_ratio;
+    double drift_u_ratio = has_slope ? RATE_ERROR * scatter_us / span_us + STAMP_U_US / span_us
+                                     : clock->drift_u_ratio;
     double drift_us =
-        is_long ? 0.0 : drift_u_ratio * ((double)SH_DEVICE_CLOCK_BIN_US + span_us) / 2.0;
+        has_slope ? 0.0 : drift_u_ratio * ((double)SH_DEVICE_CLOCK_BIN_US + span_us) / 2.0;
     const struct sh_device_clock_bin *newest = &clock->bins[clock->n_bins - 1];
     *line = (struct sh_device_clock_line){
         .device_us = newest->device_us,

@@ -24,6 +24,9 @@
 #define SH_DEVICE_CLOCK_BIN_US       1000000
 #define SH_DEVICE_CLOCK_BACK_MAX_US  1000000 /* further back, and the device began anew */
 #define SH_DEVICE_CLOCK_EARLY_MAX_US 2000000 /* so much too early, too */
+/* Until arrivals have come for that long, all of them may have waited somewhere for so long. */
+#define SH_DEVICE_CLOCK_NEW_US      8000000
+#define SH_DEVICE_CLOCK_WAIT_MAX_US 60000000
 
 struct sh_device_clock_config {
     double latency_s;       /* least time from a sample to its arrival; 0 or more */
@@ -85,11 +88,12 @@ void sh_device_clock_reset(struct sh_device_clock *clock);
 int64_t sh_device_clock_push(struct sh_device_clock *clock, int64_t host_us, uint32_t counter);
 
 /*
- * The line as of now. While the arrivals span less than 8 s the rate is the one known before
- * (at first 1), its uncertainty that of config. Uncertainty of host_us: latency, the scatter of
- * the arrivals, and the host's time stamps; at least 68 % of simulated errors lie within it, 95
- * % within twice (the tests say how). A constant share of the delay cannot be seen: it belongs
- * to config. SH_ERR_SHORT: no arrival yet. Cost: SH_DEVICE_CLOCK_BINS log of it.
+ * The line as of now. While the arrivals span less than 8 s, or show a rate that is not
+ * believed, the rate is the one known before (at first 1, its uncertainty that of config).
+ * Uncertainty of host_us: latency, the scatter of the arrivals, and the host's time stamps; at
+ * least 68 % of simulated errors lie within it, 95 % within twice (the tests say how). A
+ * constant share of the delay cannot be seen: it belongs to config. SH_ERR_SHORT: no arrival
+ * yet. Cost: SH_DEVICE_CLOCK_BINS log of it.
  */
 enum sh_status sh_device_clock_get_line(const struct sh_device_clock *clock,
                                         struct sh_device_clock_line *line);
