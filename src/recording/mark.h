@@ -39,6 +39,8 @@ struct sh_mark_number {
 struct sh_mark {
     double t_s;
     enum sh_mark_kind kind;
+    size_t kept; /* 1 + its place in the text it was read from: what else stands there is kept
+                    when the recording is rewritten; 0: a new mark */
     struct sh_mark_number seconds;     /* clock */
     struct sh_mark_number elapsed_s;   /* clock carried on from the recording before */
     struct sh_mark_number arrows;      /* clock */
@@ -58,7 +60,7 @@ struct sh_mark {
     char from[SH_MARK_DATE_BYTES];
     char until[SH_MARK_DATE_BYTES];
     char set_by[SH_MARK_TEXT_BYTES];
-    char text[SH_MARK_TEXT_BYTES]; /* note, warning */
+    char text[SH_MARK_TEXT_BYTES]; /* note, warning, limit-reached, overrun */
 };
 
 /* Name of a kind as in recording.json ("clock-stop"); "" for SH_MARK_OTHER. Static. */
