@@ -1,0 +1,236 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "measure/scene.h"
+
+#include <math.h>
+
+#include "signal/moving.h"
+#include "signal/stats.h"
+
+#define FINGER_SUM_EXCESS                                                                      \
+    0.055 /* middle of the 4 to 7 % by which the fingers' sum is above                         \
+           */
+#define FINGER_SUM_EXCESS_U 0.00866 /* half of those 3 %, rectangular: 0.015 / sqrt 3 */
+
+struct sh_quantity sh_scene_event(const struct sh_scene *scene, enum sh_event event)
+{
+    const struct sh_shot *shot = scene->shot;
+    const bool is_of_a_shot = event == SH_EVENT_CLICKER || event == SH_EVENT_RELEASE;
+    if (shot->kind == SH_SHOT_LET_DOWN && is_of_a_shot) {
+        return sh_quantity_unknown(SH_WHY_NOT_APPLICABLE);
+    }
+    struct sh_quantity at = shot->event_s[event];
+    if (at.why == SH_WHY_NOT_ASKED) {
+        at.why = SH_WHY_NOT_SEEN;
+    }
+    return at;
+}
+
+struct sh_quantity sh_scene_click_or_release(const struct sh_scene *scene)
+{
+    const struct sh_quantity click = sh_scene_event(scene, SH_EVENT_CLICKER);
+    return sh_quantity_is_known(&click) ? click : sh_scene_event(scene, SH_EVENT_RELEASE);
+}
+
+struct sh_quantity sh_scene_difference(const struct sh_quantity *later,
+                                       const struct sh_quantity *earlier)
+{
+    if (!sh_quantity_is_known(earlier)) {
+        return sh_quantity_unknown(earlier->why);
+    }
+    if (!sh_quantity_is_known(later)) {
+        return sh_quantity_unknown(later->why);
+    }
+    struct sh_quantity difference =
+        sh_quantity_known(later->value - earlier->value, hypot(later->u, earlier->u));
+    if (later->has_interval || earlier->has_interval) {
+        double later_lo = 0.0;
+        double later_hi = 0.0;
+        double earlier_lo = 0.0;
+        double earlier_hi = 0.0;
+        sh_quantity_interval(later, &later_lo, &later_hi);
+        sh_quantity_interval(earlier, &earlier_lo, &earlier_hi);
+        difference.has_interval = true;
+        difference.lo =
+            difference.value - hypot(later->value - later_lo, earlier_hi - earlier->value);
+        difference.hi =
+            difference.value + hypot(later_hi - later->value, earlier->value - earlier_lo);
+    }
+    return difference;
+}
+
+struct sh_span sh_scene_force_span(const struct sh_scene *scene, double from_s, double until_s)
+{
+    const struct sh_shot_force *force = &scene->view->force;
+    if (!force->is_present) {
+        return (struct sh_span){.why = SH_WHY_NO_CHANNEL};
+    }
+    const struct sh_shot_stream *stream = &scene->view->stream[force->stream];
+    struct sh_span span = sh_span_find(stream, force->delay_s, from_s, until_s);
+    if (sh_span_is_usable(&span) && span.n > scene->workspace->n_scratch) {
+        span.why = SH_WHY_UNRESOLVED;
+    }
+    return span;
+}
+
+size_t sh_scene_force_window(const struct sh_scene *scene, double window_s)
+{
+    const double rate_hz = scene->view->force.rate_hz;
+    return window_s * rate_hz < 0.5 ? 0 : sh_moving_window(window_s, rate_hz);
+}
+
+enum sh_why sh_scene_force_mean(const struct sh_scene *scene,
+                                double from_s,
+                                double until_s,
+                                double *value_n)
+{
+    const struct sh_span span = sh_scene_force_span(scene, from_s, until_s);
+    if (!sh_span_is_usable(&span)) {
+        return span.why;
+    }
+    const double *net_n = scene->view->force.net_n + span.first;
+    return sh_stats_get_mean(net_n, span.n, value_n, NULL) == SH_OK ? SH_WHY_KNOWN
+                                                                    : SH_WHY_UNRESOLVED;
+}
+
+enum sh_why sh_scene_force_median(const struct sh_scene *scene,
+                                  double from_s,
+                                  double until_s,
+                                  double *value_n)
+{
+    const struct sh_span span = sh_scene_force_span(scene, from_s, until_s);
+    if (!sh_span_is_usable(&span)) {
+        return span.why;
+    }
+    const double *net_n = scene->view->force.net_n + span.first;
+    double *work = scene->workspace->scratch[0];
+    return sh_stats_get_median(net_n, span.n, work, value_n, NULL) == SH_OK ? SH_WHY_KNOWN
+                                                                            : SH_WHY_UNRESOLVED;
+}
+
+/* What a shift of event k by its uncertainty to both sides makes of the figure. */
+static double shift_event(const struct sh_scene *scene,
+                          const struct sh_scene_probe *probe,
+                          size_t k,
+                          double value)
+{
+    const double at_s[2] = {probe->at[0].value, probe->at[1].value};
+    const double u_s = probe->at[k].u;
+    double side[2] = {0.0, 0.0};
+    bool fits[2] = {false, false};
+    for (size_t i = 0; i < 2; i++) {
+        double shifted_s[2] = {at_s[0], at_s[1]};
+        shifted_s[k] += i == 0 ? -u_s : u_s;
+        fits[i] = probe->evaluate(scene, shifted_s, &side[i]) == SH_WHY_KNOWN;
+    }
+    if (fits[0] && fits[1]) {
+        return 0.5 * fabs(side[1] - side[0]);
+    }
+    const double one = fits[0] ? side[0] : side[1];
+    return fits[0] || fits[1] ? fabs(one - value) : 0.0;
+}
+
+struct sh_quantity sh_scene_run_probe(const struct sh_scene *scene,
+                                      const struct sh_scene_probe *probe)
+{
+    if (!scene->view->force.is_present) {
+        return sh_quantity_unknown(SH_WHY_NO_CHANNEL);
+    }
+    for (size_t k = 0; k < 2; k++) {
+        if (!sh_quantity_is_known(&probe->at[k])) {
+            return sh_quantity_unknown(probe->at[k].why);
+        }
+    }
+    const double at_s[2] = {probe->at[0].value, probe->at[1].value};
+    double value = 0.0;
+    const enum sh_why why = probe->evaluate(scene, at_s, &value);
+    if (why != SH_WHY_KNOWN) {
+        return sh_quantity_unknown(why);
+    }
+    const double first = shift_event(scene, probe, 0, value);
+    return sh_quantity_known(value, hypot(first, shift_event(scene, probe, 1, value)));
+}
+
+void sh_scene_add_u(struct sh_quantity *figure, double u)
+{
+    figure->u = hypot(figure->u, u);
+}
+
+double sh_scene_get_force_u_ratio(const struct sh_scene *scene)
+{
+    const struct sh_shot_force *force = &scene->view->force;
+    const double sum_u = hypot(FINGER_SUM_EXCESS, FINGER_SUM_EXCESS_U);
+    return force->is_finger_sum ? hypot(force->scale_u_ratio, sum_u) : force->scale_u_ratio;
+}
+
+void sh_scene_add_force_u(const struct sh_scene *scene,
+                          struct sh_quantity *figure,
+                          double noise_n,
+                          bool is_level)
+{
+    const struct sh_quantity *rest_n = &scene->shot->rest_n;
+    sh_scene_add_u(figure, noise_n);
+    sh_scene_add_u(figure, sh_scene_get_force_u_ratio(scene) * figure->value);
+    if (is_level && sh_quantity_is_known(rest_n)) {
+        sh_scene_add_u(figure, rest_n->u);
+    }
+}
+
+/* Uncertainty of a curve at a value, straight between its points, level beyond them. */
+static double get_curve_u(const struct sh_channel *channel, double value)
+{
+    const struct sh_curve_point *curve = channel->curve;
+    const size_t last = channel->n_curve - 1;
+    const bool is_rising = curve[last].value > curve[0].value;
+    for (size_t i = 0; i < last; i++) {
+        const double low = is_rising ? curve[i].value : curve[i + 1].value;
+        const double high = is_rising ? curve[i + 1].value : curve[i].value;
+        if (value >= low && value <= high && high > low) {
+            const double share =
+                (value - curve[i].value) / (curve[i + 1].value - curve[i].value);
+            return curve[i].u + share * (curve[i + 1].u - curve[i].u);
+        }
+    }
+    const bool is_beyond_last = is_rising == (value > curve[last].value);
+    return is_beyond_last ? curve[last].u : curve[0].u;
+}
+
+double sh_scene_get_channel_u_ratio(const struct sh_channel *channel, double value)
+{
+    const double size = fabs(value);
+    if (channel->n_curve >= 2) {
+        return size > 0.0 ? get_curve_u(channel, value) / size : 0.0;
+    }
+    const double scale = fabs(channel->scale);
+    if (channel->is_physical || !(scale > 0.0)) {
+        return channel->scale_u;
+    }
+    const double counts = size / scale;
+    return hypot(channel->scale_u / scale, channel->quadratic_u * counts / scale);
+}
+
+struct sh_quantity sh_scene_get_length(const struct sh_scene *scene,
+                                       const struct sh_quantity *figure_n)
+{
+    if (!sh_quantity_is_known(figure_n)) {
+        return sh_quantity_unknown(figure_n->why);
+    }
+    const struct sh_bow *bow = scene->bow;
+    const bool is_given = bow != NULL && sh_quantity_is_known(&bow->stiffness_n_per_m) &&
+                          bow->stiffness_n_per_m.value > 0.0;
+    if (!is_given) {
+        return sh_quantity_unknown(SH_WHY_NOT_GIVEN);
+    }
+    const double stiffness = bow->stiffness_n_per_m.value;
+    const double stiffness_ratio = bow->stiffness_n_per_m.u / stiffness;
+    const double length_m = figure_n->value / stiffness;
+    const double stiffness_u_m = length_m * stiffness_ratio;
+    struct sh_quantity length =
+        sh_quantity_known(length_m, hypot(figure_n->u / stiffness, stiffness_u_m));
+    if (figure_n->has_interval) {
+        const double reach_m = 1.96 * stiffness_u_m;
+        length.has_interval = true;
+        length.lo = length_m - hypot(length_m - figure_n->lo / stiffness, reach_m);
+        length.hi = length_m + hypot(figure_n->hi / stiffness - length_m, reach_m);
+    }
+    return length;
+}

@@ -1,0 +1,111 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef SH_MEASURE_SCENE_H
+#define SH_MEASURE_SCENE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "base/quantity.h"
+#include "measure/span.h"
+#include "measure/unsteady.h"
+#include "measure/workspace.h"
+#include "recording/session.h"
+#include "shot/shot.h"
+
+/*
+ * What the families of measures share while one shot is measured: the shot, its samples, the
+ * bow, the workspace, and the rules by which uncertainties are put together (JCGM 100:2008,
+ * 5.1.2; sensitivities to event times by differences, 5.1.3 note 2). All borrowed.
+ * Nothing here touches the heap. Test: tests/measure/test_scene.c.
+ */
+struct sh_scene {
+    const struct sh_shot *shot;
+    const struct sh_shot_view *view;
+    const struct sh_bow *bow; /* NULL: nothing known of the bow */
+    struct sh_workspace *workspace;
+    struct sh_unsteady tremor; /* of the force over tremor_rms's span */
+    struct sh_unsteady steady; /* the same before the last 0.4 s; tremor's where too short */
+};
+
+/*
+ * An event's time; of a let-down, clicker and release do not apply. Unknown with the event's
+ * own reason (SH_WHY_NOT_SEEN where it gives none).
+ */
+struct sh_quantity sh_scene_event(const struct sh_scene *scene, enum sh_event event);
+
+/* c of the definitions: the clicker, or the release where no clicker was seen. */
+struct sh_quantity sh_scene_click_or_release(const struct sh_scene *scene);
+
+/*
+ * later - earlier. Their errors are taken as apart: what they share (clock, delay) makes the
+ * uncertainty too large rather than too small. Where one has an interval, so has the
+ * difference: distances to the limits add as root of squares.
+ */
+struct sh_quantity sh_scene_difference(const struct sh_quantity *later,
+                                       const struct sh_quantity *earlier);
+
+/*
+ * Samples of the force with from_s <= t < until_s. SH_WHY_NO_CHANNEL: no force; reasons of
+ * sh_span_find; SH_WHY_UNRESOLVED: more samples than the workspace takes.
+ */
+struct sh_span sh_scene_force_span(const struct sh_scene *scene, double from_s, double until_s);
+
+/* Frames of a window of window_s of the force; 0 where it is under half a sample. */
+size_t sh_scene_force_window(const struct sh_scene *scene, double window_s);
+
+/*
+ * Mean, and median, of the force with from_s <= t < until_s. SH_WHY_KNOWN and *value_n, or the
+ * reason. The median uses scratch[0].
+ */
+enum sh_why sh_scene_force_mean(const struct sh_scene *scene,
+                                double from_s,
+                                double until_s,
+                                double *value_n);
+enum sh_why sh_scene_force_median(const struct sh_scene *scene,
+                                  double from_s,
+                                  double until_s,
+                                  double *value_n);
+
+/* A figure that rests on the force between two events. */
+struct sh_scene_probe {
+    enum sh_why (*evaluate)(const struct sh_scene *scene, const double at_s[2], double *value);
+    struct sh_quantity at[2]; /* the events, in order */
+};
+
+/*
+ * Works the figure out and what the uncertainty of the two events makes of it (u holds that
+ * part alone). Unknown: no force, an event unknown, or evaluate's reason. Where a shifted
+ * window no longer fits, the change to the other side stands for it. Cost: 5 evaluations.
+ */
+struct sh_quantity sh_scene_run_probe(const struct sh_scene *scene,
+                                      const struct sh_scene_probe *probe);
+
+/*
+ * Adds to a known figure in N: noise_n (standard uncertainty from noise), the calibration's
+ * share of the figure, and, of a level, that of the rest level.
+ */
+void sh_scene_add_force_u(const struct sh_scene *scene,
+                          struct sh_quantity *figure,
+                          double noise_n,
+                          bool is_level);
+
+/*
+ * Relative standard uncertainty of the force: calibration, and where the sum of the fingers
+ * stands in, that it lies 4 to 7 % above the string's force (uncorrected, hence counted whole).
+ */
+double sh_scene_get_force_u_ratio(const struct sh_scene *scene);
+
+/* Relative standard uncertainty of a channel's calibration at a value of it. */
+double sh_scene_get_channel_u_ratio(const struct sh_channel *channel, double value);
+
+/*
+ * A length from a force: figure_n / the bow's stiffness, with its uncertainty and interval.
+ * SH_WHY_NOT_GIVEN: no stiffness.
+ */
+struct sh_quantity sh_scene_get_length(const struct sh_scene *scene,
+                                       const struct sh_quantity *figure_n);
+
+/* Adds a standard uncertainty to that of a figure, root of squares. */
+void sh_scene_add_u(struct sh_quantity *figure, double u);
+
+#endif

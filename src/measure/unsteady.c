@@ -1,0 +1,82 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "measure/unsteady.h"
+
+#include <math.h>
+
+#include "base/units.h"
+#include "measure/workspace.h"
+
+void sh_unsteady_set(struct sh_unsteady *unsteady, const struct sh_psd *psd, double *power)
+{
+    const double white_n2 = unsteady->white_n * unsteady->white_n;
+    const double floor_n2_per_hz = 2.0 * white_n2 / unsteady->rate_hz;
+    size_t n_bins = (size_t)floor(SH_UNSTEADY_HIGH_HZ / psd->bin_hz) + 1u;
+    n_bins = n_bins < psd->n_bins ? n_bins : psd->n_bins;
+    n_bins = n_bins < SH_WORKSPACE_BINS_MAX ? n_bins : SH_WORKSPACE_BINS_MAX;
+    for (size_t i = 0; i < n_bins; i++) {
+        power[i] = fmax(psd->power[i] - floor_n2_per_hz, 0.0);
+    }
+    unsteady->power = power;
+    unsteady->n_bins = n_bins;
+    unsteady->bin_hz = psd->bin_hz;
+}
+
+static size_t get_low_bin(const struct sh_unsteady *unsteady)
+{
+    return (size_t)ceil(SH_UNSTEADY_LOW_HZ / unsteady->bin_hz);
+}
+
+/* Gain of a mean over length_s at f_hz > 0. */
+static double get_mean_gain(double f_hz, double length_s)
+{
+    const double x = SH_PI * f_hz * length_s;
+    return x > 0.0 ? sin(x) / x : 1.0;
+}
+
+static double get_white_mean(const struct sh_unsteady *unsteady, double length_s)
+{
+    const double n = fmax(length_s * unsteady->rate_hz, 1.0);
+    return unsteady->white_n * unsteady->white_n / n;
+}
+
+double sh_unsteady_get_variance(const struct sh_unsteady *unsteady,
+                                double a_s,
+                                double b_s,
+                                double lag_s)
+{
+    double sum = 0.0;
+    for (size_t i = unsteady->n_bins == 0 ? 0 : get_low_bin(unsteady); i < unsteady->n_bins;
+         i++) {
+        const double f_hz = (double)i * unsteady->bin_hz;
+        const double a = get_mean_gain(f_hz, a_s);
+        const double b = b_s > 0.0 ? get_mean_gain(f_hz, b_s) : 0.0;
+        const double gain2 = a * a + b * b - 2.0 * a * b * cos(2.0 * SH_PI * f_hz * lag_s);
+        sum += unsteady->power[i] * gain2;
+    }
+    const double white_b = b_s > 0.0 ? get_white_mean(unsteady, b_s) : 0.0;
+    return sum * unsteady->bin_hz + get_white_mean(unsteady, a_s) + white_b;
+}
+
+/*
+ * The slope is the integral of F(t) 12 t / T^3 over -T/2 .. T/2; its gain at w is
+ * 24 / T^3 (sin(w T/2) / w^2 - (T/2) cos(w T/2) / w).
+ */
+static double get_slope_gain(double f_hz, double length_s)
+{
+    const double w = 2.0 * SH_PI * f_hz;
+    const double half_s = 0.5 * length_s;
+    const double inner = sin(w * half_s) / (w * w) - half_s * cos(w * half_s) / w;
+    return 24.0 / (length_s * length_s * length_s) * inner;
+}
+
+double sh_unsteady_get_slope_variance(const struct sh_unsteady *unsteady, double length_s)
+{
+    double sum = 0.0;
+    for (size_t i = unsteady->n_bins == 0 ? 0 : get_low_bin(unsteady); i < unsteady->n_bins;
+         i++) {
+        const double gain = get_slope_gain((double)i * unsteady->bin_hz, length_s);
+        sum += unsteady->power[i] * gain * gain;
+    }
+    const double white = 12.0 * get_white_mean(unsteady, length_s) / (length_s * length_s);
+    return sum * unsteady->bin_hz + white;
+}

@@ -1,0 +1,60 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef SH_MEASURE_WORKSPACE_H
+#define SH_MEASURE_WORKSPACE_H
+
+#include <stddef.h>
+
+#include "base/status.h"
+#include "metrology/channel.h"
+#include "signal/decimate.h"
+#include "signal/multitaper.h"
+#include "signal/ringing.h"
+
+/*
+ * What measuring needs besides the samples: transforms, resamplers and scratch arrays, opened
+ * once for a recording, so that no heap is touched while shots come in. One thread at a time.
+ */
+
+#define SH_WORKSPACE_HOLD_MAX_S  80.0  /* longest span that is measured, and the default */
+#define SH_WORKSPACE_TREMOR_HZ   200.0 /* rate at which tremor is looked at */
+#define SH_WORKSPACE_POINTS_MAX  160u  /* 10 ms means in a second, at any rate */
+#define SH_WORKSPACE_BINS_MAX    8193u /* of a spectrum padded to 16384 */
+#define SH_WORKSPACE_RATE_MAX_HZ 1.0e5
+
+struct sh_workspace_config {
+    size_t n_streams;
+    double rate_hz[SH_STREAMS_MAX]; /* nominal, of the views' streams in their order */
+    double hold_max_s;              /* 1 to SH_WORKSPACE_HOLD_MAX_S; longer spans: unresolved */
+};
+
+/* Borrowed by the stage's own modules; nothing outside the stage looks inside. */
+struct sh_workspace {
+    struct sh_workspace_config config;
+    struct sh_multitaper *multitaper;
+    struct sh_ringing *ringing;
+    struct sh_decimate *decimate[SH_STREAMS_MAX]; /* to SH_WORKSPACE_TREMOR_HZ */
+    size_t n_scratch;
+    double *scratch[3];   /* each [n_scratch + 1] */
+    double *points;       /* [2 SH_WORKSPACE_POINTS_MAX], then Theil-Sen's work */
+    double *tremor_power; /* [SH_WORKSPACE_BINS_MAX] */
+    double *steady_power; /* the same */
+    double *sum_power;    /* the same */
+};
+
+/* No streams, SH_WORKSPACE_HOLD_MAX_S. */
+struct sh_workspace_config sh_workspace_config_default(void);
+
+/*
+ * Opens a workspace: about 4 MB and 24 bytes a sample of hold_max_s at the fastest rate.
+ * copies config. Gives *out, to be closed. SH_ERR_ARGUMENT with the reason in err: no streams
+ * or too many, a rate not within 1 to SH_WORKSPACE_RATE_MAX_HZ, hold_max_s out of its range.
+ * SH_ERR_MEMORY. Test: tests/measure/test_workspace.c.
+ */
+enum sh_status sh_workspace_open(const struct sh_workspace_config *config,
+                                 struct sh_workspace **out,
+                                 struct sh_error *err);
+
+/* Closes and sets *workspace to NULL; takes NULL, a pointer to NULL and a half-open one. */
+void sh_workspace_close(struct sh_workspace **workspace);
+
+#endif
