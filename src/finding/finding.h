@@ -14,7 +14,7 @@
  * What stands out in one shot, and one shot with all that is known of it.
  */
 
-#define SH_FINDING_TEXT_BYTES 320u
+#define SH_FINDING_TEXT_BYTES 640u
 
 struct sh_finding {
     enum sh_code code;
