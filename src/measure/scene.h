@@ -21,7 +21,10 @@
 struct sh_scene {
     const struct sh_shot *shot;
     const struct sh_shot_view *view;
-    const struct sh_bow *bow; /* NULL: nothing known of the bow */
+    const struct sh_bow *bow;    /* NULL: nothing known of the bow */
+    const struct sh_mark *marks; /* [n_marks], any order */
+    size_t n_marks;
+    struct sh_quantity previous_release_s; /* unknown: none before, or not known */
     struct sh_workspace *workspace;
     struct sh_unsteady tremor; /* of the force over tremor_rms's span */
     struct sh_unsteady steady; /* the same before the last 0.4 s; tremor's where too short */

@@ -6,6 +6,27 @@
 #include "base/units.h"
 #include "measure/workspace.h"
 
+#define SLOW_RAD                                                                               \
+    1e-3 /* below it the slope's gain is w to 1e-7, and its formula loses digits               \
+          */
+
+/* Sets the bins below 2 Hz to the mean of those from 2 to 4 Hz. */
+static void continue_below(double *power, size_t n_bins, double bin_hz)
+{
+    double sum = 0.0;
+    double n = 0.0;
+    for (size_t i = 0; i < n_bins; i++) {
+        const double f_hz = (double)i * bin_hz;
+        const bool is_flank = f_hz >= SH_UNSTEADY_LOW_HZ && f_hz < SH_UNSTEADY_FLANK_HZ;
+        sum += is_flank ? power[i] : 0.0;
+        n += is_flank ? 1.0 : 0.0;
+    }
+    const double level = n > 0.0 ? sum / n : 0.0;
+    for (size_t i = 0; i < n_bins && (double)i * bin_hz < SH_UNSTEADY_LOW_HZ; i++) {
+        power[i] = level;
+    }
+}
+
 void sh_unsteady_set(struct sh_unsteady *unsteady, const struct sh_psd *psd, double *power)
 {
     const double white_n2 = unsteady->white_n * unsteady->white_n;
@@ -16,17 +37,13 @@ void sh_unsteady_set(struct sh_unsteady *unsteady, const struct sh_psd *psd, dou
     for (size_t i = 0; i < n_bins; i++) {
         power[i] = fmax(psd->power[i] - floor_n2_per_hz, 0.0);
     }
+    continue_below(power, n_bins, psd->bin_hz);
     unsteady->power = power;
     unsteady->n_bins = n_bins;
     unsteady->bin_hz = psd->bin_hz;
 }
 
-static size_t get_low_bin(const struct sh_unsteady *unsteady)
-{
-    return (size_t)ceil(SH_UNSTEADY_LOW_HZ / unsteady->bin_hz);
-}
-
-/* Gain of a mean over length_s at f_hz > 0. */
+/* Gain of a mean over length_s. */
 static double get_mean_gain(double f_hz, double length_s)
 {
     const double x = SH_PI * f_hz * length_s;
@@ -45,8 +62,7 @@ double sh_unsteady_get_variance(const struct sh_unsteady *unsteady,
                                 double lag_s)
 {
     double sum = 0.0;
-    for (size_t i = unsteady->n_bins == 0 ? 0 : get_low_bin(unsteady); i < unsteady->n_bins;
-         i++) {
+    for (size_t i = 0; i < unsteady->n_bins; i++) {
         const double f_hz = (double)i * unsteady->bin_hz;
         const double a = get_mean_gain(f_hz, a_s);
         const double b = b_s > 0.0 ? get_mean_gain(f_hz, b_s) : 0.0;
@@ -59,11 +75,14 @@ double sh_unsteady_get_variance(const struct sh_unsteady *unsteady,
 
 /*
  * The slope is the integral of F(t) 12 t / T^3 over -T/2 .. T/2; its gain at w is
- * 24 / T^3 (sin(w T/2) / w^2 - (T/2) cos(w T/2) / w).
+ * 24 / T^3 (sin(w T/2) / w^2 - (T/2) cos(w T/2) / w), and w itself where w T is small.
  */
 static double get_slope_gain(double f_hz, double length_s)
 {
     const double w = 2.0 * SH_PI * f_hz;
+    if (w * length_s < SLOW_RAD) {
+        return w;
+    }
     const double half_s = 0.5 * length_s;
     const double inner = sin(w * half_s) / (w * w) - half_s * cos(w * half_s) / w;
     return 24.0 / (length_s * length_s * length_s) * inner;
@@ -72,8 +91,7 @@ static double get_slope_gain(double f_hz, double length_s)
 double sh_unsteady_get_slope_variance(const struct sh_unsteady *unsteady, double length_s)
 {
     double sum = 0.0;
-    for (size_t i = unsteady->n_bins == 0 ? 0 : get_low_bin(unsteady); i < unsteady->n_bins;
-         i++) {
+    for (size_t i = 0; i < unsteady->n_bins; i++) {
         const double gain = get_slope_gain((double)i * unsteady->bin_hz, length_s);
         sum += unsteady->power[i] * gain * gain;
     }

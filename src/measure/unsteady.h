@@ -2,16 +2,18 @@
 #ifndef SH_MEASURE_UNSTEADY_H
 #define SH_MEASURE_UNSTEADY_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #include "signal/psd.h"
 
 /*
  * What disturbs a mean of the force over a short window: the sensor's white noise, and the
- * tremor as its spectrum between 2 and 25 Hz shows it (below 2 Hz lies what is to be measured).
- * The spectrum is that of a steady process, so the variance of any linear filter of the force
- * is the integral of spectrum times squared gain (Papoulis 1991, sec. 10-3).
- * Plain values, no heap, any thread. Test: tests/measure/test_unsteady.c.
+ * tremor as its spectrum shows it up to 25 Hz. Below 2 Hz the spectrum holds what is to be
+ * measured; there the tremor is taken to go on as it is between 2 and 4 Hz, as the flank of a
+ * resonance does. The spectrum is that of a steady process, so the variance of any linear
+ * filter of the force is the integral of spectrum times squared gain (Papoulis 1991, sec.
+ * 10-3). Plain values, no heap, any thread. Test: tests/measure/test_unsteady.c.
  */
 struct sh_unsteady {
     double white_n; /* rms per sample, N */
@@ -22,12 +24,14 @@ struct sh_unsteady {
     double bin_hz;
 };
 
-#define SH_UNSTEADY_LOW_HZ  2.0
-#define SH_UNSTEADY_HIGH_HZ 25.0
+#define SH_UNSTEADY_LOW_HZ   2.0
+#define SH_UNSTEADY_FLANK_HZ 4.0
+#define SH_UNSTEADY_HIGH_HZ  25.0
 
 /*
  * Takes the white part off psd up to 25 Hz into power[SH_WORKSPACE_BINS_MAX], which is kept,
- * and sets unsteady to it; bins below the white density become 0.
+ * and sets unsteady to it; bins below the white density become 0, those below 2 Hz the mean of
+ * those from 2 to 4 Hz.
  */
 void sh_unsteady_set(struct sh_unsteady *unsteady, const struct sh_psd *psd, double *power);
 

@@ -83,20 +83,35 @@ static void test_the_white_part_is_taken_off_once(void **state)
     assert_near(kept[101], 0.0, 0.0, 0.0);
 }
 
-/* What lies below 2 Hz is the hold itself, not its unsteadiness. */
-static void test_slow_parts_do_not_count(void **state)
+/* What lies below 2 Hz is the hold itself: the flank from 2 to 4 Hz goes on instead. */
+static void test_slow_parts_are_replaced_by_the_flank(void **state)
 {
     double power[N_BINS] = {0.0};
     double kept[SH_WORKSPACE_BINS_MAX];
     power[15] = 5.0; /* 1.875 Hz */
+    power[32] = 5.0; /* 4 Hz */
     const struct sh_psd psd = {.power = power, .n_bins = N_BINS, .bin_hz = BIN_HZ};
     struct sh_unsteady noise = {.rate_hz = 200.0};
     sh_unsteady_set(&noise, &psd, kept);
-    assert_near(sh_unsteady_get_variance(&noise, 0.01, 0.0, 0.0), 0.0, 0.0, 0.0);
-    assert_near(sh_unsteady_get_slope_variance(&noise, 1.0), 0.0, 0.0, 0.0);
-    power[16] = 5.0; /* 2 Hz */
+    assert_near(kept[15], 0.0, 0.0, 0.0);
+    power[16] = 8.0; /* 2 Hz, one of 16 bins */
     sh_unsteady_set(&noise, &psd, kept);
-    assert_true(sh_unsteady_get_variance(&noise, 0.01, 0.0, 0.0) > 0.6);
+    assert_near(kept[0], 0.5, 0.0, 1e-12);
+    assert_near(kept[15], 0.5, 0.0, 1e-12);
+    assert_near(kept[16], 8.0, 0.0, 1e-12);
+    /* 16 slow bins, one at 2 Hz and one at 4 Hz, all seen whole by a mean over 10 ms. */
+    assert_near(sh_unsteady_get_variance(&noise, 0.01, 0.0, 0.0), 21.0 * BIN_HZ, 0.0, 0.01);
+}
+
+/* A slow line of A sin(w t) has a slope of A w at most. */
+static void test_a_slow_line_has_its_own_slope(void **state)
+{
+    const double power[2] = {0.0, 3.0};
+    const struct sh_unsteady noise = {
+        .rate_hz = 200.0, .power = power, .n_bins = 2, .bin_hz = 1.0};
+    const double w = 2.0 * SH_PI;
+    assert_near(sh_unsteady_get_slope_variance(&noise, 1e-5), 3.0 * w * w, 0.0, 1e-6);
+    assert_near(sh_unsteady_get_slope_variance(&noise, 1e-3), 3.0 * w * w, 0.0, 1e-5);
 }
 
 int main(void)
@@ -106,7 +121,8 @@ int main(void)
         cmocka_unit_test(test_a_line_in_means_and_their_difference),
         cmocka_unit_test(test_a_line_in_a_slope),
         cmocka_unit_test(test_the_white_part_is_taken_off_once),
-        cmocka_unit_test(test_slow_parts_do_not_count),
+        cmocka_unit_test(test_slow_parts_are_replaced_by_the_flank),
+        cmocka_unit_test(test_a_slow_line_has_its_own_slope),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -1,0 +1,257 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "measure/tremor.h"
+
+#include <math.h>
+
+#include "signal/detrend.h"
+
+#define AFTER_FULL_DRAW_S 0.25
+#define BEFORE_C_S        0.05
+#define SPAN_MIN_S        1.0
+#define STEADY_AFTER_S    0.35
+#define STEADY_BEFORE_S   0.4
+#define STEADY_MIN_S      0.5 /* one period of the lowest frequency */
+#define SPAN_SLACK_S      1e-9
+#define RMS_LOW_HZ        2.0
+#define RMS_HIGH_HZ       25.0
+#define PEAK_LOW_HZ       4.0
+#define PEAK_HIGH_HZ      15.0
+#define PEAK_OVER_WHITE   4.0 /* chi-square, 10 degrees: noise alone exceeds 3 once in 1000 */
+
+static const double band_edges_hz[SH_PARTS_BANDS_COUNT + 1] = {2.0, 4.0, 8.0, 12.0, 25.0};
+
+/* What else is to be known to turn a spectrum into figures. */
+struct tremor_basis {
+    struct sh_psd psd;
+    double white;   /* density of the sensor's own noise, unit^2/Hz */
+    double u_ratio; /* calibration */
+};
+
+/* Where the figures of force or bow stand. */
+struct tremor_places {
+    size_t rms;
+    size_t peak;
+    size_t band;
+};
+
+static const struct tremor_places force_places = {
+    SH_MEASURE_TREMOR_RMS_FIRST, SH_MEASURE_TREMOR_PEAK_FIRST, SH_MEASURE_TREMOR_BAND_FIRST};
+static const struct tremor_places bow_places = {SH_MEASURE_BOW_TREMOR_RMS_FIRST,
+                                                SH_MEASURE_BOW_TREMOR_PEAK_FIRST,
+                                                SH_MEASURE_BOW_TREMOR_BAND_FIRST};
+
+enum sh_why sh_tremor_run(const struct sh_scene *scene,
+                          const struct sh_tremor_window *window,
+                          struct sh_psd *psd)
+{
+    struct sh_workspace *workspace = scene->workspace;
+    const struct sh_decimate *decimate = workspace->decimate[window->stream];
+    const double rate_hz = sh_decimate_get_rate(decimate);
+    if (rate_hz < SH_TREMOR_RATE_MIN_HZ) {
+        return SH_WHY_TOO_SLOW;
+    }
+    const struct sh_span span = sh_span_find(&scene->view->stream[window->stream],
+                                             window->delay_s, window->from_s, window->until_s);
+    if (!sh_span_is_usable(&span)) {
+        return span.why;
+    }
+    const size_t n = sh_decimate_get_count(decimate, span.n);
+    if (span.n > workspace->n_scratch || n > workspace->n_scratch) {
+        return SH_WHY_UNRESOLVED;
+    }
+    double *x = workspace->scratch[0];
+    const struct sh_multitaper_window piece = {.x = x, .n = n, .rate_hz = rate_hz};
+    const bool is_done =
+        sh_decimate_run(decimate, window->value + span.first, span.n, x) == SH_OK &&
+        sh_detrend_line(x, NULL, n, x) == SH_OK &&
+        sh_multitaper_run(workspace->multitaper, &piece) == SH_OK &&
+        sh_multitaper_get_psd(workspace->multitaper, psd) == SH_OK;
+    return is_done ? SH_WHY_KNOWN : SH_WHY_UNRESOLVED;
+}
+
+static struct sh_quantity get_rms(const struct tremor_basis *basis, double lo_hz, double hi_hz)
+{
+    struct sh_quantity rms;
+    if (sh_psd_get_rms(&basis->psd, lo_hz, hi_hz, &rms) != SH_OK) {
+        return sh_quantity_unknown(SH_WHY_UNRESOLVED);
+    }
+    const double own = rms.value * rms.value - basis->white * (hi_hz - lo_hz);
+    sh_scene_add_u(&rms, rms.value - sqrt(fmax(own, 0.0)));
+    sh_scene_add_u(&rms, basis->u_ratio * rms.value);
+    return rms;
+}
+
+static struct sh_quantity get_peak(const struct tremor_basis *basis)
+{
+    struct sh_psd_peak peak;
+    if (sh_psd_find_peak(&basis->psd, PEAK_LOW_HZ, PEAK_HIGH_HZ, &peak) != SH_OK) {
+        return sh_quantity_unknown(SH_WHY_NOT_SEEN);
+    }
+    const bool is_seen = peak.power > PEAK_OVER_WHITE * basis->white;
+    return is_seen ? peak.frequency_hz : sh_quantity_unknown(SH_WHY_NOT_SEEN);
+}
+
+static void fill(const struct tremor_basis *basis,
+                 const struct tremor_places *places,
+                 struct sh_measures *measures)
+{
+    measures->quantity[places->rms] = get_rms(basis, RMS_LOW_HZ, RMS_HIGH_HZ);
+    measures->quantity[places->peak] = get_peak(basis);
+    for (size_t i = 0; i < SH_PARTS_BANDS_COUNT; i++) {
+        measures->quantity[places->band + i] =
+            get_rms(basis, band_edges_hz[i], band_edges_hz[i + 1]);
+    }
+}
+
+static void
+fill_unknown(enum sh_why why, const struct tremor_places *places, struct sh_measures *measures)
+{
+    measures->quantity[places->rms] = sh_quantity_unknown(why);
+    measures->quantity[places->peak] = sh_quantity_unknown(why);
+    for (size_t i = 0; i < SH_PARTS_BANDS_COUNT; i++) {
+        measures->quantity[places->band + i] = sh_quantity_unknown(why);
+    }
+}
+
+/* Window of a length that is asked for, or why there is none. */
+static enum sh_why
+check_window(const struct sh_scene *scene, double min_s, struct sh_tremor_window *window)
+{
+    const struct sh_quantity full_draw = sh_scene_event(scene, SH_EVENT_FULL_DRAW);
+    const struct sh_quantity c = sh_scene_click_or_release(scene);
+    if (!sh_quantity_is_known(&full_draw)) {
+        return full_draw.why;
+    }
+    if (!sh_quantity_is_known(&c)) {
+        return c.why;
+    }
+    window->from_s += full_draw.value;
+    window->until_s += c.value;
+    const bool is_long = window->until_s - window->from_s >= min_s - SPAN_SLACK_S;
+    return is_long ? SH_WHY_KNOWN : SH_WHY_TOO_SHORT;
+}
+
+static enum sh_why run_force(const struct sh_scene *scene,
+                             struct sh_tremor_window *window,
+                             struct tremor_basis *basis)
+{
+    const struct sh_shot_force *force = &scene->view->force;
+    window->stream = force->stream;
+    window->value = force->net_n;
+    window->delay_s = force->delay_s;
+    basis->white = 2.0 * force->noise_n * force->noise_n / force->rate_hz;
+    basis->u_ratio = sh_scene_get_force_u_ratio(scene);
+    return sh_tremor_run(scene, window, &basis->psd);
+}
+
+static struct sh_quantity
+run_third(const struct sh_scene *scene, const struct sh_tremor_window *whole, double part)
+{
+    struct tremor_basis basis;
+    struct sh_tremor_window window = *whole;
+    const double third_s = (whole->until_s - whole->from_s) / 3.0;
+    window.from_s = whole->from_s + part * third_s;
+    window.until_s = window.from_s + third_s;
+    const enum sh_why why = run_force(scene, &window, &basis);
+    return why == SH_WHY_KNOWN ? get_rms(&basis, RMS_LOW_HZ, RMS_HIGH_HZ)
+                               : sh_quantity_unknown(why);
+}
+
+static void measure_force(struct sh_scene *scene, struct sh_measures *measures)
+{
+    struct tremor_basis basis;
+    struct sh_tremor_window window = {.from_s = AFTER_FULL_DRAW_S, .until_s = -BEFORE_C_S};
+    enum sh_why why = scene->view->force.is_present ? check_window(scene, SPAN_MIN_S, &window)
+                                                    : SH_WHY_NO_CHANNEL;
+    if (why == SH_WHY_KNOWN) {
+        why = run_force(scene, &window, &basis);
+    }
+    if (why != SH_WHY_KNOWN) {
+        fill_unknown(why, &force_places, measures);
+        measures->tremor_first_third_n = sh_quantity_unknown(why);
+        measures->tremor_last_third_n = sh_quantity_unknown(why);
+        return;
+    }
+    fill(&basis, &force_places, measures);
+    sh_unsteady_set(&scene->tremor, &basis.psd, scene->workspace->tremor_power);
+    measures->tremor_first_third_n = run_third(scene, &window, 0.0);
+    measures->tremor_last_third_n = run_third(scene, &window, 2.0);
+}
+
+static void measure_steady(struct sh_scene *scene, struct sh_measures *measures)
+{
+    struct tremor_basis basis;
+    struct sh_tremor_window window = {.from_s = STEADY_AFTER_S, .until_s = -STEADY_BEFORE_S};
+    enum sh_why why = scene->view->force.is_present ? check_window(scene, STEADY_MIN_S, &window)
+                                                    : SH_WHY_NO_CHANNEL;
+    if (why == SH_WHY_KNOWN) {
+        why = run_force(scene, &window, &basis);
+    }
+    scene->steady = scene->tremor;
+    if (why != SH_WHY_KNOWN) {
+        measures->steady_rms_n = sh_quantity_unknown(why);
+        return;
+    }
+    measures->steady_rms_n = get_rms(&basis, RMS_LOW_HZ, RMS_HIGH_HZ);
+    sh_unsteady_set(&scene->steady, &basis.psd, scene->workspace->steady_power);
+}
+
+/* Adds one axis to the sum of powers; the first one clears it. */
+static enum sh_why add_axis(const struct sh_scene *scene,
+                            struct sh_tremor_window *window,
+                            size_t axis,
+                            struct tremor_basis *sum)
+{
+    const struct sh_stream *stream = scene->view->stream[window->stream].stream;
+    const struct sh_channel *channel = &stream->channel[axis];
+    struct sh_psd psd;
+    window->value = scene->view->stream[window->stream].value[axis];
+    window->delay_s = channel->delay_s;
+    const enum sh_why why = sh_tremor_run(scene, window, &psd);
+    if (why != SH_WHY_KNOWN) {
+        return why;
+    }
+    double *power = scene->workspace->sum_power;
+    const bool is_first = sum->psd.power == NULL;
+    for (size_t i = 0; i < psd.n_bins && i < SH_WORKSPACE_BINS_MAX; i++) {
+        power[i] = psd.power[i] + (is_first ? 0.0 : power[i]);
+    }
+    sum->psd = psd;
+    sum->psd.power = power;
+    sum->white += 2.0 * channel->noise * channel->noise / stream->rate_hz;
+    sum->u_ratio = fmax(sum->u_ratio, sh_scene_get_channel_u_ratio(channel, 1.0));
+    return SH_WHY_KNOWN;
+}
+
+static enum sh_why run_bow(const struct sh_scene *scene, struct tremor_basis *sum)
+{
+    struct sh_tremor_window window = {.from_s = AFTER_FULL_DRAW_S, .until_s = -BEFORE_C_S};
+    size_t first = 0;
+    if (!sh_shot_view_find(scene->view, SH_ROLE_BOW_ACCELERATION, SH_AXIS_NONE, SH_FINGER_NONE,
+                           &window.stream, &first)) {
+        return SH_WHY_NO_CHANNEL;
+    }
+    enum sh_why why = check_window(scene, SPAN_MIN_S, &window);
+    const struct sh_stream *stream = scene->view->stream[window.stream].stream;
+    for (size_t c = first; why == SH_WHY_KNOWN && c < stream->n_channels; c++) {
+        if (stream->channel[c].role == SH_ROLE_BOW_ACCELERATION) {
+            why = add_axis(scene, &window, c, sum);
+        }
+    }
+    return why;
+}
+
+void sh_tremor_measure(struct sh_scene *scene, struct sh_measures *measures)
+{
+    const struct sh_shot_force *force = &scene->view->force;
+    struct tremor_basis bow = {.white = 0.0};
+    scene->tremor = (struct sh_unsteady){.white_n = force->noise_n, .rate_hz = force->rate_hz};
+    measure_force(scene, measures);
+    measure_steady(scene, measures);
+    const enum sh_why why = run_bow(scene, &bow);
+    if (why == SH_WHY_KNOWN) {
+        fill(&bow, &bow_places, measures);
+    } else {
+        fill_unknown(why, &bow_places, measures);
+    }
+}

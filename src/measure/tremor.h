@@ -1,0 +1,50 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef SH_MEASURE_TREMOR_H
+#define SH_MEASURE_TREMOR_H
+
+#include "measure/catalog.h"
+#include "measure/scene.h"
+
+/*
+ * Tremor of the force and of the bow (docs/definitions.md): a window at 200 Hz or the stream's
+ * own lower rate, straight line removed, multitaper spectrum (NW 3, K 5, padded to 16384).
+ * Uncertainties: of an rms, how well so short a piece shows a steady tremor's rms
+ * (signal/psd.h), calibration, and the sensor's own noise in the band, which is not taken off;
+ * of the peak, the spectrum's smoothing (0.6 to 1.4 Hz for holds of 2 to 4 s).
+ *
+ * SH_WHY_TOO_SHORT: under 1 s from full draw + 0.25 s to 50 ms before c. SH_WHY_TOO_SLOW: under
+ * SH_TREMOR_RATE_MIN_HZ. A peak not above four times the sensor's white noise: SH_WHY_NOT_SEEN.
+ * The bow's axes that lie in one stream with the first are added; where there are fewer than
+ * three, what the others would show is missing. Its noise is known only where it was stated.
+ * Cost: a transform of 16384 for each of 5 tapers, 4 windows of the force, 1 of each axis.
+ * Test: tests/measure/test_tremor.c.
+ */
+
+#define SH_TREMOR_RATE_MIN_HZ 62.5 /* 25 Hz at 0.4 of the rate: what folds back stays above */
+
+/*
+ * Fills TREMOR_*, BOW_TREMOR_* and, of the force over 2 to 25 Hz, steady_rms_n (at least 0.5 s
+ * long), tremor_first_third_n and tremor_last_third_n (thirds of TREMOR_RMS's window, so that
+ * neither the end of the draw nor the release lies in them). Sets scene->tremor and
+ * scene->steady, which rest on arrays of the workspace and last until the next shot.
+ */
+void sh_tremor_measure(struct sh_scene *scene, struct sh_measures *measures);
+
+/* A window of one channel whose spectrum is wanted. */
+struct sh_tremor_window {
+    size_t stream;       /* of the view */
+    const double *value; /* all frames of the stream */
+    double delay_s;
+    double from_s;
+    double until_s;
+};
+
+/*
+ * Its spectrum; the array is the workspace's multitaper's and lasts until the next run.
+ * SH_WHY_KNOWN or the reason. Uses scratch[0].
+ */
+enum sh_why sh_tremor_run(const struct sh_scene *scene,
+                          const struct sh_tremor_window *window,
+                          struct sh_psd *psd);
+
+#endif
