@@ -1,0 +1,119 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "shot/rise.h"
+
+#include <math.h>
+
+#define SLOPE_REACH_S 0.015 /* to both sides of an event, for the slope of the rate there */
+#define RAMP_START    0.35  /* of its 10-90 % length a release may begin before its 10 % */
+#define NOISE_REACH   4.0
+#define FLAT_PER_S    1e-6 /* of the largest rate, a second: smallest slope of the rate */
+
+size_t sh_rise_find_low(const struct sh_pull *pull, size_t first, size_t before, double level_n)
+{
+    size_t low = before;
+    while (low > first && pull->force_n[low] >= level_n) {
+        low--;
+    }
+    return low;
+}
+
+/* The part of the pull whose rate was worked out: begins at average `first`. */
+struct rates {
+    const double *slope;
+    size_t first;
+    size_t n;
+    double rate_hz;
+    double noise; /* of one rate */
+    double level; /* 10 % of the largest */
+    double largest;
+};
+
+/* Rates i and i + 1 lie on either side of the level: where, in averages, and how sure. */
+static struct sh_quantity cross(const struct rates *rates, size_t i)
+{
+    const double *slope = rates->slope;
+    const double place = (double)i + (rates->level - slope[i]) / (slope[i + 1] - slope[i]);
+    const size_t reach = (size_t)ceil(SLOPE_REACH_S * rates->rate_hz);
+    const size_t before = i > reach ? i - reach : 0;
+    const size_t after = i + 1 + reach < rates->n ? i + 1 + reach : rates->n - 1;
+    const double bend = fmax(fabs(slope[after] - slope[before]) / (double)(after - before),
+                             FLAT_PER_S * rates->largest / rates->rate_hz);
+    const double noise = rates->noise * sqrt(1.0 + SH_RISE_SLOW_RATIO * SH_RISE_SLOW_RATIO);
+    const double coarse = fmin(1.0, 1.0 / (SH_PULL_SIGMA_S * rates->rate_hz));
+    const double u = hypot(noise / bend, coarse / sqrt(12.0));
+    return sh_quantity_known((double)rates->first + place, u);
+}
+
+static double find_largest(const struct rates *rates, size_t begin)
+{
+    double largest = rates->slope[begin];
+    for (size_t i = begin; i < rates->n; i++) {
+        largest = fmax(largest, rates->slope[i]);
+    }
+    return largest;
+}
+
+static struct sh_quantity in_frames(const struct sh_pull *pull, struct sh_quantity average)
+{
+    if (sh_quantity_is_known(&average)) {
+        average.value = sh_pull_get_frame(pull, average.value);
+        average.u *= (double)pull->n_average;
+    }
+    return average;
+}
+
+static void
+find_events(const struct sh_pull *pull, const struct rates *rates, struct sh_rise *out)
+{
+    size_t start = out->low - rates->first;
+    while (start > 0 && rates->slope[start] >= rates->level) {
+        start--;
+    }
+    if (rates->slope[start] < rates->level && start + 1 < rates->n &&
+        rates->slope[start + 1] >= rates->level) {
+        out->draw_start = in_frames(pull, cross(rates, start));
+    }
+    size_t full = out->high - rates->first;
+    while (full < rates->n && rates->slope[full] >= rates->level) {
+        full++;
+    }
+    out->full_draw = sh_quantity_unknown(SH_WHY_NOT_SEEN);
+    if (full < rates->n && full > 0 && rates->slope[full - 1] >= rates->level) {
+        out->full_draw = in_frames(pull, cross(rates, full - 1));
+    }
+}
+
+void sh_rise_find(struct sh_pull *pull,
+                  size_t first,
+                  const struct sh_fall *fall,
+                  struct sh_rise *out)
+{
+    const double low_n = SH_RISE_LOW_RATIO * fall->largest_n;
+    const double rest_n =
+        fmax(SH_RISE_REST_RATIO * fall->largest_n, NOISE_REACH * pull->noise_n);
+    const double ramp = RAMP_START * fall->length_s * pull->rate_hz + 1.0;
+    const size_t end = (size_t)fmax((double)first, floor(fall->begin - ramp) + 1.0);
+    *out = (struct sh_rise){.draw_start = sh_quantity_unknown(SH_WHY_TOO_SHORT),
+                            .full_draw = sh_quantity_unknown(SH_WHY_TOO_SHORT)};
+    out->low = sh_rise_find_low(pull, first, fall->half, low_n);
+    out->high = out->low;
+    while (out->high < fall->half &&
+           pull->force_n[out->high] <= SH_RISE_HIGH_RATIO * fall->largest_n) {
+        out->high++;
+    }
+    if (out->high >= end || sh_pull_find_slope(pull, first, end) != SH_OK) {
+        out->full_draw = sh_quantity_unknown(SH_WHY_NOT_SEEN);
+        return;
+    }
+    const size_t begin = sh_rise_find_low(pull, first, out->low, rest_n);
+    struct rates rates = {.slope = pull->slope_n_per_s,
+                          .first = first,
+                          .n = pull->n_slopes,
+                          .rate_hz = pull->rate_hz,
+                          .noise = pull->noise_n *
+                                   sh_gauss_get_slope_noise(pull->gauss, pull->rate_hz)};
+    rates.largest = find_largest(&rates, begin - first);
+    rates.level = SH_RISE_SLOW_RATIO * rates.largest;
+    out->rate_max_n_per_s = rates.largest;
+    find_events(pull, &rates, out);
+}
