@@ -1,0 +1,134 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "shot/release.h"
+
+#include <math.h>
+
+#include "signal/step_fit.h"
+
+#define DROP_RATIO     0.1  /* of the drop, at the release */
+#define LET_DOWN_RATIO 0.9  /* of the largest force, at the let-down */
+#define COSINE_RATIO   0.59 /* 10-90 % length of half a cosine, of its whole length */
+#define DURATION_MIN_S 0.001
+#define DURATION_MAX_S 0.1
+#define LENGTHEN       1.5 /* a coarse length may be this much short, and two samples */
+#define BEFORE_S       0.06
+#define AFTER_S        0.004 /* the string rings at some 50 Hz or more */
+#define BEFORE_FRAMES  6.0
+#define AFTER_FRAMES   4.0
+#define MISFIT_RATIO   0.004 /* of the drop: what else moves the force just there */
+
+/* The fit's piece of the window. */
+struct piece {
+    size_t first;
+    size_t n;
+    double begin; /* 10 % and 90 % of the way down, frames of the window */
+    double end;
+    double duration_max_s;
+};
+
+static struct piece cut_piece(const struct sh_release_force *force,
+                              const struct sh_pull *pull,
+                              const struct sh_fall *fall)
+{
+    struct piece piece = {.begin = sh_pull_get_frame(pull, fall->begin),
+                          .end = sh_pull_get_frame(pull, fall->end)};
+    const double coarse_s = fall->length_s / COSINE_RATIO;
+    const double longest_s = LENGTHEN * coarse_s + 2.0 / force->rate_hz + DURATION_MIN_S;
+    piece.duration_max_s = fmin(DURATION_MAX_S, longest_s);
+    const double before = fmax(BEFORE_FRAMES, fmax(BEFORE_S, longest_s) * force->rate_hz);
+    const double after = fmax(AFTER_FRAMES, AFTER_S * force->rate_hz);
+    piece.first = (size_t)fmax(0.0, floor(piece.begin - before));
+    const double last = fmin((double)force->n_frames - 1.0, ceil(piece.end + after));
+    piece.n = (size_t)last + 1 - piece.first;
+    return piece;
+}
+
+static struct sh_quantity cross_straight(const struct sh_release_force *force,
+                                         const struct piece *piece,
+                                         const struct sh_fall *fall)
+{
+    const double level_n = fall->high_n - DROP_RATIO * (fall->high_n - fall->low_n);
+    size_t i = (size_t)fmin(ceil(piece->end), (double)force->n_frames - 1.0);
+    while (i > piece->first && force->net_n[i] < level_n) {
+        i--;
+    }
+    const double step_n = i + 1 < force->n_frames ? force->net_n[i] - force->net_n[i + 1] : 0.0;
+    const double share = step_n > 0.0 ? (force->net_n[i] - level_n) / step_n : 0.5;
+    struct sh_quantity release =
+        sh_quantity_known((double)i + fmin(1.0, fmax(0.0, share)), 1.0 / sqrt(12.0));
+    release.lo = (double)i;
+    release.hi = (double)i + 1.0;
+    release.has_interval = true;
+    return release;
+}
+
+static struct sh_quantity
+to_frames(struct sh_quantity time_s, const struct piece *piece, double rate_hz)
+{
+    const double first = (double)piece->first;
+    time_s.value = first + time_s.value * rate_hz;
+    time_s.u *= rate_hz;
+    time_s.lo = first + time_s.lo * rate_hz;
+    time_s.hi = first + time_s.hi * rate_hz;
+    return time_s;
+}
+
+void sh_release_find(const struct sh_release_force *force,
+                     const struct sh_pull *pull,
+                     const struct sh_fall *fall,
+                     struct sh_release *out)
+{
+    const struct piece piece = cut_piece(force, pull, fall);
+    const double drop_n = fall->high_n - fall->low_n;
+    *out = (struct sh_release){.release = sh_quantity_unknown(SH_WHY_TOO_SHORT),
+                               .drop_n = sh_quantity_known(drop_n, force->noise_n)};
+    if (piece.n < SH_STEP_FIT_SAMPLES_MIN) {
+        return;
+    }
+    struct sh_step_fit_config config = sh_step_fit_config_default();
+    config.rate_hz = force->rate_hz;
+    config.fraction = DROP_RATIO;
+    config.duration_min_s = DURATION_MIN_S;
+    config.duration_max_s = piece.duration_max_s;
+    const double begin_s = (piece.begin - (double)piece.first) / force->rate_hz;
+    config.start_min_s = fmax(0.0, begin_s - piece.duration_max_s - 1.0 / force->rate_hz);
+    config.start_max_s = fmin((double)(piece.n - 1) / force->rate_hz,
+                              begin_s + piece.duration_max_s + 1.0 / force->rate_hz);
+    config.noise = hypot(force->noise_n, MISFIT_RATIO * drop_n);
+    config.has_slope = true;
+    struct sh_step_fit fit;
+    if (sh_step_fit_run(&config, force->net_n + piece.first, piece.n, &fit) != SH_OK) {
+        out->release = cross_straight(force, &piece, fall);
+        return;
+    }
+    out->release = to_frames(fit.time_s, &piece, force->rate_hz);
+    out->drop_n = fit.drop;
+}
+
+struct sh_quantity
+sh_release_find_let_down(const struct sh_pull *pull, size_t first, const struct sh_fall *fall)
+{
+    const double level_n = LET_DOWN_RATIO * fall->largest_n;
+    const size_t bottom = (size_t)fall->end;
+    size_t i = bottom < pull->n_means ? bottom : pull->n_means - 1;
+    while (i > first && pull->mean_n[i] < level_n) {
+        i--;
+    }
+    if (pull->mean_n[i] < level_n || i + 1 >= pull->n_means) {
+        return sh_quantity_unknown(SH_WHY_NOT_SEEN);
+    }
+    const double step_n = pull->mean_n[i] - pull->mean_n[i + 1];
+    const double share = step_n > 0.0 ? (pull->mean_n[i] - level_n) / step_n : 0.5;
+    /* the slope over the mean's own width: a single step is mostly noise */
+    const size_t width = pull->n_mean_window;
+    const size_t before = i > width ? i - width : 0;
+    const size_t after = i + 1 + width < pull->n_means ? i + 1 + width : pull->n_means - 1;
+    const double slope_n =
+        fmax((pull->mean_n[before] - pull->mean_n[after]) / (double)(after - before),
+             1e-6 * fall->largest_n);
+    const double noise_n = pull->noise_n / sqrt((double)width);
+    const double level_u_n = hypot(noise_n, LET_DOWN_RATIO * noise_n);
+    const double u = hypot(level_u_n / slope_n, 1.0 / sqrt(12.0));
+    return sh_quantity_known(sh_pull_get_mean_frame(pull, (double)i + share),
+                             u * (double)pull->n_average);
+}
