@@ -73,6 +73,9 @@ struct sh_shot_stream {
     const double *time_s;                        /* [n_frames], channel delays not taken off */
     const double *value[SH_STREAM_CHANNELS_MAX]; /* each [n_frames] */
     const unsigned char *flags;                  /* [n_frames], bits below */
+    struct sh_quantity
+        rest_n[SH_STREAM_CHANNELS_MAX]; /* of force channels: level at rest before
+                                           the draw, not taken off value */
 };
 
 #define SH_SHOT_FLAG_FILLED  1u /* the sample stands for a lost one */
@@ -102,10 +105,11 @@ struct sh_shot_force {
 
 /*
  * Samples from SH_SHOT_LEAD_S before the draw start (or as far back as they reach, bounded) to
- * at least 1 s after end_s where the recording goes on that long. Borrowed: valid during the
- * sink's call.
+ * SH_SHOT_TAIL_S after the release, or after the force of a let-down has gone, where the
+ * recording goes on that long. Borrowed: valid during the sink's call.
  */
 #define SH_SHOT_LEAD_S 3.0
+#define SH_SHOT_TAIL_S 2.25
 
 struct sh_shot_view {
     size_t n_streams;
