@@ -1,0 +1,65 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "shot/event_time.h"
+
+#include <math.h>
+
+#define EDGE_RATIO 0.4 /* of the averaging time, between a lag's and an average's 10 % */
+#define NORMAL_95  1.959963984540054
+
+bool sh_event_time_is_lost(const struct sh_shot_view *view, double first, double last)
+{
+    const struct sh_shot_stream *stream = &view->stream[view->force.stream];
+    const double limit = (double)stream->n_frames - 1.0;
+    const double from = fmax(0.0, ceil(first));
+    const double until = fmin(limit, floor(last));
+    for (double i = from; i <= until; i += 1.0) {
+        if ((stream->flags[(size_t)i] & SH_SHOT_FLAG_FILLED) != 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Over to the clock; other_s is what is not known besides the place. */
+static struct sh_quantity
+to_clock(const struct sh_shot_view *view, const struct sh_quantity *frame, double other_s)
+{
+    const struct sh_shot_force *force = &view->force;
+    const struct sh_shot_stream *stream = &view->stream[force->stream];
+    const double time_s = sh_shot_stream_time(stream, force->delay_s, frame->value);
+    struct sh_quantity out =
+        sh_quantity_known(time_s, hypot(frame->u / force->rate_hz, other_s));
+    if (frame->has_interval) {
+        out.has_interval = true;
+        const double below_s = (frame->value - frame->lo) / force->rate_hz;
+        const double above_s = (frame->hi - frame->value) / force->rate_hz;
+        out.lo = time_s - hypot(below_s, NORMAL_95 * other_s);
+        out.hi = time_s + hypot(above_s, NORMAL_95 * other_s);
+    }
+    return out;
+}
+
+struct sh_quantity sh_event_time_get(const struct sh_shot_view *view,
+                                     const struct sh_quantity *frame)
+{
+    if (!sh_quantity_is_known(frame)) {
+        return *frame;
+    }
+    const double reach = SH_EVENT_TIME_GAP_S * view->force.rate_hz;
+    if (sh_event_time_is_lost(view, frame->value - reach, frame->value + reach)) {
+        return sh_quantity_unknown(SH_WHY_GAP);
+    }
+    return to_clock(view, frame, hypot(view->force.delay_u_s, view->force.time_u_s));
+}
+
+struct sh_quantity sh_event_time_get_release(const struct sh_shot_view *view,
+                                             const struct sh_quantity *frame)
+{
+    if (!sh_quantity_is_known(frame)) {
+        return *frame;
+    }
+    const struct sh_shot_force *force = &view->force;
+    const double averaging_s = fmin(2.0 * fabs(force->delay_s), 1.0 / force->rate_hz);
+    const double kind_s = EDGE_RATIO * averaging_s / sqrt(12.0);
+    return to_clock(view, frame, hypot(kind_s, hypot(force->delay_u_s, force->time_u_s)));
+}
