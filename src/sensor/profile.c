@@ -140,3 +140,25 @@ out:
     (void)fclose(file);
     return status;
 }
+
+bool sh_profile_pick_frame(const struct sh_profile *profile,
+                           const struct sh_frame *from,
+                           struct sh_frame *to)
+{
+    size_t index = 0;
+    while (index < profile->n_streams && profile->streams[index].number != from->stream) {
+        index++;
+    }
+    if (index == profile->n_streams || profile->streams[index].n_columns != from->n_channels) {
+        return false;
+    }
+    const struct sh_profile_stream *stream = &profile->streams[index];
+    struct sh_frame picked = {.device_time_us = from->device_time_us,
+                              .n_channels = stream->stream.n_channels,
+                              .stream = index};
+    for (size_t i = 0; i < picked.n_channels; i++) {
+        picked.counts[i] = from->counts[stream->column[i]];
+    }
+    *to = picked;
+    return true;
+}

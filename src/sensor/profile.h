@@ -2,10 +2,13 @@
 #ifndef SH_SENSOR_PROFILE_H
 #define SH_SENSOR_PROFILE_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #include "base/status.h"
 #include "metrology/channel.h"
+#include "sensor/device_clock.h"
+#include "sensor/frame.h"
 
 /*
  * What a sensor is: how its bytes come and what its numbers mean. Read from an INI file that
@@ -35,7 +38,8 @@ struct sh_profile {
     char port[SH_PROFILE_TEXT_BYTES]; /* an address of sensor/port.h, "" where not given */
     int baud;
     enum sh_framing framing;
-    size_t n_streams; /* 1 to SH_STREAMS_MAX; 1 with text */
+    struct sh_device_clock_config clock; /* latency; the rest is the default */
+    size_t n_streams;                    /* 1 to SH_STREAMS_MAX; 1 with text */
     struct sh_profile_stream streams[SH_STREAMS_MAX];
 };
 
@@ -56,5 +60,15 @@ enum sh_status sh_profile_parse(const char *text,
  * SH_ERR_IO, SH_ERR_FULL (over SH_PROFILE_FILE_BYTES).
  */
 enum sh_status sh_profile_read(const char *path, struct sh_profile *out, struct sh_error *err);
+
+/*
+ * Turns a frame as it was decoded (stream: number in the packets, one count a column) into one
+ * of the profile's (stream: index in streams, one count a channel). False, *to untouched, where
+ * the profile has no such stream or the stream another number of columns. from and to may be
+ * the same. Test: tests/sensor/test_sensor_loop.c.
+ */
+bool sh_profile_pick_frame(const struct sh_profile *profile,
+                           const struct sh_frame *from,
+                           struct sh_frame *to);
 
 #endif

@@ -10,13 +10,25 @@
 #define COLUMN_PREFIX       "column "
 #define STREAM_NAME_LETTERS "abcdefghijklmnopqrstuvwxyz0123456789_-"
 #define BAUD_MAX            12000000
+#define LATENCY_MAX_S       1.0
 #define TODO_KEYS           "see the keys in docs/sensor-profile.md"
 #define TODO_SECTIONS       "give [sensor], then [stream NAME] with its [column 1], [column 2], ..."
 
-enum sensor_key { SENSOR_NAME, SENSOR_PORT, SENSOR_BAUD, SENSOR_FRAMING, N_SENSOR_KEYS };
+enum sensor_key {
+    SENSOR_NAME,
+    SENSOR_PORT,
+    SENSOR_BAUD,
+    SENSOR_FRAMING,
+    SENSOR_LATENCY_S,
+    SENSOR_LATENCY_U_S,
+    N_SENSOR_KEYS
+};
 enum stream_key { STREAM_RATE_HZ, STREAM_NUMBER, N_STREAM_KEYS };
 
-static const char *const sensor_keys[N_SENSOR_KEYS] = {"name", "port", "baud", "framing"};
+static const char *const sensor_keys[N_SENSOR_KEYS] = {
+    [SENSOR_NAME] = "name",           [SENSOR_PORT] = "port",
+    [SENSOR_BAUD] = "baud",           [SENSOR_FRAMING] = "framing",
+    [SENSOR_LATENCY_S] = "latency_s", [SENSOR_LATENCY_U_S] = "latency_u_s"};
 static const char *const stream_keys[N_STREAM_KEYS] = {"rate_hz", "number"};
 
 static enum sh_status
@@ -76,14 +88,23 @@ static enum sh_status set_sensor(struct sh_profile_builder *builder,
     if (status != SH_OK) {
         return status;
     }
-    if (key == SENSOR_NAME) {
+    switch ((enum sensor_key)key) {
+    case SENSOR_NAME:
         return sh_profile_value_text(line, profile->name, sizeof profile->name);
-    }
-    if (key == SENSOR_PORT) {
+    case SENSOR_PORT:
         return sh_profile_value_text(line, profile->port, sizeof profile->port);
+    case SENSOR_BAUD:
+        return sh_profile_value_integer(line, 1, BAUD_MAX, &profile->baud);
+    case SENSOR_FRAMING:
+        return set_framing(profile, line);
+    case SENSOR_LATENCY_S:
+        return sh_profile_value_number(line, 0.0, LATENCY_MAX_S, &profile->clock.latency_s);
+    case SENSOR_LATENCY_U_S:
+        return sh_profile_value_number(line, 0.0, LATENCY_MAX_S, &profile->clock.latency_u_s);
+    case N_SENSOR_KEYS:
+        break;
     }
-    return key == SENSOR_BAUD ? sh_profile_value_integer(line, 1, BAUD_MAX, &profile->baud)
-                              : set_framing(profile, line);
+    return SH_OK;
 }
 
 static enum sh_status set_stream(struct sh_profile_builder *builder,
@@ -329,7 +350,8 @@ void sh_profile_builder_init(struct sh_profile_builder *builder,
                              struct sh_profile *profile,
                              struct sh_error *err)
 {
-    *profile = (struct sh_profile){.baud = SH_PORT_BAUD_DEFAULT};
+    *profile = (struct sh_profile){.baud = SH_PORT_BAUD_DEFAULT,
+                                   .clock = sh_device_clock_config_default()};
     *builder = (struct sh_profile_builder){.profile = profile, .err = err};
 }
 

@@ -47,6 +47,8 @@ static void test_text_example(void **state)
     assert_string_equal(profile->port, "usb:0403:6001");
     assert_int_equal(profile->baud, 115200);
     assert_int_equal(profile->framing, SH_FRAMING_TEXT);
+    assert_near(profile->clock.latency_s, 0.002, 0.0, 0.0);
+    assert_near(profile->clock.latency_u_s, 0.001, 0.0, 0.0);
     assert_int_equal(profile->n_streams, 1);
     const struct sh_profile_stream *stream = &profile->streams[0];
     assert_int_equal(stream->n_columns, 3);
@@ -118,6 +120,8 @@ static void test_column_left_out(void **state)
     assert_int_equal(profile->streams[0].column[0], 1);
     assert_string_equal(profile->streams[0].stream.channel[0].unit, "Pa");
     assert_string_equal(profile->port, "");
+    struct sh_device_clock_config clock = sh_device_clock_config_default();
+    assert_memory_equal(&profile->clock, &clock, sizeof clock);
 }
 
 #define HEAD   "[sensor]\nframing = text\n[stream s]\nrate_hz = 80\n"
@@ -147,6 +151,8 @@ static const struct refusal refusals[] = {
     {"[sensor]\nbaud = 9600.5\n", "gauge.ini:2", "baud = 9600.5: this is no whole number"},
     {"[sensor]\nbaud = 0\n", "gauge.ini:2", "baud = 0: outside 1 to 1.2e+07"},
     {"[sensor]\nbaud =\n", "gauge.ini:2", "baud = : this is no number"},
+    {"[sensor]\nlatency_s = 1.1\n", "gauge.ini:2", "latency_s = 1.1: outside 0 to 1"},
+    {"[sensor]\nlatency_u_s = -1\n", "gauge.ini:2", "latency_u_s = -1: outside 0 to 1"},
     {"[sensor]\nname =\n", "gauge.ini:2", "name = : nothing is given"},
     {"[sensor]\nname = " LONG LONG "\n", "gauge.ini:2", "name: over 127 bytes"},
     {"[sensor]\nname = " LONG LONG LONG "\n", "gauge.ini:2", "this line is too long"},
