@@ -12,6 +12,7 @@
 #include <unistd.h>
 
 #include "metrology/channel.h"
+#include "recording/atomic_file.h"
 
 #define PART_VALUES       4096u
 #define INT_BITS          32u
@@ -234,4 +235,17 @@ enum sh_status sh_audio_writer_finish(struct sh_audio_writer *writer, struct sh_
         return tell_failure(writer, errno, err);
     }
     return sync_file(writer, err);
+}
+
+enum sh_status
+sh_audio_writer_rename(struct sh_audio_writer *writer, const char *path, struct sh_error *err)
+{
+    if (strlen(path) >= sizeof writer->path) {
+        return sh_error_set(err, SH_ERR_ARGUMENT, path, NULL, "the path is too long");
+    }
+    if (rename(writer->path, path) != 0) {
+        return sh_error_set_os(err, errno, path, NULL, "the file cannot be replaced");
+    }
+    memcpy(writer->path, path, strlen(path) + 1);
+    return sh_atomic_file_sync_folder(path, err);
 }

@@ -67,6 +67,14 @@ enum sh_status sh_audio_writer_sync(struct sh_audio_writer *writer, struct sh_er
 /* Ends the file: header, sync. Nothing can be written from then on. SH_ERR_IO. */
 enum sh_status sh_audio_writer_finish(struct sh_audio_writer *writer, struct sh_error *err);
 
+/*
+ * Gives the file, and its messages, another name in the same folder, over a file that may be
+ * there, and syncs the folder. SH_ERR_IO and what else rename gives, SH_ERR_ARGUMENT (path too
+ * long).
+ */
+enum sh_status
+sh_audio_writer_rename(struct sh_audio_writer *writer, const char *path, struct sh_error *err);
+
 /* Frames written so far. */
 uint64_t sh_audio_writer_n_frames(const struct sh_audio_writer *writer);
 

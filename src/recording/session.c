@@ -17,6 +17,47 @@ void sh_session_close(struct sh_session *session)
     *session = (struct sh_session){0};
 }
 
+static enum sh_status
+copy_stream(const struct sh_session_stream *from, struct sh_session *to, size_t index)
+{
+    struct sh_session_stream *stream = &to->streams[index];
+    *stream = *from;
+    stream->gaps = NULL;
+    stream->n_gaps = 0;
+    stream->timebase.anchors = NULL;
+    stream->timebase.n_anchors = 0;
+    stream->timebase.capacity = 0;
+    enum sh_status status = SH_OK;
+    for (size_t i = 0; i < from->timebase.n_anchors && status == SH_OK; i++) {
+        status = sh_timebase_append(&stream->timebase, &from->timebase.anchors[i]);
+    }
+    for (size_t i = 0; i < from->n_gaps && status == SH_OK; i++) {
+        status = sh_session_add_gap(to, index, &from->gaps[i]);
+    }
+    return status;
+}
+
+enum sh_status sh_session_copy(const struct sh_session *from, struct sh_session *to)
+{
+    *to = *from;
+    to->marks = NULL;
+    to->n_marks = 0;
+    for (size_t i = 0; i < SH_STREAMS_MAX; i++) {
+        to->streams[i] = (struct sh_session_stream){0};
+    }
+    enum sh_status status = SH_OK;
+    for (size_t i = 0; i < from->n_streams && status == SH_OK; i++) {
+        status = copy_stream(&from->streams[i], to, i);
+    }
+    for (size_t i = 0; i < from->n_marks && status == SH_OK; i++) {
+        status = sh_session_add_mark(to, &from->marks[i]);
+    }
+    if (status != SH_OK) {
+        sh_session_close(to);
+    }
+    return status;
+}
+
 /*
  * Makes room for one more of n items. The capacity is the first of 16, 32, 64 ... that holds
  * them, so that it follows from n alone.

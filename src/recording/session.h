@@ -67,6 +67,12 @@ struct sh_session {
 /* Frees what the session owns and zeroes it. Takes a zeroed session. */
 void sh_session_close(struct sh_session *session);
 
+/*
+ * Copies from into to, which is all zero, with everything it owns. SH_ERR_MEMORY, and to is all
+ * zero again.
+ */
+enum sh_status sh_session_copy(const struct sh_session *from, struct sh_session *to);
+
 /* Appends a mark (copies). SH_ERR_MEMORY; SH_ERR_FULL beyond 1,000,000 marks. */
 enum sh_status sh_session_add_mark(struct sh_session *session, const struct sh_mark *mark);
 

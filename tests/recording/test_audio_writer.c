@@ -206,6 +206,38 @@ static void test_files_are_never_overwritten(void **state)
     scratch_close(&scratch);
 }
 
+static void test_a_file_takes_the_place_of_another(void **state)
+{
+    struct scratch scratch;
+    char path[SCRATCH_PATH_BYTES];
+    char final_path[SCRATCH_PATH_BYTES];
+    struct sh_audio_writer *writer = NULL;
+    struct sh_audio_reader *reader = NULL;
+    struct sh_error err = {0};
+    const struct sh_audio_writer_config config = {SH_AUDIO_WAV, 16, 1, 10.0};
+    const double raw[2] = {1.0, 2.0};
+    double got[3];
+    size_t n = 0;
+    scratch_open(&scratch);
+    scratch_path(&scratch, "a.wav.new", path);
+    scratch_path(&scratch, "a.wav", final_path);
+    scratch_write(final_path, "old", 3);
+    assert_int_equal(sh_audio_writer_open(path, &config, &writer, NULL), SH_OK);
+    assert_int_equal(sh_audio_writer_write(writer, raw, 1, NULL), SH_OK);
+    assert_int_equal(sh_audio_writer_rename(writer, final_path, NULL), SH_OK);
+    assert_int_equal(sh_audio_writer_write(writer, raw + 1, 1, NULL), SH_OK);
+    assert_int_equal(sh_audio_writer_rename(writer, "/nowhere/a.wav", &err), SH_ERR_NOT_FOUND);
+    assert_string_equal(err.where, "/nowhere/a.wav");
+    sh_audio_writer_close(&writer);
+    assert_false(scratch_exists(path));
+    assert_int_equal(sh_audio_reader_open(final_path, 1, 10.0, &reader, NULL), SH_OK);
+    assert_int_equal(sh_audio_reader_read(reader, got, 3, &n, NULL), SH_OK);
+    assert_int_equal(n, 2);
+    assert_memory_equal(got, raw, sizeof raw);
+    sh_audio_reader_close(&reader);
+    scratch_close(&scratch);
+}
+
 /* In a child: 3000 frames, synced, then 100 more, then killed. */
 static void write_and_die(const char *path, enum sh_audio_container container)
 {
@@ -310,6 +342,7 @@ int main(void)
         cmocka_unit_test(test_what_does_not_fit_is_refused),
         cmocka_unit_test(test_wrong_settings_are_refused),
         cmocka_unit_test(test_files_are_never_overwritten),
+        cmocka_unit_test(test_a_file_takes_the_place_of_another),
         cmocka_unit_test(test_what_was_synced_survives_a_kill),
         cmocka_unit_test(test_a_full_disk_is_told),
     };

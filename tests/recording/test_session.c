@@ -45,6 +45,30 @@ static void test_wrong_gaps_are_refused(void **state)
     sh_session_close(&session);
 }
 
+static void test_a_copy_owns_all_it_has(void **state)
+{
+    struct sh_session copy = {0};
+    struct sh_session session = {.n_streams = 2, .athlete = "teal"};
+    const struct sh_mark mark = {.t_s = 5.0, .kind = SH_MARK_NOTE};
+    const struct sh_anchor anchor = {100, 0.1, 0.001};
+    struct sh_session_stream *stream = &session.streams[1];
+    assert_int_equal(sh_timebase_init(&stream->timebase, 1000.0, 0.5, 0.0), SH_OK);
+    assert_int_equal(sh_timebase_append(&stream->timebase, &anchor), SH_OK);
+    assert_int_equal(sh_session_add_gap(&session, 1, &(struct sh_gap){10, 5}), SH_OK);
+    assert_int_equal(sh_session_add_mark(&session, &mark), SH_OK);
+    assert_int_equal(sh_session_copy(&session, &copy), SH_OK);
+    sh_session_close(&session);
+    assert_string_equal(copy.athlete, "teal");
+    assert_int_equal(copy.n_marks, 1);
+    assert_near(copy.marks[0].t_s, 5.0, 0.0, 0.0);
+    assert_int_equal(copy.streams[1].n_gaps, 1);
+    assert_int_equal(copy.streams[1].gaps[0].n_frames, 5);
+    assert_int_equal(copy.streams[1].timebase.n_anchors, 1);
+    assert_near(copy.streams[1].timebase.rate_hz, 1000.0, 0.0, 0.0);
+    assert_near(copy.streams[1].timebase.anchors[0].time_s, 0.1, 0.0, 0.0);
+    sh_session_close(&copy);
+}
+
 static void test_closing_twice_is_fine(void **state)
 {
     struct sh_session session = {0};
@@ -59,6 +83,7 @@ int main(void)
         cmocka_unit_test(test_marks_stay_in_order),
         cmocka_unit_test(test_gaps_that_touch_are_joined),
         cmocka_unit_test(test_wrong_gaps_are_refused),
+        cmocka_unit_test(test_a_copy_owns_all_it_has),
         cmocka_unit_test(test_closing_twice_is_fine),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
