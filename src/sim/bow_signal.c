@@ -166,24 +166,31 @@ void sh_bow_signal_draw(struct sh_bow_signal *signal,
     find_span(signal);
 }
 
+static void add_modes(const struct sh_bow_signal *signal,
+                      const struct sh_bow_event *event,
+                      double t_s,
+                      double out[3])
+{
+    for (size_t m = 0; m < signal->voice.n_modes[event->blow]; m++) {
+        const struct sh_bow_mode *mode = &signal->voice.mode[event->blow][m];
+        const double phase = 2.0 * SH_PI * mode->hz * event->pace * (t_s - event->begin_s);
+        const double shape = event->gain * exp(-mode->damping * phase) *
+                             sin(phase * sqrt(1.0 - mode->damping * mode->damping));
+        for (size_t axis = 0; axis < 3; axis++) {
+            out[axis] += shape * mode->amplitude_m_s2[axis];
+        }
+    }
+}
+
 /* Adds what the events of this time make, with or without those that are only heard. */
 static void
 add_blows(const struct sh_bow_signal *signal, double t_s, bool is_sound, double out[3])
 {
     for (size_t i = 0; i < signal->n_events; i++) {
         const struct sh_bow_event *event = &signal->event[i];
-        if (t_s < event->begin_s || t_s >= event->end_s ||
-            (event->blow == SH_BOW_BLOW_NEIGHBOUR && !is_sound)) {
-            continue;
-        }
-        for (size_t m = 0; m < signal->voice.n_modes[event->blow]; m++) {
-            const struct sh_bow_mode *mode = &signal->voice.mode[event->blow][m];
-            const double phase = 2.0 * SH_PI * mode->hz * event->pace * (t_s - event->begin_s);
-            const double shape = event->gain * exp(-mode->damping * phase) *
-                                 sin(phase * sqrt(1.0 - mode->damping * mode->damping));
-            for (size_t axis = 0; axis < 3; axis++) {
-                out[axis] += shape * mode->amplitude_m_s2[axis];
-            }
+        const bool is_felt = event->blow != SH_BOW_BLOW_NEIGHBOUR;
+        if (t_s >= event->begin_s && t_s < event->end_s && (is_felt || is_sound)) {
+            add_modes(signal, event, t_s, out);
         }
     }
 }

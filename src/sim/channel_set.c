@@ -177,21 +177,8 @@ static void set_sensor(enum sensor sensor, struct sh_stream_source_config *confi
     }
 }
 
-enum sh_status
-sh_channel_set_find(const char *name,
-                    struct sh_stream_source_config stream[SH_CHANNEL_SET_STREAMS_MAX],
-                    size_t *n_streams,
-                    struct sh_error *err)
+static enum sh_status refuse_name(const char *name, struct sh_error *err)
 {
-    for (size_t i = 0; i < N_SETS; i++) {
-        if (strcmp(sets[i].name, name) == 0) {
-            *n_streams = sets[i].n_sensors;
-            for (size_t j = 0; j < sets[i].n_sensors; j++) {
-                set_sensor(sets[i].sensor[j], &stream[j]);
-            }
-            return SH_OK;
-        }
-    }
     char names[SH_ERROR_TODO_BYTES] = "choose one of";
     size_t n_bytes = strlen(names);
     for (size_t i = 0; i < N_SETS && n_bytes < sizeof names; i++) {
@@ -199,6 +186,26 @@ sh_channel_set_find(const char *name,
         n_bytes += n > 0 ? (size_t)n : 0;
     }
     return sh_error_set(err, SH_ERR_NOT_FOUND, name, names, "no set of channels of this name");
+}
+
+enum sh_status
+sh_channel_set_find(const char *name,
+                    struct sh_stream_source_config stream[SH_CHANNEL_SET_STREAMS_MAX],
+                    size_t *n_streams,
+                    struct sh_error *err)
+{
+    size_t k = 0;
+    while (k < N_SETS && strcmp(sets[k].name, name) != 0) {
+        k++;
+    }
+    if (k == N_SETS) {
+        return refuse_name(name, err);
+    }
+    *n_streams = sets[k].n_sensors;
+    for (size_t i = 0; i < sets[k].n_sensors; i++) {
+        set_sensor(sets[k].sensor[i], &stream[i]);
+    }
+    return SH_OK;
 }
 
 const char *sh_channel_set_get_name(size_t index)

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "sim/sampler.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -105,6 +106,7 @@ static enum sh_status fill_sampler(struct sh_sampler *sampler,
                                    struct sh_error *err)
 {
     size_t n_channels = 0;
+    assert(config->n_streams > 0);
     for (size_t i = 0; i < config->n_streams; i++) {
         const size_t n = config->stream[i].stream.n_channels;
         n_channels = n > n_channels ? n : n_channels;
@@ -258,6 +260,16 @@ pass_lane(struct sh_sampler *sampler, size_t index, double end_s, struct sh_erro
     return status;
 }
 
+/* Passes on all streams up to end_s, one after the other. */
+static enum sh_status pass_slice(struct sh_sampler *sampler, double end_s, struct sh_error *err)
+{
+    enum sh_status status = SH_OK;
+    for (size_t i = 0; i < sampler->n_streams && status == SH_OK; i++) {
+        status = pass_lane(sampler, i, end_s, err);
+    }
+    return status;
+}
+
 enum sh_status
 sh_sampler_advance(struct sh_sampler *sampler, double until_s, struct sh_error *err)
 {
@@ -265,11 +277,9 @@ sh_sampler_advance(struct sh_sampler *sampler, double until_s, struct sh_error *
     while (sampler->done_s < stop_s) {
         const double grid_s = SH_SAMPLER_SLICE_S * (double)(sampler->next_slice + 1);
         const double end_s = fmin(grid_s, stop_s);
-        for (size_t i = 0; i < sampler->n_streams; i++) {
-            const enum sh_status status = pass_lane(sampler, i, end_s, err);
-            if (status != SH_OK) {
-                return status;
-            }
+        const enum sh_status status = pass_slice(sampler, end_s, err);
+        if (status != SH_OK) {
+            return status;
         }
         sampler->done_s = end_s;
         sampler->next_slice += end_s < grid_s ? 0 : 1;

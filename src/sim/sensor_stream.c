@@ -11,25 +11,20 @@
 #define LINE_BYTES  256u /* 16 counts of 12 characters and the time */
 #define SPOILT_BYTE 0xffu
 
-static enum sh_status check_streams(const struct sh_sensor_stream_config *config,
-                                    struct sh_error *err)
+static enum sh_status check_stream(const struct sh_stream *stream, struct sh_error *err)
 {
-    for (size_t i = 0; i < config->n_streams; i++) {
-        const struct sh_stream *stream = config->stream[i];
-        const struct sh_range range[] = {
-            {"rate_hz", stream->rate_hz, 1.0, 1e6},
-            {"n_channels", (double)stream->n_channels, 1.0, SH_STREAM_CHANNELS_MAX},
-        };
-        const enum sh_status status =
-            sh_range_check(range, sizeof range / sizeof range[0], err);
-        if (status != SH_OK) {
-            return status;
-        }
-        for (size_t c = 0; c < stream->n_channels; c++) {
-            if (stream->channel[c].is_physical) {
-                return sh_error_set(err, SH_ERR_UNSUPPORTED, stream->name, "give it counts",
-                                    "a sensor sends counts, no values");
-            }
+    const struct sh_range range[] = {
+        {"rate_hz", stream->rate_hz, 1.0, 1e6},
+        {"n_channels", (double)stream->n_channels, 1.0, SH_STREAM_CHANNELS_MAX},
+    };
+    const enum sh_status status = sh_range_check(range, sizeof range / sizeof range[0], err);
+    if (status != SH_OK) {
+        return status;
+    }
+    for (size_t c = 0; c < stream->n_channels; c++) {
+        if (stream->channel[c].is_physical) {
+            return sh_error_set(err, SH_ERR_UNSUPPORTED, stream->name, "give it counts",
+                                "a sensor sends counts, no values");
         }
     }
     return SH_OK;
@@ -71,8 +66,8 @@ enum sh_status sh_sensor_stream_init(struct sh_sensor_stream *stream,
         {"damaged_ratio", config->damaged_ratio, 0.0, 1.0},
     };
     enum sh_status status = sh_range_check(range, sizeof range / sizeof range[0], err);
-    if (status == SH_OK) {
-        status = check_streams(config, err);
+    for (size_t i = 0; i < config->n_streams && status == SH_OK; i++) {
+        status = check_stream(config->stream[i], err);
     }
     if (status == SH_OK && !is_text) {
         status = check_packets(config, err);

@@ -2,7 +2,6 @@
 #include "sim/bow_signal.h"
 
 #include <math.h>
-#include <string.h>
 
 #include "base/units.h"
 #include "support/cmocka_all.h"
@@ -87,23 +86,28 @@ static void test_rest(void **state)
     }
 }
 
+/* The rms of the vertical acceleration off gravity, from the anchor to the clicker. */
+static double get_hold_rms_m_s2(const struct sh_bow_signal *bow)
+{
+    const int n = (int)((bow->strip_off_s - bow->anchor_s) / 0.005);
+    double square_sum = 0.0;
+    for (int i = 0; i < n; i++) {
+        double a[3];
+        sh_bow_signal_get_acceleration_m_s2(bow, bow->anchor_s + 0.005 * i, a);
+        const double off =
+            a[2] - SH_UNITS_G0_M_S2 * cos(bow->voice.held_pitch_rad) * cos(bow->voice.cant_rad);
+        square_sum += off * off;
+    }
+    return sqrt(square_sum / n);
+}
+
 /* In the hold: gravity at full draw, and no more than the tremor on top. */
 static void test_hold(void **state)
 {
     for (uint64_t seed = 0; seed < N_SHOTS; seed++) {
         struct shot shot;
         make_shot(&shot, 0, true, seed);
-        double square_sum = 0.0;
-        unsigned n = 0;
-        for (double t_s = shot.bow.anchor_s; t_s < shot.bow.strip_off_s; t_s += 0.005) {
-            double a[3];
-            sh_bow_signal_get_acceleration_m_s2(&shot.bow, t_s, a);
-            const double off = a[2] - SH_UNITS_G0_M_S2 * cos(shot.bow.voice.held_pitch_rad) *
-                                          cos(shot.bow.voice.cant_rad);
-            square_sum += off * off;
-            n++;
-        }
-        const double rms_m_s2 = sqrt(square_sum / n);
+        const double rms_m_s2 = get_hold_rms_m_s2(&shot.bow);
         assert_true(rms_m_s2 > 0.01 && rms_m_s2 < 0.8);
     }
 }
@@ -124,9 +128,9 @@ static void test_blow(void **state)
         assert_near(get_part_m_s2(bow, SH_BOW_BLOW_CLICKER, bow->blow_s - 1e-6), 0.0, 1e-12,
                     0.0);
         double peak_m_s2 = 0.0;
-        for (double t_s = 0.0; t_s < 0.01; t_s += 1e-5) {
-            peak_m_s2 =
-                fmax(peak_m_s2, get_part_m_s2(bow, SH_BOW_BLOW_CLICKER, bow->blow_s + t_s));
+        for (int i = 0; i < 1000; i++) {
+            const double t_s = bow->blow_s + 1e-5 * i;
+            peak_m_s2 = fmax(peak_m_s2, get_part_m_s2(bow, SH_BOW_BLOW_CLICKER, t_s));
         }
         assert_true(peak_m_s2 > 5.0 && peak_m_s2 < 80.0);
         assert_true(get_part_m_s2(bow, SH_BOW_BLOW_CLICKER, bow->blow_s + 0.25) < 0.01);
@@ -165,24 +169,32 @@ static void test_contact(void **state)
                 0.0);
 }
 
+/* The largest acceleration within half a second of the release, and when it was. */
+static double find_peak_m_s2(const struct sh_bow_signal *bow, double *peak_s)
+{
+    double peak_m_s2 = 0.0;
+    for (int i = -10000; i < 10000; i++) {
+        double a[3];
+        const double t_s = bow->release_s + 5e-5 * i;
+        sh_bow_signal_get_acceleration_m_s2(bow, t_s, a);
+        if (get_length(a) > peak_m_s2) {
+            peak_m_s2 = get_length(a);
+            *peak_s = t_s;
+        }
+    }
+    return peak_m_s2;
+}
+
 /* Nothing of the release before release_s; the largest acceleration within 25 ms after it. */
 static void test_shock(void **state)
 {
     for (uint64_t seed = 0; seed < N_SHOTS; seed++) {
         struct shot shot;
+        double peak_s = 0.0;
         make_shot(&shot, 0, true, seed);
         const struct sh_bow_signal *bow = &shot.bow;
         assert_near(bow->release_s, sh_string_signal_get_release_s(&shot.string), 0.0, 0.0);
-        double peak_m_s2 = 0.0;
-        double peak_s = 0.0;
-        for (double t_s = bow->release_s - 0.5; t_s < bow->release_s + 0.5; t_s += 5e-5) {
-            double a[3];
-            sh_bow_signal_get_acceleration_m_s2(bow, t_s, a);
-            if (get_length(a) > peak_m_s2) {
-                peak_m_s2 = get_length(a);
-                peak_s = t_s;
-            }
-        }
+        const double peak_m_s2 = find_peak_m_s2(bow, &peak_s);
         assert_true(peak_m_s2 > 200.0 && peak_m_s2 < 1200.0);
         assert_true(peak_s > bow->release_s + 0.012 && peak_s < bow->release_s + 0.025);
         assert_near(get_part_m_s2(bow, SH_BOW_BLOW_STRING_OFF, bow->release_s - 1e-6), 0.0,
@@ -236,10 +248,12 @@ static void test_seed(void **state)
     make_shot(&b, 0, true, 11);
     sh_bow_signal_get_acceleration_m_s2(&a.bow, a.bow.release_s + 0.02, from_a);
     sh_bow_signal_get_acceleration_m_s2(&b.bow, a.bow.release_s + 0.02, from_b);
-    assert_memory_equal(from_a, from_b, sizeof from_a);
+    for (size_t i = 0; i < 3; i++) {
+        assert_near(from_a[i], from_b[i], 0.0, 0.0);
+    }
     make_shot(&b, 0, true, 12);
     sh_bow_signal_get_acceleration_m_s2(&b.bow, b.bow.release_s + 0.02, from_b);
-    assert_true(memcmp(from_a, from_b, sizeof from_a) != 0);
+    assert_true(fabs(from_a[0] - from_b[0]) > 1e-6);
 }
 
 int main(void)

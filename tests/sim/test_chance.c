@@ -7,6 +7,7 @@
 #include "support/near.h"
 
 #define N_DRAWS 20000u
+#define N_SEEDS ((size_t)32 * 32)
 
 /* Within the limits, with the mean in the middle to 4 standard errors. */
 static void test_between(void **state)
@@ -38,13 +39,13 @@ static void test_is(void **state)
 /* Neighbouring seeds and parts share no seed, in either order of the two. */
 static void test_seed(void **state)
 {
-    uint64_t seen[32 * 32];
+    uint64_t seen[N_SEEDS];
     for (uint64_t seed = 0; seed < 32; seed++) {
         for (uint64_t part = 0; part < 32; part++) {
             seen[seed * 32 + part] = sh_chance_seed(seed, part);
         }
     }
-    for (size_t i = 0; i < 32 * 32; i++) {
+    for (size_t i = 0; i < N_SEEDS; i++) {
         for (size_t j = 0; j < i; j++) {
             assert_true(seen[i] != seen[j]);
         }

@@ -76,7 +76,28 @@ static void check_channel(const struct sh_channel *channel, double low, double h
     }
 }
 
-/* Every set samples, each of its channels is alive and inside its range; the bow may clip. */
+/* Samples a whole session with a set and looks at each of its channels; the bow may clip. */
+static void check_set(const struct sh_session_plan *plan, const struct set *set)
+{
+    struct range range = {.set = set};
+    const struct sh_block_sink sink = {watch, pass_over, &range};
+    const struct sh_sampler_config config = {plan, 1, set->stream, set->n_streams, 1024};
+    struct sh_sampler *sampler = NULL;
+    bool has_bow = false;
+    assert_int_equal(sh_sampler_open(&config, &sink, &sampler, NULL), SH_OK);
+    assert_int_equal(sh_sampler_advance(sampler, 1e9, NULL), SH_OK);
+    for (size_t i = 0; i < set->n_streams; i++) {
+        for (size_t c = 0; c < set->stream[i].stream.n_channels; c++) {
+            const struct sh_channel *channel = &set->stream[i].stream.channel[c];
+            check_channel(channel, range.low[i][c], range.high[i][c]);
+            has_bow = has_bow || channel->role == SH_ROLE_BOW_ACCELERATION;
+        }
+    }
+    assert_true(has_bow || range.n_clipped == 0);
+    sh_sampler_close(&sampler);
+}
+
+/* Every set samples, each of its channels is alive and inside its range. */
 static void test_alive(void **state)
 {
     struct sh_session_plan_config config = sh_session_plan_config_default();
@@ -85,23 +106,7 @@ static void test_alive(void **state)
     assert_int_equal(sh_session_plan_open(&config, &plan, NULL), SH_OK);
     for (size_t k = 0; sh_channel_set_get_name(k) != NULL; k++) {
         struct set *set = find_set(sh_channel_set_get_name(k));
-        struct range range = {.set = set};
-        const struct sh_block_sink sink = {watch, pass_over, &range};
-        const struct sh_sampler_config sampler_config = {plan, 1, set->stream, set->n_streams,
-                                                         1024};
-        struct sh_sampler *sampler = NULL;
-        assert_int_equal(sh_sampler_open(&sampler_config, &sink, &sampler, NULL), SH_OK);
-        assert_int_equal(sh_sampler_advance(sampler, 1e9, NULL), SH_OK);
-        bool has_bow = false;
-        for (size_t i = 0; i < set->n_streams; i++) {
-            for (size_t c = 0; c < set->stream[i].stream.n_channels; c++) {
-                const struct sh_channel *channel = &set->stream[i].stream.channel[c];
-                check_channel(channel, range.low[i][c], range.high[i][c]);
-                has_bow = has_bow || channel->role == SH_ROLE_BOW_ACCELERATION;
-            }
-        }
-        assert_true(has_bow || range.n_clipped == 0);
-        sh_sampler_close(&sampler);
+        check_set(plan, set);
         free(set);
     }
     sh_session_plan_close(&plan);

@@ -106,36 +106,48 @@ static void test_fault_ratios(void **state)
     sh_session_plan_close(&plan);
 }
 
+/* Set-up and clock of one draw; clock_s, release_s: the end's start, the last release; or -1.
+ */
+static void check_setup(const struct sh_truth *truth, double clock_s, double release_s)
+{
+    const double from_s = fmax(clock_s, release_s);
+    assert_true(truth->has_setup == (from_s >= 0.0));
+    if (truth->has_setup) {
+        assert_near(truth->setup_time_s, truth->draw_start_s - from_s, 1e-9, 0.0);
+    }
+    assert_true(truth->has_clock == (clock_s >= 0.0));
+    if (truth->has_clock) {
+        assert_near(truth->time_left_draw_s, clock_s + 120.0 - truth->draw_start_s, 1e-9, 0.0);
+    }
+}
+
+static void check_setups(const struct sh_session_plan *plan)
+{
+    double release_s = -1.0;
+    for (size_t k = 0; k < plan->n_ends; k++) {
+        const double clock_s = plan->config.clock_s > 0.0 ? plan->end[k].begin_s : -1.0;
+        for (size_t j = 0; j < plan->end[k].n_draws; j++) {
+            const struct sh_truth *truth = &plan->truth[plan->end[k].first_draw + j];
+            check_setup(truth, clock_s, release_s);
+            release_s = truth->kind == SH_TRUTH_SHOT ? truth->release_s : release_s;
+        }
+    }
+    assert_true(release_s > 0.0);
+}
+
 /* Set-up counts from the later of clock start and last release, let-downs passed over. */
 static void test_setup_time(void **state)
 {
     struct sh_session_plan_config config = sh_session_plan_config_default();
     config.n_draws = 30;
     config.fault_ratio[get_bit(SH_ARCHER_LET_DOWN)] = 0.3;
-    for (int pass = 0; pass < 2; pass++) {
-        config.clock_s = pass == 0 ? 120.0 : 0.0;
-        struct sh_session_plan *plan = open_plan(&config);
-        double release_s = -1.0;
-        for (size_t k = 0; k < plan->n_ends; k++) {
-            for (size_t j = 0; j < plan->end[k].n_draws; j++) {
-                const struct sh_truth *truth = &plan->truth[plan->end[k].first_draw + j];
-                const double clock_s = pass == 0 ? plan->end[k].begin_s : -1.0;
-                const double from_s = fmax(clock_s, release_s);
-                assert_true(truth->has_setup == (from_s >= 0.0));
-                if (truth->has_setup) {
-                    assert_near(truth->setup_time_s, truth->draw_start_s - from_s, 1e-9, 0.0);
-                }
-                assert_true(truth->has_clock == (pass == 0));
-                if (truth->has_clock) {
-                    assert_near(truth->time_left_draw_s,
-                                plan->end[k].begin_s + 120.0 - truth->draw_start_s, 1e-9, 0.0);
-                }
-                release_s = truth->kind == SH_TRUTH_SHOT ? truth->release_s : release_s;
-            }
-        }
-        assert_true(release_s > 0.0);
-        sh_session_plan_close(&plan);
-    }
+    struct sh_session_plan *plan = open_plan(&config);
+    check_setups(plan);
+    sh_session_plan_close(&plan);
+    config.clock_s = 0.0;
+    plan = open_plan(&config);
+    check_setups(plan);
+    sh_session_plan_close(&plan);
 }
 
 /* A draw is found between its begin and its end, and nowhere else. */
