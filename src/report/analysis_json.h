@@ -1,0 +1,17 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef SH_REPORT_ANALYSIS_JSON_H
+#define SH_REPORT_ANALYSIS_JSON_H
+
+#include "base/text.h"
+#include "finding/analysis.h"
+
+/*
+ * Appends the result of a recording as one JSON object (docs/machine-output.md) with a line
+ * break behind it, one line a shot. Numbers carry all digits of a double; the same analysis
+ * gives the same bytes. SH_ERR_MEMORY, SH_ERR_FULL (text's limit); text then holds a part, and
+ * the same status. Memory beyond text: one shot's worth. Cost: O(shots). Any thread.
+ * Test: tests/report/test_analysis_json.c.
+ */
+enum sh_status sh_analysis_json_write(const struct sh_analysis *analysis, struct sh_text *text);
+
+#endif
