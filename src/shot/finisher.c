@@ -1,0 +1,183 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "shot/finisher.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "shot/calm.h"
+#include "shot/force_scale.h"
+
+enum sh_status sh_finisher_open(struct sh_finisher *finisher,
+                                struct sh_lanes *lanes,
+                                double threshold_n,
+                                struct sh_error *err)
+{
+    *finisher = (struct sh_finisher){
+        .lanes = lanes, .threshold_n = threshold_n, .n_work = lanes->n_frames_max + 1};
+    sh_finisher_reset(finisher);
+    finisher->work = calloc(finisher->n_work, sizeof *finisher->work);
+    if (finisher->work == NULL) {
+        return sh_error_set(err, SH_ERR_MEMORY, "segmenter", NULL, "no memory for a draw");
+    }
+    const struct sh_window *force = sh_lanes_get_force(lanes);
+    const enum sh_status status =
+        sh_events_open(lanes->force.rate_hz, sh_history_get_capacity(force->history),
+                       finisher->n_work, &finisher->events, err);
+    if (status != SH_OK) {
+        sh_finisher_close(finisher);
+    }
+    return status;
+}
+
+void sh_finisher_close(struct sh_finisher *finisher)
+{
+    sh_events_close(&finisher->events);
+    free(finisher->work);
+    finisher->work = NULL;
+}
+
+void sh_finisher_reset(struct sh_finisher *finisher)
+{
+    const struct sh_shot_force *force = &finisher->lanes->force;
+    const struct sh_stream *stream = &sh_lanes_get_force(finisher->lanes)->stream;
+    finisher->n_past = 0;
+    finisher->noise_n = sh_force_scale_get_resolution_n(&stream->channel[force->channel[0]]);
+    sh_quality_init(&finisher->quality);
+}
+
+/* A frame of the force stream as one of the view. */
+static size_t to_view(const struct sh_shot_view *view, uint64_t frame)
+{
+    const struct sh_shot_stream *stream = &view->stream[view->force.stream];
+    const uint64_t first = stream->first_frame;
+    const uint64_t n = stream->n_frames;
+    return (size_t)(frame < first ? 0 : frame - first > n ? n : frame - first);
+}
+
+/* The earlier draws of the window, and where this one's room begins. */
+static size_t list_skips(const struct sh_finisher *finisher,
+                         const struct sh_shot_view *view,
+                         struct sh_levels_span *span)
+{
+    const struct sh_window *window = sh_lanes_get_force(finisher->lanes);
+    size_t room = 0;
+    *span = (struct sh_levels_span){.n_skips = finisher->n_past};
+    for (size_t k = 0; k < finisher->n_past; k++) {
+        const struct sh_finisher_draw *past = &finisher->past[k];
+        span->skip[k].from_s = sh_window_get_time_s(window, past->first_frame, NULL);
+        span->skip[k].until_s = sh_window_get_time_s(window, past->end_frame, NULL);
+        room = to_view(view, past->end_frame);
+    }
+    return room;
+}
+
+static void remember(struct sh_finisher *finisher, const struct sh_finisher_draw *draw)
+{
+    if (finisher->n_past == SH_LEVELS_SKIPS_MAX) {
+        for (size_t k = 1; k < finisher->n_past; k++) {
+            finisher->past[k - 1] = finisher->past[k];
+        }
+        finisher->n_past--;
+    }
+    finisher->past[finisher->n_past++] = *draw;
+}
+
+/* The draw's span on the clock, for what is looked for in all streams. */
+struct times {
+    double start_s; /* draw start, or the main rise where that is unknown */
+    double over_s;  /* release or let-down, or the fall where those are unknown */
+    double next_s;
+};
+
+static struct times get_times(const struct sh_shot_view *view,
+                              const struct sh_shot *shot,
+                              const struct sh_events_found *found)
+{
+    const struct sh_shot_stream *stream = &view->stream[view->force.stream];
+    const struct sh_quantity *start_s = &shot->event_s[SH_EVENT_DRAW_START];
+    const struct sh_quantity *release_s = &shot->event_s[SH_EVENT_RELEASE];
+    const struct sh_quantity *let_down_s = &shot->event_s[SH_EVENT_LET_DOWN];
+    const double delay_s = view->force.delay_s;
+    struct times times = {.start_s = sh_shot_stream_time(stream, delay_s, found->low_frame),
+                          .over_s = sh_shot_stream_time(stream, delay_s, found->fall_frame),
+                          .next_s = found->next_s};
+    if (sh_quantity_is_known(start_s)) {
+        times.start_s = start_s->value;
+    }
+    if (sh_quantity_is_known(release_s)) {
+        times.over_s = release_s->value;
+    } else if (sh_quantity_is_known(let_down_s)) {
+        times.over_s = let_down_s->value;
+    }
+    return times;
+}
+
+static void find_end(struct sh_finisher *finisher,
+                     const struct sh_shot_view *view,
+                     const struct times *times,
+                     const struct sh_events_found *found,
+                     struct sh_shot *shot)
+{
+    const struct sh_calm_span span = {times->start_s, times->over_s,
+                                      fmin(times->over_s + SH_CALM_AFTER_S, times->next_s)};
+    struct sh_quantity *end_s = &shot->event_s[SH_EVENT_END];
+    *end_s = sh_quantity_unknown(SH_WHY_NOT_SEEN);
+    if (found->has_fall) {
+        *end_s = sh_calm_find(view, &span, finisher->work, finisher->n_work);
+    }
+    if (sh_quantity_is_known(end_s)) {
+        end_s->u = hypot(end_s->u, view->force.time_u_s);
+    }
+    const double until_s = sh_quantity_is_known(end_s) ? end_s->value : times->over_s;
+    sh_quality_judge(&finisher->quality, view, times->start_s, until_s, shot);
+}
+
+/* What the detector saw, in frames of the view. */
+static struct sh_events_draw see_draw(const struct sh_finisher *finisher,
+                                      const struct sh_finisher_draw *draw,
+                                      const struct sh_shot_view *view,
+                                      struct sh_levels_span *skips)
+{
+    struct sh_events_draw seen = {.first = to_view(view, draw->first_frame),
+                                  .end = view->force.n_frames,
+                                  .base_n = draw->base_n,
+                                  .threshold_n = finisher->threshold_n,
+                                  .rest_noise_n = finisher->noise_n,
+                                  .skips = skips};
+    seen.room = list_skips(finisher, view, skips);
+    if (!draw->is_open) {
+        seen.end = to_view(view, draw->end_frame);
+    }
+    return seen;
+}
+
+enum sh_status sh_finisher_run(struct sh_finisher *finisher,
+                               const struct sh_finisher_draw *draw,
+                               struct sh_shot *shot,
+                               struct sh_shot_view *view,
+                               bool *is_draw)
+{
+    struct sh_lanes *lanes = finisher->lanes;
+    const struct sh_window *window = sh_lanes_get_force(lanes);
+    const uint64_t lead = (uint64_t)(SH_FINISHER_LEAD_S * lanes->force.rate_hz);
+    const uint64_t first = draw->first_frame > lead ? draw->first_frame - lead : 0;
+    struct sh_events_found found;
+    struct sh_levels_span skips;
+    *shot = (struct sh_shot){.n = 0};
+    sh_lanes_cut(lanes, sh_window_get_time_s(window, first, NULL), draw->wait_s, view);
+    (void)sh_window_get_time_s(window, draw->end_frame, &view->force.time_u_s);
+    const struct sh_events_draw seen = see_draw(finisher, draw, view, &skips);
+    remember(finisher, draw);
+    const enum sh_status status =
+        sh_events_find(finisher->events, &seen, view, lanes->net_n, shot, &found);
+    *is_draw = status == SH_OK && found.is_draw;
+    if (!*is_draw) {
+        return status;
+    }
+    const struct times times = get_times(view, shot, &found);
+    sh_lanes_trim(lanes, times.start_s - SH_SHOT_LEAD_S, view);
+    shot->event_s[SH_EVENT_CLICKER] = sh_quantity_unknown(SH_WHY_NO_CHANNEL);
+    find_end(finisher, view, &times, &found, shot);
+    finisher->noise_n = shot->rest_noise_n;
+    return SH_OK;
+}

@@ -1,0 +1,148 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "shot/lanes.h"
+
+#include <stdlib.h>
+
+/* String force, or the fingers of the stream that has most of them. */
+static void find_force(struct sh_lanes *lanes)
+{
+    struct sh_shot_force *force = &lanes->force;
+    *force = (struct sh_shot_force){.is_present = false};
+    for (size_t s = 0; s < lanes->n; s++) {
+        const struct sh_stream *stream = &lanes->window[s].stream;
+        struct sh_shot_force fingers = {
+            .is_present = true, .is_finger_sum = true, .stream = s, .rate_hz = stream->rate_hz};
+        for (size_t c = 0; c < stream->n_channels; c++) {
+            if (stream->channel[c].role == SH_ROLE_STRING_FORCE) {
+                *force = fingers;
+                force->is_finger_sum = false;
+                force->n_channels = 1;
+                force->channel[0] = c;
+                return;
+            }
+            if (stream->channel[c].role == SH_ROLE_FINGER_FORCE) {
+                fingers.channel[fingers.n_channels++] = c;
+            }
+        }
+        if (fingers.n_channels > force->n_channels) {
+            *force = fingers;
+        }
+    }
+}
+
+/* Its delay is the channels' mean one; their uncertainties are taken as one and the same. */
+static void find_delay(struct sh_lanes *lanes)
+{
+    struct sh_shot_force *force = &lanes->force;
+    const struct sh_stream *stream = &lanes->window[force->stream].stream;
+    for (size_t i = 0; i < force->n_channels; i++) {
+        const struct sh_channel *channel = &stream->channel[force->channel[i]];
+        force->delay_s += channel->delay_s / (double)force->n_channels;
+        force->delay_u_s += channel->delay_u_s / (double)force->n_channels;
+    }
+}
+
+enum sh_status sh_lanes_open(struct sh_lanes *lanes,
+                             const struct sh_stream *const *stream,
+                             size_t n,
+                             enum sh_timebase_reading reading,
+                             struct sh_error *err)
+{
+    *lanes = (struct sh_lanes){.n = n};
+    for (size_t s = 0; s < n; s++) {
+        const enum sh_status status =
+            sh_window_open(&lanes->window[s], stream[s], reading, err);
+        if (status != SH_OK) {
+            sh_lanes_close(lanes);
+            return status;
+        }
+        const size_t n_frames = sh_history_get_capacity(lanes->window[s].history);
+        lanes->n_frames_max = n_frames > lanes->n_frames_max ? n_frames : lanes->n_frames_max;
+    }
+    find_force(lanes);
+    if (!lanes->force.is_present) {
+        return SH_OK;
+    }
+    find_delay(lanes);
+    lanes->net_n = calloc(sh_history_get_capacity(lanes->window[lanes->force.stream].history),
+                          sizeof *lanes->net_n);
+    if (lanes->net_n == NULL) {
+        sh_lanes_close(lanes);
+        return sh_error_set(err, SH_ERR_MEMORY, "segmenter", NULL, "no memory for a draw");
+    }
+    return SH_OK;
+}
+
+void sh_lanes_close(struct sh_lanes *lanes)
+{
+    for (size_t s = 0; s < lanes->n; s++) {
+        sh_window_close(&lanes->window[s]);
+    }
+    free(lanes->net_n);
+    lanes->net_n = NULL;
+    lanes->n = 0;
+}
+
+void sh_lanes_reset(struct sh_lanes *lanes)
+{
+    for (size_t s = 0; s < lanes->n; s++) {
+        sh_window_reset(&lanes->window[s]);
+    }
+}
+
+const struct sh_window *sh_lanes_get_force(const struct sh_lanes *lanes)
+{
+    return &lanes->window[lanes->force.stream];
+}
+
+bool sh_lanes_have_reached(const struct sh_lanes *lanes, double time_s)
+{
+    for (size_t s = 0; s < lanes->n; s++) {
+        if (!sh_window_has_reached(&lanes->window[s], time_s)) {
+            return false;
+        }
+    }
+    return true;
+}
+
+void sh_lanes_cut(struct sh_lanes *lanes,
+                  double from_s,
+                  double until_s,
+                  struct sh_shot_view *view)
+{
+    *view = (struct sh_shot_view){.n_streams = lanes->n, .force = lanes->force};
+    for (size_t s = 0; s < view->n_streams; s++) {
+        struct sh_window *window = &lanes->window[s];
+        sh_window_cut(window, sh_window_find_frame(window, from_s),
+                      sh_window_find_frame(window, until_s), &view->stream[s]);
+    }
+    struct sh_shot_force *force = &view->force;
+    if (!force->is_present) {
+        return;
+    }
+    const struct sh_shot_stream *stream = &view->stream[force->stream];
+    force->n_frames = stream->n_frames;
+    force->net_n = lanes->net_n;
+    for (size_t i = 0; i < stream->n_frames; i++) {
+        double sum_n = 0.0;
+        for (size_t k = 0; k < force->n_channels; k++) {
+            sum_n += stream->value[force->channel[k]][i];
+        }
+        lanes->net_n[i] = sum_n;
+    }
+}
+
+void sh_lanes_trim(const struct sh_lanes *lanes, double from_s, struct sh_shot_view *view)
+{
+    for (size_t s = 0; s < view->n_streams; s++) {
+        struct sh_shot_stream *stream = &view->stream[s];
+        const uint64_t first = sh_window_find_frame(&lanes->window[s], from_s);
+        uint64_t n = first > stream->first_frame ? first - stream->first_frame : 0;
+        n = n < stream->n_frames ? n : stream->n_frames;
+        sh_window_trim(stream, (size_t)n);
+        if (view->force.is_present && s == view->force.stream) {
+            view->force.net_n += n;
+            view->force.n_frames -= (size_t)n;
+        }
+    }
+}

@@ -1,0 +1,386 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "shot/segmenter.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "metrology/scale.h"
+#include "shot/detector.h"
+#include "shot/finisher.h"
+#include "shot/force_scale.h"
+#include "shot/lanes.h"
+
+#define CHUNK_FRAMES 256u /* frames between two looks for finished draws */
+#define SPARE_S      1.0  /* of history left when a stream that stands still is given up */
+
+struct sh_segmenter {
+    struct sh_segmenter_config config;
+    struct sh_shot_sink sink;
+    struct sh_lanes lanes;
+    bool has_begun[SH_STREAMS_MAX];
+    double threshold_n;
+    double resolution_n;
+    struct sh_detector detector;
+    struct sh_finisher finisher;
+    struct sh_finisher_draw pending[SH_SEGMENTER_PENDING_MAX];
+    size_t n_pending;
+    unsigned n_shots;
+    bool is_flushed;
+};
+
+struct sh_segmenter_config sh_segmenter_config_default(void)
+{
+    return (struct sh_segmenter_config){.reading = SH_TIMEBASE_FORWARD};
+}
+
+static enum sh_status check_config(const struct sh_segmenter_config *config,
+                                   struct sh_error *err)
+{
+    if (config->n_streams == 0 || config->n_streams > SH_STREAMS_MAX) {
+        return sh_error_set(err, SH_ERR_ARGUMENT, "segmenter", "give 1 to 8 streams",
+                            "%zu streams", config->n_streams);
+    }
+    const struct sh_quantity *weight_n = &config->bow.draw_weight_n;
+    if (sh_quantity_is_known(weight_n) &&
+        (!(weight_n->value > 0.0) || !isfinite(weight_n->value))) {
+        return sh_error_set(err, SH_ERR_ARGUMENT, "bow", "give the draw weight in N",
+                            "a draw weight of %g N", weight_n->value);
+    }
+    if (!(config->median_draw_n >= 0.0) || !isfinite(config->median_draw_n)) {
+        return sh_error_set(err, SH_ERR_ARGUMENT, "segmenter", "give 0 where it is unknown",
+                            "a median draw of %g N", config->median_draw_n);
+    }
+    return SH_OK;
+}
+
+static double get_threshold_n(const struct sh_segmenter_config *config)
+{
+    const struct sh_quantity *weight_n = &config->bow.draw_weight_n;
+    const double draw_n =
+        sh_quantity_is_known(weight_n) ? weight_n->value : config->median_draw_n;
+    return fmax(SH_SEGMENTER_DRAW_MIN_N, SH_SEGMENTER_DRAW_RATIO * draw_n);
+}
+
+/* All that one run changes, but the lanes and the finisher. */
+static void start_run(struct sh_segmenter *segmenter)
+{
+    for (size_t s = 0; s < SH_STREAMS_MAX; s++) {
+        segmenter->has_begun[s] = false;
+    }
+    sh_detector_init(&segmenter->detector, segmenter->lanes.force.rate_hz,
+                     segmenter->threshold_n, segmenter->resolution_n, 0);
+    segmenter->n_pending = 0;
+    segmenter->n_shots = 0;
+    segmenter->is_flushed = false;
+}
+
+static enum sh_status open_parts(struct sh_segmenter *segmenter, struct sh_error *err)
+{
+    struct sh_lanes *lanes = &segmenter->lanes;
+    const enum sh_status status =
+        sh_lanes_open(lanes, segmenter->config.stream, segmenter->config.n_streams,
+                      segmenter->config.reading, err);
+    if (status != SH_OK) {
+        return status;
+    }
+    if (!lanes->force.is_present) {
+        return sh_error_set(err, SH_ERR_ARGUMENT, "segmenter",
+                            "record a string force or finger forces",
+                            "no channel shows when the bow is drawn");
+    }
+    const struct sh_stream *stream = &sh_lanes_get_force(lanes)->stream;
+    segmenter->resolution_n =
+        sh_force_scale_get_resolution_n(&stream->channel[lanes->force.channel[0]]);
+    segmenter->threshold_n = get_threshold_n(&segmenter->config);
+    return sh_finisher_open(&segmenter->finisher, lanes, segmenter->threshold_n, err);
+}
+
+enum sh_status sh_segmenter_open(const struct sh_segmenter_config *config,
+                                 const struct sh_shot_sink *sink,
+                                 struct sh_segmenter **out,
+                                 struct sh_error *err)
+{
+    enum sh_status status = check_config(config, err);
+    if (status != SH_OK) {
+        return status;
+    }
+    struct sh_segmenter *segmenter = calloc(1, sizeof *segmenter);
+    if (segmenter == NULL) {
+        return sh_error_set(err, SH_ERR_MEMORY, "segmenter", NULL, "no memory for it");
+    }
+    segmenter->config = *config;
+    segmenter->sink = *sink;
+    status = open_parts(segmenter, err);
+    if (status != SH_OK) {
+        sh_segmenter_close(&segmenter);
+        return status;
+    }
+    start_run(segmenter);
+    *out = segmenter;
+    return SH_OK;
+}
+
+void sh_segmenter_close(struct sh_segmenter **segmenter)
+{
+    if (segmenter == NULL || *segmenter == NULL) {
+        return;
+    }
+    sh_finisher_close(&(*segmenter)->finisher);
+    sh_lanes_close(&(*segmenter)->lanes);
+    free(*segmenter);
+    *segmenter = NULL;
+}
+
+void sh_segmenter_reset(struct sh_segmenter *segmenter)
+{
+    sh_lanes_reset(&segmenter->lanes);
+    sh_finisher_reset(&segmenter->finisher);
+    start_run(segmenter);
+}
+
+static enum sh_status finish_first(struct sh_segmenter *segmenter, struct sh_error *err)
+{
+    const struct sh_finisher_draw draw = segmenter->pending[0];
+    struct sh_shot shot;
+    struct sh_shot_view view;
+    bool is_draw = false;
+    segmenter->n_pending--;
+    for (size_t k = 0; k < segmenter->n_pending; k++) {
+        segmenter->pending[k] = segmenter->pending[k + 1];
+    }
+    const enum sh_status status =
+        sh_finisher_run(&segmenter->finisher, &draw, &shot, &view, &is_draw);
+    if (status != SH_OK) {
+        return sh_error_set(err, status, "segmenter", NULL, "a draw cannot be worked out");
+    }
+    if (!is_draw) {
+        return SH_OK;
+    }
+    shot.n = ++segmenter->n_shots;
+    return segmenter->sink.shot(segmenter->sink.context, &shot, &view, err);
+}
+
+/* All streams have come far enough for a draw, or one will not while the history lasts. */
+static bool is_ready(const struct sh_segmenter *segmenter, const struct sh_finisher_draw *draw)
+{
+    const struct sh_window *force = sh_lanes_get_force(&segmenter->lanes);
+    const double rate_hz = segmenter->lanes.force.rate_hz;
+    const double held = (double)sh_history_get_capacity(force->history);
+    const double age = (double)(sh_history_get_next(force->history) - draw->first_frame);
+    if (age + SH_FINISHER_LEAD_S * rate_hz > held - SPARE_S * rate_hz) {
+        return true;
+    }
+    return sh_lanes_have_reached(&segmenter->lanes, draw->wait_s);
+}
+
+static enum sh_status finish_ready(struct sh_segmenter *segmenter, struct sh_error *err)
+{
+    while (segmenter->n_pending > 0 && is_ready(segmenter, &segmenter->pending[0])) {
+        const enum sh_status status = finish_first(segmenter, err);
+        if (status != SH_OK) {
+            return status;
+        }
+    }
+    return SH_OK;
+}
+
+static enum sh_status
+keep_draw(struct sh_segmenter *segmenter, bool is_open, struct sh_error *err)
+{
+    const struct sh_detector *detector = &segmenter->detector;
+    const struct sh_window *window = sh_lanes_get_force(&segmenter->lanes);
+    enum sh_status status = SH_OK;
+    if (segmenter->n_pending == SH_SEGMENTER_PENDING_MAX) {
+        status = finish_first(segmenter, err);
+    }
+    const uint64_t end_frame = is_open ? detector->next_frame : detector->end_frame;
+    segmenter->pending[segmenter->n_pending++] = (struct sh_finisher_draw){
+        .first_frame = detector->first_frame,
+        .end_frame = end_frame,
+        .base_n = detector->base_n,
+        .wait_s = sh_window_get_time_s(window, end_frame, NULL) + SH_SHOT_TAIL_S,
+        .is_open = is_open};
+    return status;
+}
+
+/* One frame of the force: what the detector makes of it. */
+static enum sh_status watch_force(struct sh_segmenter *segmenter,
+                                  const double *value,
+                                  bool is_filled,
+                                  struct sh_error *err)
+{
+    double force_n = 0.0;
+    for (size_t k = 0; k < segmenter->lanes.force.n_channels; k++) {
+        force_n += value[segmenter->lanes.force.channel[k]];
+    }
+    switch (sh_detector_push(&segmenter->detector, force_n, is_filled)) {
+    case SH_DETECTOR_ENDED:
+        return keep_draw(segmenter, false, err);
+    case SH_DETECTOR_NONE:
+    case SH_DETECTOR_GAVE_UP:
+        break;
+    }
+    return SH_OK;
+}
+
+static unsigned char
+get_flags(const struct sh_stream *stream, const double *raw, bool is_filled)
+{
+    unsigned flags = is_filled ? SH_SHOT_FLAG_FILLED : 0u;
+    for (size_t c = 0; c < stream->n_channels; c++) {
+        if (sh_scale_is_clipped(&stream->channel[c], raw[c])) {
+            flags |= SH_SHOT_FLAG_CLIPPED;
+        }
+    }
+    return (unsigned char)flags;
+}
+
+static bool is_finite(const double *raw, size_t n)
+{
+    for (size_t c = 0; c < n; c++) {
+        if (!isfinite(raw[c])) {
+            return false;
+        }
+    }
+    return true;
+}
+
+static enum sh_status push_frame(struct sh_segmenter *segmenter,
+                                 const struct sh_block *block,
+                                 size_t i,
+                                 struct sh_error *err)
+{
+    struct sh_window *window = &segmenter->lanes.window[block->stream];
+    const double *raw = block->raw + i * block->n_channels;
+    double value[SH_STREAM_CHANNELS_MAX];
+    if (!is_finite(raw, block->n_channels)) {
+        return sh_error_set(err, SH_ERR_NOT_FINITE, window->stream.name, "repair the recording",
+                            "frame %llu is not a number",
+                            (unsigned long long)(block->first_frame + i));
+    }
+    sh_scale_frame(&window->stream, raw, value);
+    sh_history_push(window->history, value, get_flags(&window->stream, raw, block->is_filled));
+    if (block->stream != segmenter->lanes.force.stream) {
+        return SH_OK;
+    }
+    return watch_force(segmenter, value, block->is_filled, err);
+}
+
+static enum sh_status
+check_block(struct sh_segmenter *segmenter, const struct sh_block *block, struct sh_error *err)
+{
+    if (segmenter->is_flushed) {
+        return sh_error_set(err, SH_ERR_ARGUMENT, "segmenter", "reset it first",
+                            "samples came after the end");
+    }
+    if (block->stream >= segmenter->config.n_streams) {
+        return sh_error_set(err, SH_ERR_ARGUMENT, "segmenter", NULL, "there is no stream %zu",
+                            block->stream);
+    }
+    struct sh_window *window = &segmenter->lanes.window[block->stream];
+    if (block->n_channels != window->stream.n_channels) {
+        return sh_error_set(err, SH_ERR_ARGUMENT, window->stream.name, NULL,
+                            "%zu channels came instead of %zu", block->n_channels,
+                            window->stream.n_channels);
+    }
+    if (!segmenter->has_begun[block->stream]) {
+        segmenter->has_begun[block->stream] = true;
+        sh_history_reset(window->history, block->first_frame);
+        if (block->stream == segmenter->lanes.force.stream) {
+            sh_detector_init(&segmenter->detector, segmenter->lanes.force.rate_hz,
+                             segmenter->threshold_n, segmenter->resolution_n,
+                             block->first_frame);
+        }
+    }
+    if (block->first_frame != sh_history_get_next(window->history)) {
+        return sh_error_set(err, SH_ERR_ARGUMENT, window->stream.name, NULL,
+                            "frame %llu came instead of %llu",
+                            (unsigned long long)block->first_frame,
+                            (unsigned long long)sh_history_get_next(window->history));
+    }
+    return SH_OK;
+}
+
+enum sh_status sh_segmenter_push_block(struct sh_segmenter *segmenter,
+                                       const struct sh_block *block,
+                                       struct sh_error *err)
+{
+    enum sh_status status = check_block(segmenter, block, err);
+    for (size_t i = 0; status == SH_OK && i < block->n_frames; i++) {
+        status = push_frame(segmenter, block, i, err);
+        const bool is_last = i + 1 == block->n_frames;
+        if (status == SH_OK && segmenter->n_pending > 0 &&
+            (is_last || (i + 1) % CHUNK_FRAMES == 0)) {
+            status = finish_ready(segmenter, err);
+        }
+    }
+    return status;
+}
+
+enum sh_status sh_segmenter_push_anchor(struct sh_segmenter *segmenter,
+                                        size_t stream,
+                                        const struct sh_anchor *anchor,
+                                        struct sh_error *err)
+{
+    if (segmenter->is_flushed || stream >= segmenter->config.n_streams) {
+        return sh_error_set(err, SH_ERR_ARGUMENT, "segmenter", NULL,
+                            "an anchor came for stream %zu", stream);
+    }
+    struct sh_window *window = &segmenter->lanes.window[stream];
+    const bool is_between = segmenter->config.reading == SH_TIMEBASE_BETWEEN;
+    const bool is_late = segmenter->has_begun[stream] &&
+                         (is_between || anchor->frame < sh_history_get_next(window->history));
+    if (is_late) {
+        return sh_error_set(err, SH_ERR_ARGUMENT, window->stream.name, NULL,
+                            "the anchor of frame %llu came too late",
+                            (unsigned long long)anchor->frame);
+    }
+    const enum sh_status status = sh_timebase_append(&window->timebase, anchor);
+    if (status != SH_OK) {
+        return sh_error_set(err, status, window->stream.name, NULL,
+                            "the anchor of frame %llu cannot be taken",
+                            (unsigned long long)anchor->frame);
+    }
+    return SH_OK;
+}
+
+enum sh_status sh_segmenter_flush(struct sh_segmenter *segmenter, struct sh_error *err)
+{
+    if (segmenter->is_flushed) {
+        return SH_OK;
+    }
+    segmenter->is_flushed = true;
+    enum sh_status status = SH_OK;
+    if (segmenter->detector.is_drawn) {
+        status = keep_draw(segmenter, true, err);
+    }
+    while (status == SH_OK && segmenter->n_pending > 0) {
+        status = finish_first(segmenter, err);
+    }
+    return status;
+}
+
+void sh_segmenter_get_state(const struct sh_segmenter *segmenter,
+                            struct sh_segmenter_state *out)
+{
+    const struct sh_detector *detector = &segmenter->detector;
+    const struct sh_window *window = sh_lanes_get_force(&segmenter->lanes);
+    *out = (struct sh_segmenter_state){.force_n = sh_detector_get_net_n(detector),
+                                       .n_shots = segmenter->n_shots,
+                                       .n_pending = segmenter->n_pending,
+                                       .n_given_up = detector->n_given_up};
+    const uint64_t next = detector->next_frame;
+    out->since_s = sh_window_get_time_s(window, detector->phase_frame, NULL);
+    out->now_s = sh_window_get_time_s(window, next > 0 ? next - 1 : 0, NULL);
+    switch (detector->phase) {
+    case SH_DETECTOR_REST:
+        out->phase = SH_SEGMENTER_REST;
+        break;
+    case SH_DETECTOR_DRAWING:
+        out->phase = SH_SEGMENTER_DRAWING;
+        break;
+    case SH_DETECTOR_HOLD:
+        out->phase = SH_SEGMENTER_HOLD;
+        break;
+    }
+}
