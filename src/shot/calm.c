@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "shot/calm.h"
 
-#include <assert.h>
 #include <math.h>
 #include <stdbool.h>
 
@@ -95,6 +94,27 @@ static bool find_last(const struct sh_shot_stream *stream,
     return true;
 }
 
+/* The later of *end_s and the last excursion of any channel of a stream. */
+static void find_in_stream(const struct sh_shot_stream *stream,
+                           const struct sh_calm_span *span,
+                           double *work,
+                           struct sh_quantity *end_s)
+{
+    for (size_t c = 0; c < stream->stream->n_channels && stream->n_frames > 0; c++) {
+        const enum sh_role role = stream->stream->channel[c].role;
+        if (role == SH_ROLE_CLICKER_CONTACT || role == SH_ROLE_SOUND) {
+            continue;
+        }
+        if (!sh_quantity_is_known(end_s)) {
+            *end_s = sh_quantity_known(span->from_s, 0.0);
+        }
+        struct sh_quantity last = sh_quantity_unknown(SH_WHY_NOT_SEEN);
+        if (find_last(stream, c, span, work, &last) && last.value > end_s->value) {
+            *end_s = last;
+        }
+    }
+}
+
 struct sh_quantity sh_calm_find(const struct sh_shot_view *view,
                                 const struct sh_calm_span *span,
                                 double *work,
@@ -102,20 +122,8 @@ struct sh_quantity sh_calm_find(const struct sh_shot_view *view,
 {
     struct sh_quantity end_s = sh_quantity_unknown(SH_WHY_NO_CHANNEL);
     for (size_t s = 0; s < view->n_streams; s++) {
-        const struct sh_shot_stream *stream = &view->stream[s];
-        assert(stream->n_frames < n_work);
-        for (size_t c = 0; c < stream->stream->n_channels && stream->n_frames > 0; c++) {
-            const enum sh_role role = stream->stream->channel[c].role;
-            if (role == SH_ROLE_CLICKER_CONTACT || role == SH_ROLE_SOUND) {
-                continue;
-            }
-            if (!sh_quantity_is_known(&end_s)) {
-                end_s = sh_quantity_known(span->from_s, 0.0);
-            }
-            struct sh_quantity last = sh_quantity_unknown(SH_WHY_NOT_SEEN);
-            if (find_last(stream, c, span, work, &last) && last.value > end_s.value) {
-                end_s = last;
-            }
+        if (view->stream[s].n_frames < n_work) {
+            find_in_stream(&view->stream[s], span, work, &end_s);
         }
     }
     return end_s;

@@ -29,7 +29,8 @@ struct sh_calm_span {
  * level (channels whose level is unknown are left out), of an acceleration relative to its
  * moving mean. from_s itself where there is none. Its uncertainty: sampling step, and where
  * the channel has one its delay's. SH_WHY_NO_CHANNEL: no force or acceleration.
- * work: [n_work], n_work above the frames of the longest stream, lent. Cost: O(samples).
+ * work: [n_work], n_work above the frames of the longest stream (one too long is left out),
+ * lent. Cost: O(samples).
  */
 struct sh_quantity sh_calm_find(const struct sh_shot_view *view,
                                 const struct sh_calm_span *span,

@@ -12,8 +12,11 @@ bool sh_event_time_is_lost(const struct sh_shot_view *view, double first, double
     const double limit = (double)stream->n_frames - 1.0;
     const double from = fmax(0.0, ceil(first));
     const double until = fmin(limit, floor(last));
-    for (double i = from; i <= until; i += 1.0) {
-        if ((stream->flags[(size_t)i] & SH_SHOT_FLAG_FILLED) != 0) {
+    if (until < from) {
+        return false;
+    }
+    for (size_t i = (size_t)from; i <= (size_t)until; i++) {
+        if ((stream->flags[i] & SH_SHOT_FLAG_FILLED) != 0) {
             return true;
         }
     }

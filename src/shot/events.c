@@ -144,22 +144,19 @@ static bool is_force(enum sh_role role)
     return role == SH_ROLE_STRING_FORCE || role == SH_ROLE_FINGER_FORCE;
 }
 
-static void find_channel_levels(struct sh_events *events,
-                                struct sh_shot_view *view,
-                                const struct sh_levels_span *span)
+static void find_stream_levels(struct sh_events *events,
+                               struct sh_shot_stream *stream,
+                               const struct sh_levels_span *span)
 {
-    for (size_t s = 0; s < view->n_streams; s++) {
-        struct sh_shot_stream *stream = &view->stream[s];
-        for (size_t c = 0; c < stream->stream->n_channels && stream->n_frames > 0; c++) {
-            const struct sh_channel *channel = &stream->stream->channel[c];
-            if (!is_force(channel->role)) {
-                continue;
-            }
-            struct sh_rest_level level;
-            sh_levels_find(stream, stream->value[c], sh_force_scale_get_resolution_n(channel),
-                           span, events->work, &level);
-            stream->rest_n[c] = level.level_n;
+    for (size_t c = 0; c < stream->stream->n_channels && stream->n_frames > 0; c++) {
+        const struct sh_channel *channel = &stream->stream->channel[c];
+        if (!is_force(channel->role)) {
+            continue;
         }
+        struct sh_rest_level level;
+        sh_levels_find(stream, stream->value[c], sh_force_scale_get_resolution_n(channel), span,
+                       events->work, &level);
+        stream->rest_n[c] = level.level_n;
     }
 }
 
@@ -293,7 +290,9 @@ enum sh_status sh_events_find(struct sh_events *events,
     found->has_fall = find_fall(pull, &bounds, &found->fall);
     found->next_s = find_next_s(pull, view, &found->fall, draw->threshold_n);
     const struct sh_levels_span span = get_span(pull, view, draw, found);
-    find_channel_levels(events, view, &span);
+    for (size_t s = 0; s < view->n_streams; s++) {
+        find_stream_levels(events, &view->stream[s], &span);
+    }
     take_rest_off(events, draw, view, net_n, &span, shot);
 
     status = sh_pull_load(pull, net_n, n, view->force.noise_n);

@@ -3,29 +3,38 @@
 
 #include <stdlib.h>
 
+/* The force of one stream: its string force, or its fingers. */
+static struct sh_shot_force find_in_stream(const struct sh_stream *stream, size_t s)
+{
+    struct sh_shot_force force = {
+        .is_finger_sum = true, .stream = s, .rate_hz = stream->rate_hz};
+    for (size_t c = 0; c < stream->n_channels; c++) {
+        if (stream->channel[c].role == SH_ROLE_STRING_FORCE) {
+            force.is_finger_sum = false;
+            force.n_channels = 1;
+            force.channel[0] = c;
+            break;
+        }
+        if (stream->channel[c].role == SH_ROLE_FINGER_FORCE) {
+            force.channel[force.n_channels++] = c;
+        }
+    }
+    force.is_present = force.n_channels > 0;
+    return force;
+}
+
 /* String force, or the fingers of the stream that has most of them. */
 static void find_force(struct sh_lanes *lanes)
 {
-    struct sh_shot_force *force = &lanes->force;
-    *force = (struct sh_shot_force){.is_present = false};
+    lanes->force = (struct sh_shot_force){.is_present = false};
     for (size_t s = 0; s < lanes->n; s++) {
-        const struct sh_stream *stream = &lanes->window[s].stream;
-        struct sh_shot_force fingers = {
-            .is_present = true, .is_finger_sum = true, .stream = s, .rate_hz = stream->rate_hz};
-        for (size_t c = 0; c < stream->n_channels; c++) {
-            if (stream->channel[c].role == SH_ROLE_STRING_FORCE) {
-                *force = fingers;
-                force->is_finger_sum = false;
-                force->n_channels = 1;
-                force->channel[0] = c;
-                return;
-            }
-            if (stream->channel[c].role == SH_ROLE_FINGER_FORCE) {
-                fingers.channel[fingers.n_channels++] = c;
-            }
+        const struct sh_shot_force force = find_in_stream(&lanes->window[s].stream, s);
+        if (force.is_present && !force.is_finger_sum) {
+            lanes->force = force;
+            return;
         }
-        if (fingers.n_channels > force->n_channels) {
-            *force = fingers;
+        if (force.n_channels > lanes->force.n_channels) {
+            lanes->force = force;
         }
     }
 }

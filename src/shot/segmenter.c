@@ -252,11 +252,11 @@ static enum sh_status push_frame(struct sh_segmenter *segmenter,
 {
     struct sh_window *window = &segmenter->lanes.window[block->stream];
     const double *raw = block->raw + i * block->n_channels;
+    const uint64_t frame = block->first_frame + i;
     double value[SH_STREAM_CHANNELS_MAX];
     if (!is_finite(raw, block->n_channels)) {
         return sh_error_set(err, SH_ERR_NOT_FINITE, window->stream.name, "repair the recording",
-                            "frame %llu is not a number",
-                            (unsigned long long)(block->first_frame + i));
+                            "frame %llu is not a number", (unsigned long long)frame);
     }
     sh_scale_frame(&window->stream, raw, value);
     sh_history_push(window->history, value, get_flags(&window->stream, raw, block->is_filled));

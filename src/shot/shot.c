@@ -69,6 +69,21 @@ static bool is_wanted(const struct sh_channel *channel,
            (finger == SH_FINGER_NONE || channel->finger == finger);
 }
 
+static bool find_channel(const struct sh_stream *stream,
+                         enum sh_role role,
+                         enum sh_axis axis,
+                         enum sh_finger finger,
+                         size_t *channel)
+{
+    for (size_t c = 0; c < stream->n_channels; c++) {
+        if (is_wanted(&stream->channel[c], role, axis, finger)) {
+            *channel = c;
+            return true;
+        }
+    }
+    return false;
+}
+
 bool sh_shot_view_find(const struct sh_shot_view *view,
                        enum sh_role role,
                        enum sh_axis axis,
@@ -77,13 +92,9 @@ bool sh_shot_view_find(const struct sh_shot_view *view,
                        size_t *channel)
 {
     for (size_t s = 0; s < view->n_streams; s++) {
-        const struct sh_stream *described = view->stream[s].stream;
-        for (size_t c = 0; c < described->n_channels; c++) {
-            if (is_wanted(&described->channel[c], role, axis, finger)) {
-                *stream = s;
-                *channel = c;
-                return true;
-            }
+        if (find_channel(view->stream[s].stream, role, axis, finger, channel)) {
+            *stream = s;
+            return true;
         }
     }
     return false;
