@@ -115,19 +115,6 @@ get_depth(const struct sh_scene *scene, const struct dip_search *search, size_t 
     return fmin(before_n, after_n) - get_mean(scene, search, frame, search->n_dip);
 }
 
-static enum sh_why check_samples(const struct sh_scene *scene, const struct dip_search *search)
-{
-    unsigned flags = 0;
-    const unsigned char *all = scene->view->stream[scene->view->force.stream].flags;
-    for (size_t i = search->first; i < search->first + search->n; i++) {
-        flags |= all[i];
-    }
-    if ((flags & SH_SHOT_FLAG_FILLED) != 0) {
-        return SH_WHY_GAP;
-    }
-    return (flags & SH_SHOT_FLAG_CLIPPED) != 0 ? SH_WHY_CLIPPED : SH_WHY_KNOWN;
-}
-
 static enum sh_why find_dip(const struct sh_scene *scene,
                             const double at_s[2],
                             struct dip_search *search,
@@ -138,7 +125,8 @@ static enum sh_why find_dip(const struct sh_scene *scene,
     if (why != SH_WHY_KNOWN || search->n == 0) {
         return why;
     }
-    why = check_samples(scene, search);
+    const unsigned char *flags = scene->view->stream[scene->view->force.stream].flags;
+    why = sh_span_check(flags + search->first, search->n);
     if (why != SH_WHY_KNOWN) {
         return why;
     }

@@ -5,7 +5,7 @@
 
 #define INDEX_SLACK 1e-6 /* samples: rounding of times, far below any clock's uncertainty */
 
-static enum sh_why check_flags(const unsigned char *flags, size_t n)
+enum sh_why sh_span_check(const unsigned char *flags, size_t n)
 {
     unsigned seen = 0;
     for (size_t i = 0; i < n; i++) {
@@ -35,6 +35,6 @@ sh_span_find(const struct sh_shot_stream *stream, double delay_s, double from_s,
     }
     span.first = (size_t)first;
     span.n = (size_t)(end - first);
-    span.why = check_flags(stream->flags + span.first, span.n);
+    span.why = sh_span_check(stream->flags + span.first, span.n);
     return span;
 }

@@ -30,6 +30,12 @@ struct sh_span sh_span_find(const struct sh_shot_stream *stream,
                             double from_s,
                             double until_s);
 
+/*
+ * SH_WHY_KNOWN where none of flags[n] tells of a lost sample or a reached range, else
+ * SH_WHY_GAP (also where both) or SH_WHY_CLIPPED.
+ */
+enum sh_why sh_span_check(const unsigned char *flags, size_t n);
+
 static inline bool sh_span_is_usable(const struct sh_span *span)
 {
     return span->why == SH_WHY_KNOWN;

@@ -4,14 +4,11 @@
 #include <math.h>
 #include <stdlib.h>
 
-#include "signal/theil_sen.h"
-
-#define N_SCRATCH   3u
+#define N_SCRATCH   4u
 #define RING_MODES  4u
 #define RING_LAGS   300u
 #define RING_SPAN_S 0.25
-#define RING_N_MIN  512.0  /* samples; no fewer than the lags */
-#define RING_N_MAX  8192.0 /* a quarter of a second at 32 kHz; faster ones get less */
+#define RING_N_MIN  512.0 /* samples; no fewer than the lags */
 
 struct sh_workspace_config sh_workspace_config_default(void)
 {
@@ -55,7 +52,7 @@ static enum sh_status open_transforms(struct sh_workspace *workspace, struct sh_
     const struct sh_multitaper_config spectrum = sh_multitaper_config_default();
     enum sh_status status = sh_multitaper_open(&spectrum, &workspace->multitaper, err);
     double ring_n = ceil(RING_SPAN_S * get_fastest_hz(config)) + 1.0;
-    ring_n = fmin(fmax(ring_n, RING_N_MIN), RING_N_MAX);
+    ring_n = fmin(fmax(ring_n, RING_N_MIN), SH_WORKSPACE_RING_MAX);
     const struct sh_ringing_config ring = {
         .n_max = (size_t)ring_n, .n_modes = RING_MODES, .n_lags = RING_LAGS};
     if (status == SH_OK) {
@@ -84,8 +81,7 @@ static enum sh_status open_arrays(struct sh_workspace *workspace, struct sh_erro
     for (size_t i = 0; i < N_SCRATCH; i++) {
         workspace->scratch[i] = take(workspace->n_scratch + 1u, &is_full);
     }
-    const size_t n_points = SH_WORKSPACE_POINTS_MAX;
-    workspace->points = take(2u * n_points + SH_THEIL_SEN_WORK(n_points), &is_full);
+    workspace->points = take(SH_WORKSPACE_POINTS_ROOM, &is_full);
     workspace->tremor_power = take(SH_WORKSPACE_BINS_MAX, &is_full);
     workspace->steady_power = take(SH_WORKSPACE_BINS_MAX, &is_full);
     workspace->sum_power = take(SH_WORKSPACE_BINS_MAX, &is_full);

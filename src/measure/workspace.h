@@ -9,16 +9,22 @@
 #include "signal/decimate.h"
 #include "signal/multitaper.h"
 #include "signal/ringing.h"
+#include "signal/theil_sen.h"
 
 /*
  * What measuring needs besides the samples: transforms, resamplers and scratch arrays, opened
  * once for a recording, so that no heap is touched while shots come in. One thread at a time.
  */
 
-#define SH_WORKSPACE_HOLD_MAX_S  80.0  /* longest span that is measured, and the default */
-#define SH_WORKSPACE_TREMOR_HZ   200.0 /* rate at which tremor is looked at */
-#define SH_WORKSPACE_POINTS_MAX  160u  /* 10 ms means in a second, at any rate */
-#define SH_WORKSPACE_BINS_MAX    8193u /* of a spectrum padded to 16384 */
+#define SH_WORKSPACE_HOLD_MAX_S 80.0  /* longest span that is measured, and the default */
+#define SH_WORKSPACE_TREMOR_HZ  200.0 /* rate at which tremor is looked at */
+#define SH_WORKSPACE_POINTS_MAX 160u  /* 10 ms means in a second, at any rate */
+/* Room for them, their times and Theil-Sen's work. */
+#define SH_WORKSPACE_POINTS_ROOM                                                               \
+    (2u * SH_WORKSPACE_POINTS_MAX + SH_THEIL_SEN_WORK(SH_WORKSPACE_POINTS_MAX))
+#define SH_WORKSPACE_BINS_MAX 8193u /* of a spectrum padded to 16384 */
+/* Longest window of ringing, samples: a quarter of a second up to 32 kHz, less above. */
+#define SH_WORKSPACE_RING_MAX    8192.0
 #define SH_WORKSPACE_RATE_MAX_HZ 1.0e5
 
 struct sh_workspace_config {
@@ -34,8 +40,8 @@ struct sh_workspace {
     struct sh_ringing *ringing;
     struct sh_decimate *decimate[SH_STREAMS_MAX]; /* to SH_WORKSPACE_TREMOR_HZ */
     size_t n_scratch;
-    double *scratch[3];   /* each [n_scratch + 1] */
-    double *points;       /* [2 SH_WORKSPACE_POINTS_MAX], then Theil-Sen's work */
+    double *scratch[4];   /* each [n_scratch + 1] */
+    double *points;       /* [SH_WORKSPACE_POINTS_ROOM] */
     double *tremor_power; /* [SH_WORKSPACE_BINS_MAX] */
     double *steady_power; /* the same */
     double *sum_power;    /* the same */
@@ -45,7 +51,7 @@ struct sh_workspace {
 struct sh_workspace_config sh_workspace_config_default(void);
 
 /*
- * Opens a workspace: about 4 MB and 24 bytes a sample of hold_max_s at the fastest rate.
+ * Opens a workspace: about 4 MB and 32 bytes a sample of hold_max_s at the fastest rate.
  * copies config. Gives *out, to be closed. SH_ERR_ARGUMENT with the reason in err: no streams
  * or too many, a rate not within 1 to SH_WORKSPACE_RATE_MAX_HZ, hold_max_s out of its range.
  * SH_ERR_MEMORY. Test: tests/measure/test_workspace.c.

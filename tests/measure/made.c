@@ -85,6 +85,7 @@ static void make_force(struct made *made, const struct made_config *config)
                                     .n_frames = n,
                                     .noise_n = config->noise_n};
     made->net_n = take(n);
+    assert_non_null(made->net_n);
     force->net_n = made->net_n;
     for (size_t c = 0; c < force->n_channels; c++) {
         force->channel[c] = c;
@@ -100,6 +101,14 @@ static void make_force(struct made *made, const struct made_config *config)
     }
 }
 
+static void add_rest(struct made *made, size_t s, size_t c, double rest_n)
+{
+    const size_t n = made->view.stream[s].n_frames;
+    for (size_t i = 0; i < n; i++) {
+        made->samples[s][n * (c + 1u) + i] += rest_n;
+    }
+}
+
 static void fill(struct made *made, const struct made_config *config)
 {
     for (size_t s = 0; s < made->view.n_streams; s++) {
@@ -109,10 +118,7 @@ static void fill(struct made *made, const struct made_config *config)
             const bool is_finger = role == SH_ROLE_FINGER_FORCE;
             const struct made_signal *given = is_finger ? &config->finger : &config->force;
             fill_channel(made, s, c, role == SH_ROLE_BOW_ACCELERATION ? &config->bow : given);
-            const size_t n = made->view.stream[s].n_frames;
-            for (size_t i = 0; is_finger && i < n; i++) {
-                made->samples[s][n * (c + 1u) + i] += config->finger_rest_n;
-            }
+            add_rest(made, s, c, is_finger ? config->finger_rest_n : 0.0);
         }
     }
 }

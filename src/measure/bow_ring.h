@@ -1,0 +1,34 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef SH_MEASURE_BOW_RING_H
+#define SH_MEASURE_BOW_RING_H
+
+#include "measure/catalog.h"
+#include "measure/scene.h"
+
+/*
+ * The bow after the release (docs/definitions.md). Fills RING, RING_DAMPING, VIBRATION_PEAK,
+ * HAND_VIBRATION and vibration_clipped. The axes are the acceleration channels of the stream in
+ * which the first one is found; its delay is taken for all.
+ *
+ * - Gravity is each axis's mean over the 0.5 s that end 50 ms before the release.
+ * - Peak: over the axes there are. Uncertainty: calibration, stated noise, and what a peak
+ *   between two samples may be higher (curvature / 4, rectangular). Where a channel reached its
+ *   range the figure stays, as the lower bound that vibration_clipped says it is.
+ * - Ring: matrix pencil (signal/ringing.h) over 0.25 s, or 96 samples where that is longer,
+ *   from 20 ms after the shock on, each axis by itself; the mode with the largest amplitude
+ *   there, from SH_BOW_RING_LOW_HZ on (below lies the swing of the bow) and not growing. Below
+ *   SH_BOW_RING_RATE_MIN_HZ: SH_WHY_TOO_SLOW. No mode: SH_WHY_NOT_SEEN. Clipped after the
+ *   shock: SH_WHY_CLIPPED.
+ * - Hand vibration: 1 s from the release, weighted by W_h; uncertainty: calibration and the
+ *   digital weighting's 2.2 %, rectangular. All three axes are needed (SH_WHY_NO_CHANNEL),
+ *   since a sum over fewer would be too small to judge an exposure by. SH_WHY_TOO_SLOW: under
+ *   2.5 kHz. SH_WHY_CLIPPED. Indicative: ISO 5349-1 covers single shocks only provisionally.
+ *
+ * Cost: 17 ms an axis for the pencil at 4 kHz. Test: tests/measure/test_bow_ring.c.
+ */
+void sh_bow_ring_measure(const struct sh_scene *scene, struct sh_measures *measures);
+
+#define SH_BOW_RING_LOW_HZ      10.0
+#define SH_BOW_RING_RATE_MIN_HZ 200.0
+
+#endif

@@ -1,0 +1,112 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "measure/finger_slide.h"
+
+#include <math.h>
+
+#include "signal/random.h"
+#include "support/cmocka_all.h"
+#include "support/near.h"
+
+#define N 80u
+
+/* 0.3 up to corner_s, falling by 0.05 a second to 0.2, level again; noise. 50 ms apart. */
+static void make(double corner_s, double noise, struct sh_random *random, double *t, double *y)
+{
+    for (size_t i = 0; i < N; i++) {
+        t[i] = 10.0 + 0.05 * (double)i;
+        y[i] = fmax(0.3 - 0.05 * fmax(t[i] - corner_s, 0.0), 0.2);
+        y[i] += noise > 0.0 ? noise * sh_random_get_normal(random) : 0.0;
+    }
+}
+
+static struct sh_quantity find(const double *t, const double *y)
+{
+    const struct sh_finger_slide_series series = {
+        .time_s = t, .share = y, .n = N, .n_before = 10, .n_after = 2, .step_s = 0.01};
+    return sh_finger_slide_find(&series);
+}
+
+static void test_a_corner_without_noise(void **state)
+{
+    double t[N];
+    double y[N];
+    static const double corners_s[] = {11.0, 11.7, 12.5};
+    for (size_t i = 0; i < 3; i++) {
+        make(corners_s[i], 0.0, NULL, t, y);
+        const struct sh_quantity found = find(t, y);
+        assert_int_equal(found.why, SH_WHY_KNOWN);
+        assert_near(found.value, corners_s[i], 0.011, 0.0);
+        assert_true(found.u < 0.02);
+    }
+}
+
+/* What comes after the fall does not draw the corner. */
+static void test_a_level_after_the_fall(void **state)
+{
+    double t[N];
+    double y[N];
+    for (size_t i = 0; i < N; i++) {
+        t[i] = 10.0 + 0.05 * (double)i;
+        y[i] = t[i] < 11.5 ? 0.3 : fmax(0.3 - 0.2 * (t[i] - 11.5), 0.2); /* done at 12.0 */
+    }
+    assert_near(find(t, y).value, 11.5, 0.02, 0.0);
+}
+
+/* 200 series with noise: the stated uncertainty is the spread, within a quarter. */
+static void test_stated_uncertainty_is_the_spread_seen(void **state)
+{
+    double t[N];
+    double y[N];
+    double sum2 = 0.0;
+    double stated = 0.0;
+    struct sh_random random;
+    sh_random_init(&random, 5);
+    for (int i = 0; i < 200; i++) {
+        make(12.0, 0.004, &random, t, y);
+        const struct sh_quantity found = find(t, y);
+        assert_int_equal(found.why, SH_WHY_KNOWN);
+        sum2 += (found.value - 12.0) * (found.value - 12.0) / 200.0;
+        stated += found.u / 200.0;
+    }
+    assert_near(stated, sqrt(sum2), 0.0, 0.25);
+}
+
+static void test_what_does_not_fall(void **state)
+{
+    double t[N];
+    double y[N];
+    for (size_t i = 0; i < N; i++) {
+        t[i] = 10.0 + 0.05 * (double)i;
+        y[i] = 0.2 + 0.01 * (double)i;
+    }
+    assert_int_equal(find(t, y).why, SH_WHY_NOT_SEEN);
+}
+
+static void test_too_few_points(void **state)
+{
+    double t[N];
+    double y[N];
+    make(10.2, 0.0, NULL, t, y);
+    struct sh_finger_slide_series series = {
+        .time_s = t, .share = y, .n = 7, .n_before = 2, .n_after = 2, .step_s = 0.01};
+    assert_int_equal(sh_finger_slide_find(&series).why, SH_WHY_TOO_SHORT);
+    series.n = 8;
+    assert_int_equal(sh_finger_slide_find(&series).why, SH_WHY_KNOWN);
+    series.n_before = 9;
+    assert_int_equal(sh_finger_slide_find(&series).why, SH_WHY_TOO_SHORT);
+    series.n_before = 2;
+    series.n_after = 0;
+    assert_int_equal(sh_finger_slide_find(&series).why, SH_WHY_TOO_SHORT);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_a_corner_without_noise),
+        cmocka_unit_test(test_a_level_after_the_fall),
+        cmocka_unit_test(test_stated_uncertainty_is_the_spread_seen),
+        cmocka_unit_test(test_what_does_not_fall),
+        cmocka_unit_test(test_too_few_points),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
