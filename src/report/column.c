@@ -1,0 +1,49 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "report/column.h"
+
+#define MILLI   1000.0
+#define PERCENT 100.0
+#define M_S2    "m/s\xC2\xB2"
+
+static const struct sh_column columns[] = {
+    {SH_MEASURE_HOLD_TIME, 0, "hold", "s", 1.0},
+    {SH_MEASURE_CLICKER_REACTION, 0, "reaction", "ms", MILLI},
+    {SH_MEASURE_HOLD_FORCE, 0, "hold force", "N", 1.0},
+    {SH_MEASURE_CREEP_FORCE, 0, "creep", "N", 1.0},
+    {SH_MEASURE_CREEP_LENGTH, 0, "creep", "mm", MILLI},
+    {SH_MEASURE_FLINCH_FORCE, 0, "flinch", "N", 1.0},
+    {SH_MEASURE_COLLAPSE, 0, "collapse", "N", 1.0},
+    {SH_MEASURE_TREMOR_RMS, 0, "tremor", "N", 1.0},
+    {SH_MEASURE_TREMOR_PEAK, 0, "tremor", "Hz", 1.0},
+    {SH_MEASURE_BOW_TREMOR_RMS, 0, "bow tremor", M_S2, 1.0},
+    {SH_MEASURE_SETUP_TIME, 0, "set-up", "s", 1.0},
+    {SH_MEASURE_TIME_LEFT_RELEASE, 0, "clock left", "s", 1.0},
+    {SH_MEASURE_DRAW_TIME, 0, "draw", "s", 1.0},
+    {SH_MEASURE_EXPANSION, 0, "expansion", "mm", MILLI},
+    {SH_MEASURE_RING, 0, "ring", "Hz", 1.0},
+    {SH_MEASURE_RING_DAMPING, 0, "damping", "1", 1.0},
+    {SH_MEASURE_VIBRATION_PEAK, 0, "vibration", M_S2, 1.0},
+    {SH_MEASURE_HAND_VIBRATION, 0, "bow hand", M_S2, 1.0},
+    {SH_MEASURE_FINGER_SHARE, 0, "index share", "%", PERCENT},
+    {SH_MEASURE_FINGER_SHARE, 1, "middle share", "%", PERCENT},
+    {SH_MEASURE_FINGER_SHARE, 2, "ring share", "%", PERCENT},
+    {SH_MEASURE_FINGER_PEAK, 0, "index peak", "N", 1.0},
+    {SH_MEASURE_FINGER_PEAK, 1, "middle peak", "N", 1.0},
+    {SH_MEASURE_FINGER_PEAK, 2, "ring peak", "N", 1.0},
+    {SH_MEASURE_FINGER_IMPULSE, 0, "index impulse", "N s", 1.0},
+    {SH_MEASURE_FINGER_IMPULSE, 1, "middle impulse", "N s", 1.0},
+    {SH_MEASURE_FINGER_IMPULSE, 2, "ring impulse", "N s", 1.0},
+};
+
+_Static_assert(sizeof columns / sizeof columns[0] == SH_COLUMN_COUNT, "one row a column");
+
+const struct sh_column *sh_column_get(size_t i)
+{
+    return &columns[i];
+}
+
+const struct sh_quantity *sh_column_get_quantity(const struct sh_column *column,
+                                                 const struct sh_shot_record *record)
+{
+    return sh_catalog_get(&record->measures, column->measure, column->part);
+}

@@ -1,0 +1,203 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "report/figure_table.h"
+
+#include <stdio.h>
+#include <string.h>
+
+#include "report/column.h"
+#include "report/figure.h"
+#include "report/paragraph.h"
+#include "report/utf8.h"
+
+#define NAME_COLUMNS 14u /* "123 unresolved" */
+#define GUTTER       2u
+
+/* One table being written. */
+struct figures {
+    const struct sh_analysis *analysis;
+    struct sh_text *text;
+    size_t width[SH_COLUMN_COUNT]; /* 0: no shot knows the measure */
+};
+
+static void format_cell(const struct sh_column *column,
+                        const struct sh_shot_record *record,
+                        char cell[SH_FIGURE_BYTES])
+{
+    const struct sh_quantity *quantity = sh_column_get_quantity(column, record);
+    bool is_bound = column->measure == SH_MEASURE_VIBRATION_PEAK &&
+                    record->measures.vibration_clipped == SH_ANSWER_YES;
+    if (is_bound && sh_quantity_is_known(quantity)) {
+        char least[SH_FIGURE_BYTES];
+        sh_figure_format_value(quantity, column->factor, least);
+        (void)snprintf(cell, SH_FIGURE_BYTES, "over %.*s", (int)SH_FIGURE_BYTES - 6, least);
+    } else {
+        sh_figure_format(quantity, column->factor, cell);
+    }
+}
+
+static size_t get_columns(const char *string)
+{
+    return sh_utf8_get_columns(string, strlen(string));
+}
+
+/* Widest of head, unit and cells; 0 where no shot knows the measure. */
+static size_t find_width(const struct sh_analysis *analysis, const struct sh_column *column)
+{
+    size_t widest = 0;
+    bool is_known = false;
+    for (size_t i = 0; i < analysis->n_shots; i++) {
+        const struct sh_shot_record *record = &analysis->shots[i];
+        char cell[SH_FIGURE_BYTES];
+        format_cell(column, record, cell);
+        is_known = is_known || sh_quantity_is_known(sh_column_get_quantity(column, record));
+        widest = get_columns(cell) > widest ? get_columns(cell) : widest;
+    }
+    size_t head = get_columns(column->head);
+    size_t unit = get_columns(column->unit);
+    widest = head > widest ? head : widest;
+    widest = unit > widest ? unit : widest;
+    return is_known ? widest : 0;
+}
+
+/* A cell at the right end of its column, with the gutter before it. */
+static void put_right(struct sh_text *text, const char *cell, size_t width)
+{
+    size_t used = get_columns(cell);
+    size_t n_blanks = GUTTER + (width > used ? width - used : 0);
+    sh_text_printf(text, "%*s%s", (int)n_blanks, "", cell);
+}
+
+static void write_heads(const struct figures *figures, size_t first, size_t last)
+{
+    sh_text_printf(figures->text, "\n%-*s", (int)NAME_COLUMNS, "draw");
+    for (size_t i = first; i < last; i++) {
+        if (figures->width[i] > 0) {
+            put_right(figures->text, sh_column_get(i)->head, figures->width[i]);
+        }
+    }
+    sh_text_printf(figures->text, "\n%*s", (int)NAME_COLUMNS, "");
+    for (size_t i = first; i < last; i++) {
+        if (figures->width[i] > 0) {
+            put_right(figures->text, sh_column_get(i)->unit, figures->width[i]);
+        }
+    }
+    sh_text_puts(figures->text, "\n");
+}
+
+static void write_row(const struct figures *figures,
+                      const struct sh_shot_record *record,
+                      size_t first,
+                      size_t last)
+{
+    bool is_shot = record->shot.kind == SH_SHOT_SHOT;
+    char name[32];
+    (void)snprintf(name, sizeof name, "%u %s", record->shot.n,
+                   is_shot ? "" : sh_shot_kind_name(record->shot.kind));
+    sh_text_printf(figures->text, "%-*s", (int)NAME_COLUMNS, name);
+    for (size_t i = first; i < last; i++) {
+        char cell[SH_FIGURE_BYTES];
+        if (figures->width[i] > 0) {
+            format_cell(sh_column_get(i), record, cell);
+            put_right(figures->text, cell, figures->width[i]);
+        }
+    }
+    sh_text_puts(figures->text, "\n");
+}
+
+/* Some columns, from first to before last, of all shots. */
+static void write_block(const struct figures *figures, size_t first, size_t last)
+{
+    write_heads(figures, first, last);
+    for (size_t k = 0; k < figures->analysis->n_shots; k++) {
+        write_row(figures, &figures->analysis->shots[k], first, last);
+    }
+}
+
+/* As many columns a block as fit. */
+static void write_blocks(const struct figures *figures, size_t n_columns)
+{
+    size_t used = NAME_COLUMNS;
+    size_t first = 0;
+    for (size_t i = 0; i < SH_COLUMN_COUNT; i++) {
+        size_t added = figures->width[i] > 0 ? figures->width[i] + GUTTER : 0;
+        if (used > NAME_COLUMNS && used + added > n_columns) {
+            write_block(figures, first, i);
+            first = i;
+            used = NAME_COLUMNS;
+        }
+        used += added;
+    }
+    if (used > NAME_COLUMNS) {
+        write_block(figures, first, SH_COLUMN_COUNT);
+    }
+}
+
+/* The first shot, else the first draw. */
+static const struct sh_shot_record *find_first(const struct sh_analysis *analysis)
+{
+    for (size_t i = 0; i < analysis->n_shots; i++) {
+        if (analysis->shots[i].shot.kind == SH_SHOT_SHOT) {
+            return &analysis->shots[i];
+        }
+    }
+    return &analysis->shots[0];
+}
+
+/* What no draw knows, for this reason, as the first shot gives it. */
+static void write_unknown(const struct figures *figures, enum sh_why why, size_t n_columns)
+{
+    struct sh_paragraph paragraph;
+    bool is_begun = false;
+    char words[128];
+    for (size_t i = 0; i < SH_COLUMN_COUNT; i++) {
+        const struct sh_column *column = sh_column_get(i);
+        const struct sh_quantity *first =
+            sh_column_get_quantity(column, find_first(figures->analysis));
+        if (figures->width[i] > 0 || first->why != why) {
+            continue;
+        }
+        if (is_begun) {
+            sh_paragraph_put(&paragraph, words);
+        } else {
+            (void)snprintf(words, sizeof words, "%s:", sh_quantity_why_text(why));
+            sh_paragraph_init(&paragraph, figures->text, n_columns, "", 2);
+            sh_paragraph_put(&paragraph, "Unknown,");
+            sh_paragraph_put(&paragraph, words);
+            is_begun = true;
+        }
+        (void)snprintf(words, sizeof words, "%s (%s),", column->head, column->unit);
+    }
+    if (is_begun) {
+        words[strlen(words) - 1] = '.';
+        sh_paragraph_put(&paragraph, words);
+        sh_paragraph_end(&paragraph);
+    }
+}
+
+static void write_legend(const struct figures *figures, size_t n_columns)
+{
+    struct sh_paragraph paragraph;
+    sh_text_puts(figures->text, "\n");
+    sh_paragraph_init(&paragraph, figures->text, n_columns, "", 0);
+    sh_paragraph_put(&paragraph, "\xC2\xB1 and (from to) are 95 % intervals;");
+    sh_paragraph_put(&paragraph, "- is unknown or does not apply;");
+    sh_paragraph_put(&paragraph,
+                     "over: the sensor reached its range, the figure is a lower bound.");
+    sh_paragraph_put(&paragraph, "Vibration of the bow hand is indicative.");
+    sh_paragraph_end(&paragraph);
+}
+
+void sh_figure_table_write(const struct sh_analysis *analysis,
+                           size_t n_columns,
+                           struct sh_text *text)
+{
+    struct figures figures = {.analysis = analysis, .text = text};
+    for (size_t i = 0; i < SH_COLUMN_COUNT; i++) {
+        figures.width[i] = find_width(analysis, sh_column_get(i));
+    }
+    write_blocks(&figures, n_columns);
+    write_legend(&figures, n_columns);
+    for (int why = 0; why <= SH_WHY_UNRESOLVED && analysis->n_shots > 0; why++) {
+        write_unknown(&figures, (enum sh_why)why, n_columns);
+    }
+}

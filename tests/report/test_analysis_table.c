@@ -1,0 +1,186 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "report/analysis_table.h"
+
+#include <string.h>
+
+#include "report/made.h"
+#include "report/utf8.h"
+#include "support/cmocka_all.h"
+
+#define PM "\xC2\xB1"
+
+static struct sh_text text;
+
+static void write_table(struct sh_analysis *analysis)
+{
+    sh_text_init(&text, 0);
+    assert_int_equal(sh_analysis_table_write(analysis, &text), SH_OK);
+    sh_analysis_close(analysis);
+}
+
+static void write_made(void)
+{
+    struct sh_analysis analysis;
+    made_analysis(&analysis);
+    write_table(&analysis);
+}
+
+static void check_has(const char *part)
+{
+    if (strstr(text.data, part) == NULL) {
+        fail_msg("'%s' is not in\n%s", part, text.data);
+    }
+}
+
+static void check_has_not(const char *part)
+{
+    if (strstr(text.data, part) != NULL) {
+        fail_msg("'%s' is in\n%s", part, text.data);
+    }
+}
+
+static void check_widths(void)
+{
+    for (const char *line = text.data; *line != '\0';) {
+        size_t n_bytes = strcspn(line, "\n");
+        if (sh_utf8_get_columns(line, n_bytes) > SH_ANALYSIS_TABLE_COLUMNS) {
+            fail_msg("too wide: %.*s", (int)n_bytes, line);
+        }
+        line += n_bytes + (line[n_bytes] == '\n' ? 1 : 0);
+    }
+}
+
+static void test_sentences_come_before_figures(void **state)
+{
+    write_made();
+    check_has("2026-05-14_0930_wren by wren, \"the small\" (612.4 s): shots 2, let-downs 1,");
+
+    check_has("    1  The draw got shorter, by \"5.2 mm\".\n");
+    check_has("    2  The draw was brought back without a release.\n");
+    assert_true(strstr(text.data, "The draw got shorter") < strstr(text.data, "3.607"));
+    check_has("Compared with: 2026-05-12_1800_wren\n");
+    sh_text_close(&text);
+}
+
+static void test_data_flaws_name_their_draws(void **state)
+{
+    write_made();
+    check_has("  18 samples were lost.\n");
+    check_has("  clipped (a sample reached its channel's range) in 1\n");
+    check_has("  short (too short for some measures) in 2\n");
+    check_has("1 of 3 draws were too short for some measures; those were not judged.");
+    sh_text_close(&text);
+}
+
+static void test_figures_carry_their_uncertainty(void **state)
+{
+    write_made();
+    check_has("3.607 " PM "0.020");
+    check_has("178.25 " PM "0.78");
+    check_has("5.20 " PM "0.98"); /* creep in mm */
+    check_has("41.0 " PM "2.0");  /* share in per cent */
+    check_has("over 450.0");
+    check_has_not("450.0 " PM);
+    check_has("\n2 let-down ");
+    sh_text_close(&text);
+}
+
+static void test_unknown_is_a_dash_or_named(void **state)
+{
+    write_made();
+    check_has("- is unknown or does not apply");
+    check_has("Unknown, not worked out: reaction (ms),");
+    check_has("ring (Hz)");
+    check_has_not("middle share  "); /* no shot knows it: no column */
+    check_has("middle share (%)");
+    check_has_not("nan");
+    sh_text_close(&text);
+}
+
+/* A full house: every measure known, with a wide interval, in 300 shots. */
+static void test_no_line_is_too_wide(void **state)
+{
+    static struct sh_shot_record record;
+    struct sh_analysis analysis;
+    sh_analysis_init(&analysis, "2026-05-14_0930_heron",
+                     "\xE9\xB3\xA5\xE9\xB3\xA5 the heron of the old kilns and chimneys");
+    for (unsigned n = 1; n <= 300; n++) {
+        record.shot.n = n;
+        record.shot.kind = n % 7 == 0 ? SH_SHOT_UNRESOLVED : SH_SHOT_SHOT;
+        for (size_t i = 0; i < SH_MEASURE_PLACES; i++) {
+            record.measures.quantity[i] = (struct sh_quantity){.value = 0.1234 * n,
+                                                               .u = 0.01,
+                                                               .lo = 0.1 * n,
+                                                               .hi = 0.15 * n,
+                                                               .has_interval = n % 2 == 0,
+                                                               .why = SH_WHY_KNOWN};
+        }
+        record.quality[SH_CODE_QUALITY_NOISY] = true;
+        assert_int_equal(sh_analysis_add(&analysis, &record), SH_OK);
+    }
+    write_table(&analysis);
+    check_widths();
+    check_has_not("Unknown");
+    check_has("be) in 1-300\n");
+    check_has("294 unresolved");
+    sh_text_close(&text);
+}
+
+static void test_made_is_not_too_wide(void **state)
+{
+    write_made();
+    check_widths();
+    sh_text_close(&text);
+}
+
+static void test_nothing_to_say(void **state)
+{
+    static struct sh_shot_record record;
+    struct sh_analysis analysis;
+    sh_analysis_init(&analysis, "tuesday", "rook");
+    record.shot.n = 1;
+    assert_int_equal(sh_analysis_add(&analysis, &record), SH_OK);
+    write_table(&analysis);
+    check_has("Nothing is beyond its threshold and its own uncertainty.");
+    check_has_not("Data");
+    sh_text_close(&text);
+}
+
+static void test_no_draws(void **state)
+{
+    struct sh_analysis analysis;
+    sh_analysis_init(&analysis, "tuesday", "rook\x1B[2J");
+    write_table(&analysis);
+    check_has("shots 0, let-downs 0, unresolved 0.");
+    check_has("rook\xEF\xBF\xBD[2J");
+    check_has_not("\x1B");
+    sh_text_close(&text);
+}
+
+static void test_a_full_text_says_so(void **state)
+{
+    struct sh_analysis analysis;
+    made_analysis(&analysis);
+    for (size_t limit_bytes = 1; limit_bytes < 1000; limit_bytes += 37) {
+        sh_text_init(&text, limit_bytes);
+        assert_int_equal(sh_analysis_table_write(&analysis, &text), SH_ERR_FULL);
+        sh_text_close(&text);
+    }
+    sh_analysis_close(&analysis);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_sentences_come_before_figures),
+        cmocka_unit_test(test_data_flaws_name_their_draws),
+        cmocka_unit_test(test_figures_carry_their_uncertainty),
+        cmocka_unit_test(test_unknown_is_a_dash_or_named),
+        cmocka_unit_test(test_no_line_is_too_wide),
+        cmocka_unit_test(test_made_is_not_too_wide),
+        cmocka_unit_test(test_nothing_to_say),
+        cmocka_unit_test(test_no_draws),
+        cmocka_unit_test(test_a_full_text_says_so),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
