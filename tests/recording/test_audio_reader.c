@@ -254,7 +254,7 @@ static void test_each_cut_is_told(void **state)
         size_t n_whole = 0;
         make_file(path, cases[i].format, cases[i].left_shift);
         char *bytes = scratch_read(path, &n_bytes);
-        for (size_t cut = 0; cut < n_bytes; cut += cut < 200 ? 1 : 37) {
+        for (size_t cut = 0; cut < n_bytes; cut += cut < 120 ? 1 : 97) {
             struct sh_error err = {0};
             scratch_write(path, bytes, cut);
             enum sh_status status = read_all(path, &n_frames, &err);
