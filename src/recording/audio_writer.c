@@ -130,10 +130,13 @@ enum sh_status sh_audio_writer_open(const char *path,
     SF_INFO info = {.samplerate = get_header_rate(config->rate_hz),
                     .channels = (int)config->n_channels,
                     .format = get_format(config)};
+    errno = 0;
     writer->file = sf_open_fd(writer->descriptor, SFM_WRITE, &info, SF_FALSE);
     if (writer->file == NULL) {
-        status = sh_error_set(err, SH_ERR_UNSUPPORTED, path, NULL,
-                              "no such audio file can be made: %.100s", sf_strerror(NULL));
+        status = errno != 0 ? tell_failure(writer, errno, err)
+                            : sh_error_set(err, SH_ERR_UNSUPPORTED, path, NULL,
+                                           "no such audio file can be made: %.100s",
+                                           sf_strerror(NULL));
         (void)unlink(path);
         goto out;
     }

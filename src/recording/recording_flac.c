@@ -82,7 +82,7 @@ static enum sh_status convert_stream(const char *folder,
                                       &reader, &problem);
     }
     bool is_able = status == SH_OK && !sh_audio_reader_is_flac(reader) &&
-                   make_flac_name(stream->file, name);
+                   !sh_audio_reader_is_physical(reader) && make_flac_name(stream->file, name);
     if (is_able) {
         status = make_path(folder, name, flac_path, &problem);
     }
