@@ -1,10 +1,14 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Any bytes as a sensor profile: refused with its line, or complete and within all bounds. */
+/*
+ * Any bytes as a sensor profile: refused with its line, or complete, within all bounds and the
+ * same again once written and read.
+ */
 #include <math.h>
 #include <string.h>
 
 #include "fuzz/fuzz.h"
 #include "sensor/profile.h"
+#include "sensor/profile_format.h"
 
 static void check_channel(const struct sh_channel *channel)
 {
@@ -33,6 +37,26 @@ static void check_stream(const struct sh_profile_stream *stream)
     }
 }
 
+/* Lines that become too long (names, rows of crosstalk) are the only reason to be refused. */
+static void check_again(struct sh_profile *profile)
+{
+    struct sh_text text;
+    struct sh_text again;
+    struct sh_error err = {.status = SH_OK};
+    sh_text_init(&text, 0);
+    sh_text_init(&again, 0);
+    sh_profile_format(profile, &text);
+    SH_FUZZ_CHECK(text.status == SH_OK);
+    if (sh_profile_parse(text.data, text.n_bytes, "again", profile, &err) == SH_OK) {
+        sh_profile_format(profile, &again);
+        SH_FUZZ_CHECK(again.status == SH_OK && strcmp(text.data, again.data) == 0);
+    } else {
+        SH_FUZZ_CHECK(strstr(err.what, "too long") != NULL);
+    }
+    sh_text_close(&again);
+    sh_text_close(&text);
+}
+
 int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t n_bytes)
 {
     struct sh_error err = {.status = SH_OK};
@@ -48,6 +72,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t n_bytes)
         for (size_t i = 0; i < profile->n_streams; i++) {
             check_stream(&profile->streams[i]);
         }
+        check_again(profile);
     } else {
         SH_FUZZ_CHECK(status == SH_ERR_FORMAT && err.status == status);
         SH_FUZZ_CHECK(strncmp(err.where, "input", strlen("input")) == 0);
