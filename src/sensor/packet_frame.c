@@ -166,6 +166,18 @@ static enum sh_status end_packet(struct sh_packet_frame *decoder)
     return pass_frames(decoder, &body);
 }
 
+static enum sh_status take_byte(struct sh_packet_frame *decoder, uint8_t byte)
+{
+    if (byte == 0) {
+        return end_packet(decoder);
+    }
+    if (decoder->n_bytes < sizeof decoder->bytes) {
+        decoder->bytes[decoder->n_bytes] = byte;
+    }
+    decoder->n_bytes++;
+    return SH_OK;
+}
+
 void sh_packet_frame_init(struct sh_packet_frame *decoder, const struct sh_frame_sink *sink)
 {
     *decoder = (struct sh_packet_frame){.sink = *sink};
@@ -174,20 +186,11 @@ void sh_packet_frame_init(struct sh_packet_frame *decoder, const struct sh_frame
 enum sh_status
 sh_packet_frame_push(struct sh_packet_frame *decoder, const uint8_t *bytes, size_t n_bytes)
 {
-    for (size_t i = 0; i < n_bytes; i++) {
-        if (bytes[i] == 0) {
-            enum sh_status status = end_packet(decoder);
-            if (status != SH_OK) {
-                return status;
-            }
-            continue;
-        }
-        if (decoder->n_bytes < sizeof decoder->bytes) {
-            decoder->bytes[decoder->n_bytes] = bytes[i];
-        }
-        decoder->n_bytes++;
+    enum sh_status status = SH_OK;
+    for (size_t i = 0; i < n_bytes && status == SH_OK; i++) {
+        status = take_byte(decoder, bytes[i]);
     }
-    return SH_OK;
+    return status;
 }
 
 void sh_packet_frame_flush(struct sh_packet_frame *decoder)

@@ -44,14 +44,14 @@ enum sh_packet_format {
 
 /* One packet to be encoded. */
 struct sh_packet {
-    size_t stream; /* below SH_STREAMS_MAX */
-    uint16_t sequence;
-    uint32_t device_time_us; /* of the first frame */
-    uint32_t period_ns;      /* from frame to frame; above 0 where there are several */
+    size_t stream;           /* below SH_STREAMS_MAX */
     size_t n_frames;         /* 1 to SH_PACKET_FRAME_FRAMES_MAX */
     size_t n_channels;       /* 1 to SH_STREAM_CHANNELS_MAX */
+    const int32_t *counts;   /* [n_frames][n_channels], borrowed */
+    uint32_t device_time_us; /* of the first frame */
+    uint32_t period_ns;      /* from frame to frame; above 0 where there are several */
     enum sh_packet_format format;
-    const int32_t *counts; /* [n_frames][n_channels], borrowed */
+    uint16_t sequence;
 };
 
 /* What a decoder knows of one stream's sequence. */

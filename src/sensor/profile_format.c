@@ -19,7 +19,7 @@ static void put_number(struct sh_text *text, double value)
     for (int digits = DIGITS_MIN; digits <= DIGITS_MAX; digits++) {
         (void)snprintf(number, sizeof number, "%.*g", digits, value);
         double back = strtod(number, NULL);
-        if (memcmp(&back, &value, sizeof value) == 0) {
+        if (back >= value && back <= value) {
             break;
         }
     }

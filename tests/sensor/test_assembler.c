@@ -161,26 +161,31 @@ struct play {
 #define DEVICE_RATIO    (1.0 / 1.00015)
 #define SECOND_HZ       82.4
 
+/* Pushes the frames of a stream that were sampled by now. */
+static void push_until(
+    struct rig *rig, const struct play *play, size_t stream, uint64_t *next, double now_us)
+{
+    double period_us = stream == 0 ? 1000.0 : 1e6 / SECOND_HZ;
+    for (; period_us * (double)*next < now_us; (*next)++) {
+        double true_us = period_us * (double)*next;
+        bool is_quiet = stream == 0 ? *next >= play->quiet_from && *next < play->quiet_to
+                                    : true_us >= 1e6 * play->second_quiet_s;
+        if (!is_quiet) {
+            double device_us = DEVICE_START_US + true_us * DEVICE_RATIO;
+            assert_int_equal(push(rig, stream, device_us, (int32_t)(*next % 1000)), SH_OK);
+        }
+    }
+}
+
 static void play(struct rig *rig, const struct play *play)
 {
-    uint64_t i = 0;
-    uint64_t k = 0;
-    for (double t_us = 0.0; t_us < 1e6 * play->length_s; t_us += READ_US) {
-        sh_assembler_arrive(rig->assembler, (int64_t)(START_US + t_us));
-        for (; 1000.0 * (double)i < t_us; i++) {
-            double device_us = DEVICE_START_US + 1000.0 * (double)i * DEVICE_RATIO;
-            if (i < play->quiet_from || i >= play->quiet_to) {
-                assert_int_equal(push(rig, 0, device_us, (int32_t)(i % 1000)), SH_OK);
-            }
-        }
-        for (; 1e6 / SECOND_HZ * (double)k < t_us; k++) {
-            double true_us = 1e6 / SECOND_HZ * (double)k;
-            if (true_us < 1e6 * play->second_quiet_s) {
-                double device_us = DEVICE_START_US + true_us * DEVICE_RATIO;
-                assert_int_equal(push(rig, 1, device_us, (int32_t)(k % 1000)), SH_OK);
-            }
-        }
-        advance(rig, START_US + t_us);
+    uint64_t next[2] = {0, 0};
+    for (int i = 0; READ_US * i < 1e6 * play->length_s; i++) {
+        double now_us = READ_US * i;
+        sh_assembler_arrive(rig->assembler, (int64_t)(START_US + now_us));
+        push_until(rig, play, 0, &next[0], now_us);
+        push_until(rig, play, 1, &next[1], now_us);
+        advance(rig, START_US + now_us);
     }
     assert_int_equal(sh_assembler_flush(rig->assembler, NULL), SH_OK);
 }
@@ -306,7 +311,7 @@ static void test_late_repeated_and_strange_frames(void **state)
     open_rig(&rig);
     advance(&rig, START_US);
     for (int i = 0; i < 3000; i++) {
-        sh_assembler_arrive(rig.assembler, (int64_t)START_US + 1000 * i);
+        sh_assembler_arrive(rig.assembler, (int64_t)(START_US + 1000.0 * i));
         assert_int_equal(push(&rig, 0, 1000.0 * i, i), SH_OK);
     }
     assert_int_equal(push(&rig, 0, 2999000.0, 1), SH_OK); /* repeated */
@@ -371,7 +376,7 @@ static void test_times_do_not_go_back(void **state)
     assert_int_equal(sh_assembler_flush(rig.assembler, NULL), SH_OK);
     const struct sh_timebase *timebase = &rig.kept->tracks[0].timebase;
     assert_near(timebase->anchors[0].time_s, 20.0, 1e-3, 0.0);
-    for (double frame = 25000.0; frame < 60000.0; frame += 500.0) {
+    for (int frame = 25000; frame < 60000; frame += 500) {
         double time_s = sh_timebase_time(timebase, SH_TIMEBASE_FORWARD, frame, NULL);
         assert_near(time_s, 1e-3 * frame, 1e-3, 0.0);
     }
@@ -389,7 +394,7 @@ static void test_a_restart(void **state)
         if (i >= 20000 && i < 25000) {
             continue;
         }
-        sh_assembler_arrive(rig.assembler, (int64_t)START_US + 1000 * i);
+        sh_assembler_arrive(rig.assembler, (int64_t)(START_US + 1000.0 * i));
         assert_int_equal(push(&rig, 0, counter_us, i), SH_OK);
     }
     assert_int_equal(sh_assembler_flush(rig.assembler, NULL), SH_OK);
@@ -490,7 +495,7 @@ static void check_refusal(size_t fail_block, size_t fail_anchor, enum sh_status 
     struct sh_error err = {0};
     enum sh_status status = SH_OK;
     for (int i = 0; i < 9000 && status == SH_OK; i++) {
-        sh_assembler_arrive(rig.assembler, (int64_t)START_US + 1000 * i);
+        sh_assembler_arrive(rig.assembler, (int64_t)(START_US + 1000.0 * i));
         struct sh_frame frame = {.device_time_us = 1000u * (uint32_t)i, .n_channels = 1};
         status = i % 700 < 5 ? SH_OK : sh_assembler_push(rig.assembler, &frame, &err);
         if (status == SH_OK && i % 20 == 0) {

@@ -76,7 +76,8 @@ static struct sh_device_clock make_clock(void)
 /* Pushes the frames of [from_s, to_s). */
 static void run(struct sh_device_clock *clock, struct way *way, double from_s, double to_s)
 {
-    for (double t_us = 1e6 * from_s; t_us < 1e6 * to_s; t_us += 1000.0) {
+    for (int64_t i = (int64_t)(1e3 * from_s); i < (int64_t)(1e3 * to_s); i++) {
+        double t_us = 1000.0 * (double)i;
         int64_t host_us = (int64_t)arrive(way, t_us);
         sh_device_clock_push(clock, host_us, (uint32_t)(int64_t)device_time_us(way, t_us));
     }
