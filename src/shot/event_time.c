@@ -3,8 +3,7 @@
 
 #include <math.h>
 
-#define EDGE_RATIO 0.4 /* of the averaging time, between a lag's and an average's 10 % */
-#define NORMAL_95  1.959963984540054
+#define NORMAL_95 1.959963984540054
 
 bool sh_event_time_is_lost(const struct sh_shot_view *view, double first, double last)
 {
@@ -23,12 +22,15 @@ bool sh_event_time_is_lost(const struct sh_shot_view *view, double first, double
     return false;
 }
 
-/* Over to the clock; other_s is what is not known besides the place. */
-static struct sh_quantity
-to_clock(const struct sh_shot_view *view, const struct sh_quantity *frame, double other_s)
+struct sh_quantity sh_event_time_map(const struct sh_shot_view *view,
+                                     const struct sh_quantity *frame)
 {
+    if (!sh_quantity_is_known(frame)) {
+        return *frame;
+    }
     const struct sh_shot_force *force = &view->force;
     const struct sh_shot_stream *stream = &view->stream[force->stream];
+    const double other_s = hypot(force->delay_u_s, force->time_u_s);
     const double time_s = sh_shot_stream_time(stream, force->delay_s, frame->value);
     struct sh_quantity out =
         sh_quantity_known(time_s, hypot(frame->u / force->rate_hz, other_s));
@@ -52,17 +54,5 @@ struct sh_quantity sh_event_time_get(const struct sh_shot_view *view,
     if (sh_event_time_is_lost(view, frame->value - reach, frame->value + reach)) {
         return sh_quantity_unknown(SH_WHY_GAP);
     }
-    return to_clock(view, frame, hypot(view->force.delay_u_s, view->force.time_u_s));
-}
-
-struct sh_quantity sh_event_time_get_release(const struct sh_shot_view *view,
-                                             const struct sh_quantity *frame)
-{
-    if (!sh_quantity_is_known(frame)) {
-        return *frame;
-    }
-    const struct sh_shot_force *force = &view->force;
-    const double averaging_s = fmin(2.0 * fabs(force->delay_s), 1.0 / force->rate_hz);
-    const double kind_s = EDGE_RATIO * averaging_s / sqrt(12.0);
-    return to_clock(view, frame, hypot(kind_s, hypot(force->delay_u_s, force->time_u_s)));
+    return sh_event_time_map(view, frame);
 }

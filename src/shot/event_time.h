@@ -21,13 +21,9 @@
 struct sh_quantity sh_event_time_get(const struct sh_shot_view *view,
                                      const struct sh_quantity *frame);
 
-/*
- * The same for a release, which no gap is near. A delay may be a pure lag or the sensor's
- * averaging over as much again; the 10 % of a sharp edge lie 0.4 of that averaging apart in
- * the two, and so much more is not known.
- */
-struct sh_quantity sh_event_time_get_release(const struct sh_shot_view *view,
-                                             const struct sh_quantity *frame);
+/* The same without a look for gaps: for what was found between samples that are there. */
+struct sh_quantity sh_event_time_map(const struct sh_shot_view *view,
+                                     const struct sh_quantity *frame);
 
 /* Was a sample of the force lost between two of its frames? */
 bool sh_event_time_is_lost(const struct sh_shot_view *view, double first, double last);

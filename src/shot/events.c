@@ -255,7 +255,7 @@ void sh_events_settle(struct sh_events *events,
     if (shot->kind == SH_SHOT_SHOT) {
         struct sh_release release;
         sh_release_find(&force, events->pull, &found->fall, &release);
-        shot->event_s[SH_EVENT_RELEASE] = sh_event_time_get_release(view, &release.release);
+        shot->event_s[SH_EVENT_RELEASE] = sh_event_time_map(view, &release.release);
         shot->event_s[SH_EVENT_LET_DOWN] = sh_quantity_unknown(SH_WHY_NOT_APPLICABLE);
         shot->drop_n = release.drop_n;
     } else if (shot->kind == SH_SHOT_LET_DOWN) {

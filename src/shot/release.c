@@ -5,17 +5,18 @@
 
 #include "signal/step_fit.h"
 
-#define DROP_RATIO     0.1  /* of the drop, at the release */
-#define LET_DOWN_RATIO 0.9  /* of the largest force, at the let-down */
-#define COSINE_RATIO   0.59 /* 10-90 % length of half a cosine, of its whole length */
-#define DURATION_MIN_S 0.001
-#define DURATION_MAX_S 0.1
-#define LENGTHEN       1.5 /* a coarse length may be this much short, and two samples */
-#define BEFORE_S       0.06
-#define AFTER_S        0.004 /* the string rings at some 50 Hz or more */
-#define BEFORE_FRAMES  6.0
-#define AFTER_FRAMES   4.0
-#define MISFIT_RATIO   0.004 /* of the drop: what else moves the force just there */
+#define DROP_RATIO      0.1  /* of the drop, at the release */
+#define LET_DOWN_RATIO  0.9  /* of the largest force, at the let-down */
+#define COSINE_RATIO    0.59 /* 10-90 % length of half a cosine, of its whole length */
+#define DURATION_MIN_S  0.001
+#define DURATION_MAX_S  0.1
+#define LENGTHEN        1.5 /* a coarse length may be this much short, and two samples */
+#define BEFORE_S        0.06
+#define AFTER_S         0.004 /* the string rings at some 50 Hz or more */
+#define BEFORE_FRAMES   6.0
+#define AFTER_FRAMES    4.0
+#define AVERAGE_RATE_HZ 400.0 /* faster: an average over one step moves nothing */
+#define MISFIT_RATIO    0.004 /* of the drop: what else moves the force just there */
 
 /* The fit's piece of the window. */
 struct piece {
@@ -73,6 +74,56 @@ to_frames(struct sh_quantity time_s, const struct piece *piece, double rate_hz)
     return time_s;
 }
 
+static struct sh_step_fit_config
+get_config(const struct sh_release_force *force, const struct piece *piece, double drop_n)
+{
+    struct sh_step_fit_config config = sh_step_fit_config_default();
+    const double step_s = 1.0 / force->rate_hz;
+    const double begin_s = (piece->begin - (double)piece->first) * step_s;
+    config.rate_hz = force->rate_hz;
+    config.fraction = DROP_RATIO;
+    config.duration_min_s = DURATION_MIN_S;
+    config.duration_max_s = piece->duration_max_s;
+    config.start_min_s = fmax(0.0, begin_s - piece->duration_max_s - step_s);
+    config.start_max_s =
+        fmin((double)(piece->n - 1) * step_s, begin_s + piece->duration_max_s + step_s);
+    config.noise = hypot(force->noise_n, MISFIT_RATIO * drop_n);
+    config.has_slope = true;
+    return config;
+}
+
+/*
+ * A slow sensor may average over its whole sampling step, or not; nobody has said. Fits the
+ * drop that way too (the average being centred on its sample) and takes the middle, with half
+ * the difference as uncertainty and an interval that holds both.
+ */
+static void allow_averaging(const struct sh_release_force *force,
+                            const struct piece *piece,
+                            const struct sh_step_fit_config *config,
+                            struct sh_quantity *time_s)
+{
+    struct sh_step_fit_config averaging = *config;
+    struct sh_step_fit fit;
+    averaging.boxcar_s = 1.0 / force->rate_hz;
+    if (sh_step_fit_run(&averaging, force->net_n + piece->first, piece->n, &fit) != SH_OK) {
+        return;
+    }
+    const double shift_s = 0.5 * averaging.boxcar_s;
+    double lo_s = 0.0;
+    double hi_s = 0.0;
+    double other_lo_s = 0.0;
+    double other_hi_s = 0.0;
+    sh_quantity_interval(time_s, &lo_s, &hi_s);
+    sh_quantity_interval(&fit.time_s, &other_lo_s, &other_hi_s);
+    const double half_s = 0.5 * (fit.time_s.value + shift_s - time_s->value);
+    const double u_s = sqrt(0.5 * (time_s->u * time_s->u + fit.time_s.u * fit.time_s.u));
+    time_s->value += half_s;
+    time_s->u = hypot(u_s, half_s);
+    time_s->lo = fmin(lo_s, other_lo_s + shift_s);
+    time_s->hi = fmax(hi_s, other_hi_s + shift_s);
+    time_s->has_interval = true;
+}
+
 void sh_release_find(const struct sh_release_force *force,
                      const struct sh_pull *pull,
                      const struct sh_fall *fall,
@@ -85,21 +136,14 @@ void sh_release_find(const struct sh_release_force *force,
     if (piece.n < SH_STEP_FIT_SAMPLES_MIN) {
         return;
     }
-    struct sh_step_fit_config config = sh_step_fit_config_default();
-    config.rate_hz = force->rate_hz;
-    config.fraction = DROP_RATIO;
-    config.duration_min_s = DURATION_MIN_S;
-    config.duration_max_s = piece.duration_max_s;
-    const double begin_s = (piece.begin - (double)piece.first) / force->rate_hz;
-    config.start_min_s = fmax(0.0, begin_s - piece.duration_max_s - 1.0 / force->rate_hz);
-    config.start_max_s = fmin((double)(piece.n - 1) / force->rate_hz,
-                              begin_s + piece.duration_max_s + 1.0 / force->rate_hz);
-    config.noise = hypot(force->noise_n, MISFIT_RATIO * drop_n);
-    config.has_slope = true;
+    const struct sh_step_fit_config config = get_config(force, &piece, drop_n);
     struct sh_step_fit fit;
     if (sh_step_fit_run(&config, force->net_n + piece.first, piece.n, &fit) != SH_OK) {
         out->release = cross_straight(force, &piece, fall);
         return;
+    }
+    if (force->rate_hz < AVERAGE_RATE_HZ) {
+        allow_averaging(force, &piece, &config, &fit.time_s);
     }
     out->release = to_frames(fit.time_s, &piece, force->rate_hz);
     out->drop_n = fit.drop;

@@ -28,7 +28,8 @@ struct sh_release {
 
 /*
  * The release of a shot by fitting the drop (signal/step_fit.h), sub-sample and honest at 80 Hz
- * too; the hold before it may slope. The samples behind the drop count only as far as the
+ * too (where the sensor may average over its sampling step, or not); the hold before it may
+ * slope. The samples behind the drop count only as far as the
  * string's ringing leaves the level alone. Where the fit fails, the line between the samples
  * on either side of the 10 % and its whole step as interval. SH_WHY_TOO_SHORT: under 8 samples
  * around the fall. Cost: that of the fit, some ms.

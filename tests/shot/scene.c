@@ -29,6 +29,18 @@ double scene_time_s(const struct scene_sampling *how, double frame)
     return (frame - how->phase) / how->rate_hz - how->lead_s;
 }
 
+/* The force at a time, or its mean around it. */
+static double get_force_n(const struct scene *scene, double time_s, double boxcar_s)
+{
+    const int n = boxcar_s > 0.0 ? 50 : 1;
+    double sum_n = 0.0;
+    for (int i = 0; i < n; i++) {
+        const double off_s = boxcar_s * (((double)i + 0.5) / (double)n - 0.5);
+        sum_n += sh_string_signal_get_force_n(&scene->signal, time_s + off_s);
+    }
+    return sum_n / (double)n;
+}
+
 double *scene_sample(const struct scene *scene, const struct scene_sampling *how, size_t *n)
 {
     struct sh_random random;
@@ -37,8 +49,7 @@ double *scene_sample(const struct scene *scene, const struct scene_sampling *how
     double *force_n = calloc(*n, sizeof *force_n);
     assert_non_null(force_n);
     for (size_t i = 0; i < *n; i++) {
-        const double time_s = scene_time_s(how, (double)i);
-        force_n[i] = sh_string_signal_get_force_n(&scene->signal, time_s) +
+        force_n[i] = get_force_n(scene, scene_time_s(how, (double)i), how->boxcar_s) +
                      how->noise_n * sh_random_get_normal(&random);
     }
     return force_n;

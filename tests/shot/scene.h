@@ -28,6 +28,7 @@ struct scene_sampling {
     double lead_s; /* rest before the hand takes up the string */
     double tail_s; /* after the loose */
     double noise_n;
+    double boxcar_s; /* a sample is the mean over this, centred; 0: none */
     uint64_t seed;
 };
 

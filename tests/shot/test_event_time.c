@@ -40,26 +40,22 @@ static void test_clock_and_delay(void **state)
     assert_near(time_s.u, 0.013, 1e-9, 0.0); /* 0.012, 0.003 and 0.004 */
 }
 
-/* 2 ms of delay: 4 ms of averaging, 0.4 of that as a full range. */
-static void test_release_does_not_know_the_kind_of_delay(void **state)
+/* An interval that is not normal stays as lopsided as it was. */
+static void test_interval(void **state)
 {
     struct fixture f;
     fill(&f);
-    struct sh_quantity frame = sh_quantity_known(500.5, 0.0);
+    struct sh_quantity frame = sh_quantity_known(500.5, 1.2);
     frame.has_interval = true;
     frame.lo = 500.2;
     frame.hi = 501.5;
-    f.view.force.delay_u_s = 0.0;
-    f.view.force.time_u_s = 0.0;
-    struct sh_quantity time_s = sh_event_time_get_release(&f.view, &frame);
-    const double kind_s = 0.0016 / sqrt(12.0);
-    assert_near(time_s.u, kind_s, 1e-9, 0.0);
+    f.flags[501] = SH_SHOT_FLAG_FILLED;
+    const struct sh_quantity time_s = sh_event_time_map(&f.view, &frame);
+    assert_near(time_s.value, 12.003, 1e-9, 0.0);
+    assert_near(time_s.u, 0.013, 1e-9, 0.0);
     assert_true(time_s.has_interval);
-    assert_near(time_s.value - time_s.lo, hypot(0.003, 1.96 * kind_s), 1e-6, 0.0);
-    assert_near(time_s.hi - time_s.value, hypot(0.01, 1.96 * kind_s), 1e-6, 0.0);
-    f.view.force.delay_s = 0.1; /* no longer than a sample's averaging is meant */
-    time_s = sh_event_time_get_release(&f.view, &frame);
-    assert_near(time_s.u, 0.004 / sqrt(12.0), 1e-9, 0.0);
+    assert_near(time_s.value - time_s.lo, hypot(0.003, 1.959964 * 0.005), 1e-6, 0.0);
+    assert_near(time_s.hi - time_s.value, hypot(0.01, 1.959964 * 0.005), 1e-6, 0.0);
 }
 
 static void test_gaps_hide_what_is_near(void **state)
@@ -86,14 +82,14 @@ static void test_unknown_stays_unknown(void **state)
     fill(&f);
     const struct sh_quantity frame = sh_quantity_unknown(SH_WHY_NOT_SEEN);
     assert_int_equal(sh_event_time_get(&f.view, &frame).why, SH_WHY_NOT_SEEN);
-    assert_int_equal(sh_event_time_get_release(&f.view, &frame).why, SH_WHY_NOT_SEEN);
+    assert_int_equal(sh_event_time_map(&f.view, &frame).why, SH_WHY_NOT_SEEN);
 }
 
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_clock_and_delay),
-        cmocka_unit_test(test_release_does_not_know_the_kind_of_delay),
+        cmocka_unit_test(test_interval),
         cmocka_unit_test(test_gaps_hide_what_is_near),
         cmocka_unit_test(test_unknown_stays_unknown),
     };

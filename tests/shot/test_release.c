@@ -58,7 +58,8 @@ static struct outcome find_release(unsigned faults, const struct scene_sampling 
 
 /* Error of the release no larger than stated, at most allowed_s rms, the truth inside the 95 %
  * interval; without a bias that would matter. */
-static void check_rate(double rate_hz, double noise_n, unsigned faults, double allowed_s)
+static void
+check_rate(double rate_hz, double noise_n, double boxcar_s, unsigned faults, double allowed_s)
 {
     double square_s2 = 0.0;
     double square = 0.0;
@@ -70,6 +71,7 @@ static void check_rate(double rate_hz, double noise_n, unsigned faults, double a
                                            .lead_s = 2.0,
                                            .tail_s = 2.0,
                                            .noise_n = noise_n,
+                                           .boxcar_s = boxcar_s,
                                            .seed = seed};
         const struct outcome outcome = find_release(faults, &how);
         square_s2 += outcome.error_s * outcome.error_s / SEEDS;
@@ -86,14 +88,16 @@ static void check_rate(double rate_hz, double noise_n, unsigned faults, double a
 
 static void test_releases_of_simulated_shots(void **state)
 {
-    check_rate(80.0, 0.3, 0, 0.004);
-    check_rate(200.0, 0.3, 0, 0.0015);
-    check_rate(500.0, 0.3, 0, 0.0006);
-    check_rate(1000.0, 0.3, 0, 0.0004);
-    check_rate(1000.0, 1.0, 0, 0.0004);
-    check_rate(1000.0, 0.3, SH_ARCHER_COLLAPSE, 0.0004);
-    check_rate(3200.0, 0.3, 0, 0.0003);
-    check_rate(10000.0, 0.3, 0, 0.0003);
+    check_rate(80.0, 0.3, 0.0, 0, 0.004);
+    check_rate(80.0, 0.3, 0.0125, 0, 0.004);
+    check_rate(200.0, 0.3, 0.0, 0, 0.0015);
+    check_rate(200.0, 0.3, 0.005, 0, 0.0015);
+    check_rate(500.0, 0.3, 0.0, 0, 0.0006);
+    check_rate(1000.0, 0.3, 0.0, 0, 0.0004);
+    check_rate(1000.0, 1.0, 0.001, 0, 0.0004);
+    check_rate(1000.0, 0.3, 0.0, SH_ARCHER_COLLAPSE, 0.0004);
+    check_rate(3200.0, 0.3, 0.0, 0, 0.0003);
+    check_rate(10000.0, 0.3, 0.0, 0, 0.0003);
 }
 
 /* A let-down of straight lines: 10 % below the largest mean, the last time. */
