@@ -11,7 +11,9 @@ struct piece {
     double frame;
     double time_s;
     double frame_s;
-    double u_s;
+    double u_s;          /* of time_s */
+    double n_frames;     /* between the two anchors that give the slope; 0: it is nominal */
+    double previous_u_s; /* of the first of them */
 };
 
 enum sh_status sh_timebase_init(struct sh_timebase *timebase,
@@ -80,8 +82,16 @@ static double frame_s_between(const struct sh_anchor *from, const struct sh_anch
 static struct piece forward_piece(const struct sh_timebase *timebase, size_t k)
 {
     const struct sh_anchor *anchor = &timebase->anchors[k];
-    double frame_s = k > 0 ? frame_s_between(anchor - 1, anchor) : 1.0 / timebase->rate_hz;
-    return (struct piece){(double)anchor->frame, anchor->time_s, frame_s, anchor->u_s};
+    struct piece piece = {.frame = (double)anchor->frame,
+                          .time_s = anchor->time_s,
+                          .frame_s = 1.0 / timebase->rate_hz,
+                          .u_s = anchor->u_s};
+    if (k > 0) {
+        piece.frame_s = frame_s_between(anchor - 1, anchor);
+        piece.n_frames = (double)(anchor->frame - anchor[-1].frame);
+        piece.previous_u_s = anchor[-1].u_s;
+    }
+    return piece;
 }
 
 static struct piece
@@ -92,6 +102,7 @@ piece_at(const struct sh_timebase *timebase, enum sh_timebase_reading reading, s
         const struct sh_anchor *anchor = &timebase->anchors[k];
         piece.frame_s = frame_s_between(anchor, anchor + 1);
         piece.u_s = fmax(anchor->u_s, anchor[1].u_s);
+        piece.n_frames = 0.0;
     }
     return piece;
 }
@@ -127,18 +138,29 @@ static size_t find_by_time(const struct sh_timebase *timebase, double time_s)
     return low;
 }
 
+/* A piece that goes on from two anchors inherits the errors of both, the further the more. */
+static double get_u_s(const struct piece *piece, double frame)
+{
+    if (!(piece->n_frames > 0.0)) {
+        return piece->u_s;
+    }
+    const double reach = (frame - piece->frame) / piece->n_frames;
+    return hypot((1.0 + reach) * piece->u_s, reach * piece->previous_u_s);
+}
+
 double sh_timebase_time(const struct sh_timebase *timebase,
                         enum sh_timebase_reading reading,
                         double frame,
                         double *u_s)
 {
-    struct piece piece = {0.0, timebase->offset_s, 1.0 / timebase->rate_hz,
-                          timebase->offset_u_s};
+    struct piece piece = {.time_s = timebase->offset_s,
+                          .frame_s = 1.0 / timebase->rate_hz,
+                          .u_s = timebase->offset_u_s};
     if (timebase->n_anchors > 0) {
         piece = piece_at(timebase, reading, find_by_frame(timebase, frame));
     }
     if (u_s != NULL) {
-        *u_s = piece.u_s;
+        *u_s = get_u_s(&piece, frame);
     }
     if (timebase->n_anchors == 0) {
         return timebase->offset_s + frame / timebase->rate_hz;

@@ -48,7 +48,11 @@ void sh_timebase_close(struct sh_timebase *timebase);
  */
 enum sh_status sh_timebase_append(struct sh_timebase *timebase, const struct sh_anchor *anchor);
 
-/* Time of a frame (a fraction is allowed) and its standard uncertainty. u_s may be NULL. */
+/*
+ * Time of a frame (a fraction is allowed) and its standard uncertainty: the larger of the two
+ * anchors' between them; where the slope between two anchors is extrapolated, both anchors'
+ * errors as they come through it. u_s may be NULL.
+ */
 double sh_timebase_time(const struct sh_timebase *timebase,
                         enum sh_timebase_reading reading,
                         double frame,

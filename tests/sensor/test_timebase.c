@@ -48,8 +48,12 @@ static void test_readings(void **state)
     double u_s = 0.0;
     (void)sh_timebase_time(&timebase, SH_TIMEBASE_BETWEEN, 500.0, &u_s);
     assert_near(u_s, 0.001, 0, 0);
-    (void)sh_timebase_time(&timebase, SH_TIMEBASE_FORWARD, 3500.0, &u_s);
+    (void)sh_timebase_time(&timebase, SH_TIMEBASE_FORWARD, 3000.0, &u_s);
     assert_near(u_s, 0.0001, 0, 0);
+    (void)sh_timebase_time(&timebase, SH_TIMEBASE_FORWARD, 3500.0, &u_s); /* a quarter on */
+    assert_near(u_s, hypot(1.25 * 0.0001, 0.25 * 0.0002), 1e-12, 0);
+    (void)sh_timebase_time(&timebase, SH_TIMEBASE_FORWARD, 900.0, &u_s); /* nominal slope */
+    assert_near(u_s, 0.001, 0, 0);
     sh_timebase_close(&timebase);
 }
 
