@@ -90,7 +90,8 @@ static bool find_last(const struct sh_shot_stream *stream,
     }
     const double time_s = sh_shot_stream_time(stream, channel->delay_s, (double)(i - 1));
     const double step_s = 1.0 / stream->stream->rate_hz;
-    *out = sh_quantity_known(time_s, hypot(step_s / sqrt(12.0), channel->delay_u_s));
+    *out = sh_quantity_known(
+        time_s, hypot(step_s / sqrt(12.0), hypot(channel->delay_u_s, stream->time_u_s)));
     return true;
 }
 

@@ -27,10 +27,9 @@ struct sh_calm_span {
  * The last excursion of any force or acceleration channel beyond SH_CALM_RATIO of its own peak
  * (and beyond SH_CALM_NOISE of its noise) in from_s .. until_s; of a force relative to its rest
  * level (channels whose level is unknown are left out), of an acceleration relative to its
- * moving mean. from_s itself where there is none. Its uncertainty: sampling step, and where
- * the channel has one its delay's. SH_WHY_NO_CHANNEL: no force or acceleration.
- * work: [n_work], n_work above the frames of the longest stream (one too long is left out),
- * lent. Cost: O(samples).
+ * moving mean. from_s itself where there is none. Its uncertainty: sampling step, clock and
+ * delay. SH_WHY_NO_CHANNEL: no force or acceleration. work: [n_work], n_work above the frames
+ * of the longest stream (one too long is left out), lent. Cost: O(samples).
  */
 struct sh_quantity sh_calm_find(const struct sh_shot_view *view,
                                 const struct sh_calm_span *span,

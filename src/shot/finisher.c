@@ -5,15 +5,21 @@
 #include <stdlib.h>
 
 #include "shot/calm.h"
+#include "shot/clicker.h"
 #include "shot/force_scale.h"
+
+#define WORK_ARRAYS 4u /* what the search for a blow needs */
 
 enum sh_status sh_finisher_open(struct sh_finisher *finisher,
                                 struct sh_lanes *lanes,
                                 double threshold_n,
+                                double clicker_prior,
                                 struct sh_error *err)
 {
-    *finisher = (struct sh_finisher){
-        .lanes = lanes, .threshold_n = threshold_n, .n_work = lanes->n_frames_max + 1};
+    *finisher = (struct sh_finisher){.lanes = lanes,
+                                     .threshold_n = threshold_n,
+                                     .clicker_prior = clicker_prior,
+                                     .n_work = WORK_ARRAYS * (lanes->n_frames_max + 1)};
     sh_finisher_reset(finisher);
     finisher->work = calloc(finisher->n_work, sizeof *finisher->work);
     if (finisher->work == NULL) {
@@ -22,7 +28,7 @@ enum sh_status sh_finisher_open(struct sh_finisher *finisher,
     const struct sh_window *force = sh_lanes_get_force(lanes);
     const enum sh_status status =
         sh_events_open(lanes->force.rate_hz, sh_history_get_capacity(force->history),
-                       finisher->n_work, &finisher->events, err);
+                       lanes->n_frames_max, &finisher->events, err);
     if (status != SH_OK) {
         sh_finisher_close(finisher);
     }
@@ -125,9 +131,7 @@ static void find_end(struct sh_finisher *finisher,
     if (found->has_fall) {
         *end_s = sh_calm_find(view, &span, finisher->work, finisher->n_work);
     }
-    if (sh_quantity_is_known(end_s)) {
-        end_s->u = hypot(end_s->u, view->force.time_u_s);
-    }
+
     const double until_s = sh_quantity_is_known(end_s) ? end_s->value : times->over_s;
     sh_quality_judge(&finisher->quality, view, times->start_s, until_s, shot);
 }
@@ -176,7 +180,9 @@ enum sh_status sh_finisher_run(struct sh_finisher *finisher,
     }
     const struct times times = get_times(view, shot, &found);
     sh_lanes_trim(lanes, times.start_s - SH_SHOT_LEAD_S, view);
-    shot->event_s[SH_EVENT_CLICKER] = sh_quantity_unknown(SH_WHY_NO_CHANNEL);
+    const struct sh_clicker_config clicker = {finisher->clicker_prior, finisher->work,
+                                              finisher->n_work};
+    sh_clicker_find(&clicker, view, shot);
     find_end(finisher, view, &times, &found, shot);
     finisher->noise_n = shot->rest_noise_n;
     return SH_OK;

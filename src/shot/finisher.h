@@ -30,6 +30,7 @@ struct sh_finisher_draw {
 struct sh_finisher {
     struct sh_lanes *lanes; /* kept */
     double threshold_n;
+    double clicker_prior;
     struct sh_events *events; /* owned */
     double *work;             /* [n_work], owned */
     size_t n_work;
@@ -40,12 +41,13 @@ struct sh_finisher {
 };
 
 /*
- * Opens it on lanes that have a force (kept); threshold_n: net force of a draw. Statuses of
- * sh_events_open.
+ * Opens it on lanes that have a force (kept); threshold_n: net force of a draw; clicker_prior:
+ * see sh_clicker_config. Statuses of sh_events_open.
  */
 enum sh_status sh_finisher_open(struct sh_finisher *finisher,
                                 struct sh_lanes *lanes,
                                 double threshold_n,
+                                double clicker_prior,
                                 struct sh_error *err);
 
 /* Frees what it owns. Takes a closed or zeroed finisher. */

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 
 #include "metrology/scale.h"
+#include "shot/clicker.h"
 #include "shot/detector.h"
 #include "shot/finisher.h"
 #include "shot/force_scale.h"
@@ -61,6 +62,19 @@ static double get_threshold_n(const struct sh_segmenter_config *config)
     return fmax(SH_SEGMENTER_DRAW_MIN_N, SH_SEGMENTER_DRAW_RATIO * draw_n);
 }
 
+static double get_clicker_prior(const struct sh_bow *bow)
+{
+    switch (bow->clicker) {
+    case SH_ANSWER_NO:
+        return 0.0;
+    case SH_ANSWER_YES:
+        return SH_CLICKER_PRIOR_YES;
+    case SH_ANSWER_UNKNOWN:
+        break;
+    }
+    return SH_CLICKER_PRIOR_UNKNOWN;
+}
+
 /* All that one run changes, but the lanes and the finisher. */
 static void start_run(struct sh_segmenter *segmenter)
 {
@@ -92,7 +106,8 @@ static enum sh_status open_parts(struct sh_segmenter *segmenter, struct sh_error
     segmenter->resolution_n =
         sh_force_scale_get_resolution_n(&stream->channel[lanes->force.channel[0]]);
     segmenter->threshold_n = get_threshold_n(&segmenter->config);
-    return sh_finisher_open(&segmenter->finisher, lanes, segmenter->threshold_n, err);
+    return sh_finisher_open(&segmenter->finisher, lanes, segmenter->threshold_n,
+                            get_clicker_prior(&segmenter->config.bow), err);
 }
 
 enum sh_status sh_segmenter_open(const struct sh_segmenter_config *config,

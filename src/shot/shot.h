@@ -71,6 +71,7 @@ struct sh_shot_stream {
     uint64_t first_frame;
     size_t n_frames;
     const double *time_s;                        /* [n_frames], channel delays not taken off */
+    double time_u_s;                             /* of the clock over this window */
     const double *value[SH_STREAM_CHANNELS_MAX]; /* each [n_frames] */
     const unsigned char *flags;                  /* [n_frames], bits below */
     struct sh_quantity

@@ -103,7 +103,7 @@ void sh_window_cut(struct sh_window *window,
         out->rest_n[c] = sh_quantity_unknown(SH_WHY_NOT_APPLICABLE);
     }
     for (size_t i = 0; i < span.n_frames; i++) {
-        window->time_s[i] = sh_window_get_time_s(window, span.first_frame + i, NULL);
+        window->time_s[i] = sh_window_get_time_s(window, span.first_frame + i, &out->time_u_s);
     }
 }
 

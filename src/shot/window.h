@@ -51,7 +51,8 @@ uint64_t sh_window_find_frame(const struct sh_window *window, double time_s);
 bool sh_window_has_reached(const struct sh_window *window, double time_s);
 
 /*
- * Fills *out with the frames first .. end - 1 that are held, and their times. Borrowed until
+ * Fills *out with the frames first .. end - 1 that are held, their times and the clock's
+ * uncertainty at the last one. Borrowed until
  * the window's next push. Rest levels are left unknown. Cost: O(frames).
  */
 void sh_window_cut(struct sh_window *window,

@@ -1,0 +1,307 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "shot/blow.h"
+
+#include <math.h>
+#include <stdbool.h>
+
+#include "signal/biquad.h"
+#include "signal/onset.h"
+#include "signal/stats.h"
+
+#define SETTLE_S       0.3   /* the filter runs in before the span */
+#define CORNER_RATIO   6.0   /* the corner lies at this part of the rate at the most */
+#define BEFORE_S       0.006 /* before the strongest block, not compared with it */
+#define LOOK_BEFORE_S  0.012 /* of the first block, where the arrival is picked */
+#define TAIL_RATIO     0.1   /* of the blocks, whose energies show how they fall off */
+#define TAIL_MIN       5.0
+#define TAIL_MAX       100.0
+#define BACK_RATIO     0.02 /* of the strongest block: an earlier one belongs to it */
+#define BACK_NOISE     4.0  /* and this many times the median block */
+#define BACK_SQUARE    6.0  /* over the median square: a sample that is not noise */
+#define LAG_PER_LN     0.3  /* of the fading likelihood, in the choice of the block */
+#define ONSET_EDGE     3u
+#define SMALLEST_SHARE 1e-12 /* of the strongest block: quieter is as quiet as that */
+
+/* The span, filtered: frames first .. first + n of the stream. */
+struct span {
+    size_t first;
+    size_t n;
+    size_t n_block;
+    size_t n_blocks;
+    double *energy;  /* [n_blocks] */
+    double *strong;  /* [n]: the channel with the largest energy in the end */
+    double *scratch; /* [n] */
+    double *sum;     /* [n]: summed squares */
+};
+
+static bool is_whole(const struct sh_shot_stream *stream, size_t first, size_t end)
+{
+    for (size_t i = first; i < end; i++) {
+        if ((stream->flags[i] & SH_SHOT_FLAG_FILLED) != 0) {
+            return false;
+        }
+    }
+    return true;
+}
+
+static size_t clamp_frame(const struct sh_shot_stream *stream, double index)
+{
+    return (size_t)fmin(fmax(index, 0.0), (double)stream->n_frames);
+}
+
+/* High-passes frames first .. first + n of a channel into y, run in before. */
+static enum sh_status filter_channel(const struct sh_blow_config *config,
+                                     size_t c,
+                                     const struct span *span,
+                                     double *y)
+{
+    const struct sh_shot_stream *stream = config->stream;
+    const double rate_hz = stream->stream->rate_hz;
+    const struct sh_biquad_config high = {.kind = SH_BIQUAD_HIGHPASS,
+                                          .order = 2,
+                                          .rate_hz = rate_hz,
+                                          .corner_hz =
+                                              fmin(config->corner_hz, rate_hz / CORNER_RATIO)};
+    struct sh_biquad_design design;
+    struct sh_biquad filter;
+    enum sh_status status = sh_biquad_make(&high, &design, NULL);
+    if (status != SH_OK) {
+        return status;
+    }
+    const double *value = stream->value[config->channel[c]];
+    const size_t settle = (size_t)(SETTLE_S * rate_hz);
+    const size_t begin = span->first > settle ? span->first - settle : 0;
+    sh_biquad_init(&filter, &design);
+    sh_biquad_settle(&filter, value[begin]);
+    for (size_t i = begin; i < span->first && status == SH_OK; i++) {
+        double out = 0.0;
+        status = sh_biquad_push(&filter, &value[i], 1, &out);
+    }
+    if (status == SH_OK) {
+        status = sh_biquad_push(&filter, value + span->first, span->n, y);
+    }
+    return status;
+}
+
+/* Summed squares of all channels, energies of the blocks. */
+static bool fill_span(const struct sh_blow_config *config, struct span *span)
+{
+    for (size_t i = 0; i < span->n; i++) {
+        span->sum[i] = 0.0;
+    }
+    for (size_t c = 0; c < config->n_channels; c++) {
+        if (filter_channel(config, c, span, span->scratch) != SH_OK) {
+            return false;
+        }
+        for (size_t i = 0; i < span->n; i++) {
+            span->sum[i] += span->scratch[i] * span->scratch[i];
+        }
+    }
+    for (size_t b = 0; b < span->n_blocks; b++) {
+        span->energy[b] = 0.0;
+        for (size_t i = 0; i < span->n_block; i++) {
+            span->energy[b] += span->sum[b * span->n_block + i];
+        }
+    }
+    return true;
+}
+
+/* How much less likely a blow is so long before the end of the span. */
+static double get_weight(const struct sh_blow_config *config, const struct span *span, size_t b)
+{
+    const double frames = (double)(span->n_blocks - b) * (double)span->n_block;
+    const double lag_s = frames / config->stream->stream->rate_hz;
+    return lag_s > SH_BLOW_LAG_S ? exp((SH_BLOW_LAG_S - lag_s) / SH_BLOW_FADE_S) : 1.0;
+}
+
+static size_t find_strongest(const struct sh_blow_config *config, const struct span *span)
+{
+    size_t best = 0;
+    double best_score = -(double)INFINITY;
+    for (size_t b = 0; b < span->n_blocks; b++) {
+        const double score =
+            log(fmax(span->energy[b], 1e-300)) + LAG_PER_LN * log(get_weight(config, span, b));
+        if (score > best_score) {
+            best = b;
+            best_score = score;
+        }
+    }
+    return best;
+}
+
+/* Sorted energies of the blocks that are not near the strongest; returns how many. */
+static size_t list_others(const struct span *span, size_t best, double rate_hz, double *others)
+{
+    const double block_s = (double)span->n_block / rate_hz;
+    const size_t before = (size_t)ceil(BEFORE_S / block_s);
+    const size_t after = (size_t)ceil(SH_BLOW_RING_S / block_s);
+    size_t n = 0;
+    for (size_t b = 0; b < span->n_blocks; b++) {
+        if (b + before < best || b > best + after) {
+            others[n++] = span->energy[b];
+        }
+    }
+    sh_stats_sort(others, n);
+    return n;
+}
+
+/* Mean of the logarithms of the largest energies over the one below them (Hill 1975). */
+static double get_tail(const double *others, size_t n, double smallest)
+{
+    const double wanted = fmin(TAIL_MAX, fmax(TAIL_MIN, TAIL_RATIO * (double)n));
+    const size_t k = (size_t)fmin(wanted, (double)n - 1.0);
+    const double base = log(fmax(others[n - 1 - k], smallest));
+    double sum = 0.0;
+    for (size_t i = n - k; i < n; i++) {
+        sum += log(fmax(others[i], smallest)) - base;
+    }
+    return fmax(sum / (double)k, 1e-3);
+}
+
+static double get_probability(double contrast, double tail, double prior)
+{
+    if (contrast <= 0.0) {
+        return 0.0;
+    }
+    const double by_chance = exp(-contrast / tail) / tail;
+    const double by_blow = 1.0 / SH_BLOW_CONTRAST_MAX;
+    const double blow = prior * by_blow;
+    return blow / (blow + (1.0 - prior) * by_chance);
+}
+
+/* The first block of the event whose strongest one is best. */
+static size_t find_first(const struct span *span, size_t best, double median)
+{
+    const double limit = fmax(BACK_RATIO * span->energy[best], BACK_NOISE * median);
+    size_t first = best;
+    while (first > 0 && span->energy[first - 1] > limit) {
+        first--;
+    }
+    return first;
+}
+
+/* Leaves the filtered channel that is strongest in the event in span->strong. */
+static void find_channel(const struct sh_blow_config *config, struct span *span, size_t best)
+{
+    double largest = -1.0;
+    for (size_t c = 0; c < config->n_channels; c++) {
+        double energy = 0.0;
+        if (filter_channel(config, c, span, span->scratch) != SH_OK) {
+            continue;
+        }
+        for (size_t i = 0; i < span->n_block; i++) {
+            const double y = span->scratch[best * span->n_block + i];
+            energy += y * y;
+        }
+        if (energy > largest) {
+            double *swap = span->strong;
+            largest = energy;
+            span->strong = span->scratch;
+            span->scratch = swap;
+        }
+    }
+}
+
+/* First arrival, in frames of the span. */
+static struct sh_onset pick(struct span *span, size_t first, size_t best, double rate_hz)
+{
+    const size_t look = (size_t)ceil(LOOK_BEFORE_S * rate_hz) + ONSET_EDGE;
+    const size_t from = first * span->n_block > look ? first * span->n_block - look : 0;
+    size_t until = (best + 1) * span->n_block;
+    until = until > from + 2 * ONSET_EDGE ? until : from + 2 * ONSET_EDGE;
+    until = until < span->n ? until : span->n;
+    struct sh_onset onset = {.index = (double)(first * span->n_block),
+                             .u = (double)span->n_block / sqrt(12.0)};
+    struct sh_onset found;
+    if (sh_onset_find_aic(span->strong + from, until - from, ONSET_EDGE, span->scratch,
+                          &found) == SH_OK) {
+        onset = found;
+        onset.index += (double)from;
+    }
+    return onset;
+}
+
+/*
+ * The pick lies on the first samples that stand out as a whole; the event began before them, as
+ * long as each sample before is still beyond noise, and within the step before the first.
+ */
+static double go_back(const struct span *span, double index, double noise_square)
+{
+    size_t i = (size_t)fmax(0.0, floor(index));
+    const size_t furthest = i > span->n_block ? i - span->n_block : 0;
+    while (i > furthest && span->sum[i - 1] > BACK_SQUARE * noise_square) {
+        i--;
+    }
+    return (double)i - 0.5;
+}
+
+static void weigh(const struct sh_blow_config *config, struct span *span, struct sh_blow *out)
+{
+    const double rate_hz = config->stream->stream->rate_hz;
+    const size_t best = find_strongest(config, span);
+    double *others = span->scratch;
+    const size_t n = list_others(span, best, rate_hz, others);
+    if (n < SH_BLOW_BLOCKS_MIN || !(span->energy[best] > 0.0)) {
+        return;
+    }
+    const double smallest = SMALLEST_SHARE * span->energy[best];
+    const double contrast = log(span->energy[best]) - log(fmax(others[n - 1], smallest));
+    const double tail = get_tail(others, n, smallest);
+    const double median = others[n / 2];
+    const double weight = get_weight(config, span, best);
+    const double prior = config->prior * weight;
+    out->probability = get_probability(contrast, tail, prior);
+    out->noise = sqrt(median / (double)span->n_block);
+    const size_t first = find_first(span, best, median);
+    for (size_t i = first * span->n_block; i < (best + 1) * span->n_block; i++) {
+        out->amplitude = fmax(out->amplitude, sqrt(span->sum[i]));
+    }
+    find_channel(config, span, best);
+    const struct sh_onset onset = pick(span, first, best, rate_hz);
+    const struct sh_channel *channel = &config->stream->stream->channel[config->channel[0]];
+    const double frame =
+        (double)span->first + go_back(span, onset.index, median / (double)span->n_block);
+    const double pick_s = hypot(onset.u, 1.0 / sqrt(12.0)) / rate_hz;
+    out->time_s =
+        sh_quantity_known(sh_shot_stream_time(config->stream, channel->delay_s, frame),
+                          hypot(pick_s, hypot(channel->delay_u_s, config->stream->time_u_s)));
+}
+
+void sh_blow_find(const struct sh_blow_config *config, double *work, struct sh_blow *out)
+{
+    const struct sh_shot_stream *stream = config->stream;
+    const double rate_hz = stream->stream->rate_hz;
+    *out = (struct sh_blow){.time_s = sh_quantity_unknown(SH_WHY_TOO_SHORT)};
+    if (rate_hz < SH_BLOW_RATE_MIN_HZ) {
+        out->time_s = sh_quantity_unknown(SH_WHY_TOO_SLOW);
+        return;
+    }
+    if (stream->n_frames == 0) {
+        return;
+    }
+    const double delay_s = stream->stream->channel[config->channel[0]].delay_s;
+    const size_t first =
+        clamp_frame(stream, ceil(sh_shot_stream_index(stream, delay_s, config->from_s)));
+    const size_t end =
+        clamp_frame(stream, floor(sh_shot_stream_index(stream, delay_s, config->until_s)));
+    struct span span = {.first = first,
+                        .n_block = (size_t)fmax(1.0, floor(SH_BLOW_BLOCK_S * rate_hz)),
+                        .sum = work,
+                        .energy = work + stream->n_frames,
+                        .strong = work + 2 * stream->n_frames,
+                        .scratch = work + 3 * stream->n_frames};
+    if (end < first + SH_BLOW_BLOCKS_MIN * span.n_block) {
+        return;
+    }
+    /* whole blocks, counted back from the end: nothing of it is lost there */
+    span.n_blocks = (end - first) / span.n_block;
+    span.n = span.n_blocks * span.n_block;
+    span.first = end - span.n;
+    if (!is_whole(stream, span.first, end)) {
+        out->time_s = sh_quantity_unknown(SH_WHY_GAP);
+        return;
+    }
+    if (fill_span(config, &span)) {
+        weigh(config, &span, out);
+    }
+}
