@@ -111,6 +111,7 @@ static enum sh_status fill_sampler(struct sh_sampler *sampler,
         const size_t n = config->stream[i].stream.n_channels;
         n_channels = n > n_channels ? n : n_channels;
     }
+    /* not checked yet: init_lane does that */
     n_channels = n_channels < SH_STREAM_CHANNELS_MAX ? n_channels : SH_STREAM_CHANNELS_MAX;
     sampler->stream = calloc(config->n_streams, sizeof *sampler->stream);
     sampler->lane = calloc(config->n_streams, sizeof *sampler->lane);

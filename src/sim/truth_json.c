@@ -9,6 +9,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/text.h"
 #include "recording/atomic_file.h"
 #include "recording/json_cursor.h"
 #include "sim/archer.h"
@@ -112,6 +113,14 @@ static json_t *pack_set(const struct sh_truth_set *set)
     return root;
 }
 
+/* jansson goes on after a failed key (2.14); the text keeps the failure all the same. */
+static int add_text(const char *bytes, size_t n_bytes, void *context)
+{
+    struct sh_text *text = context;
+    sh_text_write(text, bytes, n_bytes);
+    return text->status == SH_OK ? 0 : -1;
+}
+
 enum sh_status
 sh_truth_json_write(const char *path, const struct sh_truth_set *set, struct sh_error *err)
 {
@@ -119,17 +128,16 @@ sh_truth_json_write(const char *path, const struct sh_truth_set *set, struct sh_
     if (status != SH_OK) {
         return status;
     }
-    char *text = NULL;
+    struct sh_text text;
     json_t *root = pack_set(set);
-    if (root != NULL) {
-        text = json_dumps(root, JSON_INDENT(1));
-    }
-    if (text == NULL) {
+    sh_text_init(&text, 0);
+    if (root == NULL || json_dump_callback(root, add_text, &text, JSON_INDENT(1)) != 0 ||
+        text.status != SH_OK) {
         status = sh_error_set(err, SH_ERR_MEMORY, path, NULL, "no memory for the truth");
     } else {
-        status = sh_atomic_file_write(path, text, strlen(text), err);
+        status = sh_atomic_file_write(path, text.data, text.n_bytes, err);
     }
-    free(text);
+    sh_text_close(&text);
     json_decref(root);
     return status;
 }
@@ -290,6 +298,10 @@ static enum sh_status load_root(const char *path, json_t **root, struct sh_error
     }
     if (has_failed) {
         return sh_error_set(err, SH_ERR_IO, path, NULL, "reading failed");
+    }
+    /* jansson finds no words, or these, where its memory ran out */
+    if (json_err.text[0] == '\0' || json_error_code(&json_err) == json_error_out_of_memory) {
+        return sh_error_set(err, SH_ERR_MEMORY, path, NULL, "no memory for the truth");
     }
     return sh_error_set(err, SH_ERR_FORMAT, path, "write it anew", "line %d: %s", json_err.line,
                         json_err.text);

@@ -41,8 +41,8 @@ sh_truth_json_write(const char *path, const struct sh_truth_set *set, struct sh_
 /*
  * Reads what write has written, to the last bit; unknown keys are passed over. gives *out, to
  * be closed. SH_ERR_NOT_FOUND, SH_ERR_PERMISSION, SH_ERR_IO; SH_ERR_FORMAT: no JSON, of another
- * format or version, or a key is missing or of another type (err names it); SH_ERR_MEMORY.
- * *out is set only on success.
+ * format or version, or a key is missing or of another type (err names it); SH_ERR_MEMORY
+ * (while a text token is read, jansson tells it as SH_ERR_FORMAT). *out is set only on success.
  */
 enum sh_status
 sh_truth_json_read(const char *path, struct sh_truth_set **out, struct sh_error *err);
