@@ -137,7 +137,7 @@ static struct sh_quantity measure_rate(const struct sh_scene *scene,
         const double variance =
             sh_unsteady_get_slope_variance(&scene->tremor, RATE_FROM_S - RATE_UNTIL_S);
         sh_scene_add_u(&rate, sqrt(variance / THEIL_SEN_EFFICIENCY));
-        sh_scene_add_u(&rate, sh_scene_get_force_u_ratio(scene) * rate.value);
+        sh_scene_add_u(&rate, scene->view->force.scale_u_ratio * rate.value);
     }
     return rate;
 }

@@ -6,10 +6,21 @@
 #include "signal/moving.h"
 #include "signal/stats.h"
 
-#define FINGER_SUM_EXCESS                                                                      \
-    0.055 /* middle of the 4 to 7 % by which the fingers' sum is above                         \
-           */
-#define FINGER_SUM_EXCESS_U 0.00866 /* half of those 3 %, rectangular: 0.015 / sqrt 3 */
+#define RATE_SLACK 1e-9 /* relative: the same number, read twice */
+
+bool sh_scene_is_for(const struct sh_workspace *workspace, const struct sh_shot_view *view)
+{
+    if (view->n_streams != workspace->config.n_streams) {
+        return false;
+    }
+    for (size_t i = 0; i < view->n_streams; i++) {
+        const double rate_hz = workspace->config.rate_hz[i];
+        if (fabs(view->stream[i].stream->rate_hz - rate_hz) > RATE_SLACK * rate_hz) {
+            return false;
+        }
+    }
+    return true;
+}
 
 struct sh_quantity sh_scene_event(const struct sh_scene *scene, enum sh_event event)
 {
@@ -155,13 +166,6 @@ void sh_scene_add_u(struct sh_quantity *figure, double u)
     figure->u = hypot(figure->u, u);
 }
 
-double sh_scene_get_force_u_ratio(const struct sh_scene *scene)
-{
-    const struct sh_shot_force *force = &scene->view->force;
-    const double sum_u = hypot(FINGER_SUM_EXCESS, FINGER_SUM_EXCESS_U);
-    return force->is_finger_sum ? hypot(force->scale_u_ratio, sum_u) : force->scale_u_ratio;
-}
-
 void sh_scene_add_force_u(const struct sh_scene *scene,
                           struct sh_quantity *figure,
                           double noise_n,
@@ -169,7 +173,7 @@ void sh_scene_add_force_u(const struct sh_scene *scene,
 {
     const struct sh_quantity *rest_n = &scene->shot->rest_n;
     sh_scene_add_u(figure, noise_n);
-    sh_scene_add_u(figure, sh_scene_get_force_u_ratio(scene) * figure->value);
+    sh_scene_add_u(figure, scene->view->force.scale_u_ratio * figure->value);
     if (is_level && sh_quantity_is_known(rest_n)) {
         sh_scene_add_u(figure, rest_n->u);
     }

@@ -30,6 +30,9 @@ struct sh_scene {
     struct sh_unsteady steady; /* the same before the last 0.4 s; tremor's where too short */
 };
 
+/* Whether the view's streams are those that the workspace was opened for: number and rates. */
+bool sh_scene_is_for(const struct sh_workspace *workspace, const struct sh_shot_view *view);
+
 /*
  * An event's time; of a let-down, clicker and release do not apply. Unknown with the event's
  * own reason (SH_WHY_NOT_SEEN where it gives none).
@@ -85,18 +88,13 @@ struct sh_quantity sh_scene_run_probe(const struct sh_scene *scene,
 
 /*
  * Adds to a known figure in N: noise_n (standard uncertainty from noise), the calibration's
- * share of the figure, and, of a level, that of the rest level.
+ * share of the figure, and, of a level, that of the rest level. Where the sum of the fingers
+ * stands in for the string, the view's scale_u_ratio holds what it is too large by.
  */
 void sh_scene_add_force_u(const struct sh_scene *scene,
                           struct sh_quantity *figure,
                           double noise_n,
                           bool is_level);
-
-/*
- * Relative standard uncertainty of the force: calibration, and where the sum of the fingers
- * stands in, that it lies 4 to 7 % above the string's force (uncorrected, hence counted whole).
- */
-double sh_scene_get_force_u_ratio(const struct sh_scene *scene);
 
 /* Relative standard uncertainty of a channel's calibration at a value of it. */
 double sh_scene_get_channel_u_ratio(const struct sh_channel *channel, double value);

@@ -5,18 +5,15 @@
 
 #include "signal/detrend.h"
 
-#define AFTER_FULL_DRAW_S 0.25
-#define BEFORE_C_S        0.05
-#define SPAN_MIN_S        1.0
-#define STEADY_AFTER_S    0.35
-#define STEADY_BEFORE_S   0.4
-#define STEADY_MIN_S      0.5 /* one period of the lowest frequency */
-#define SPAN_SLACK_S      1e-9
-#define RMS_LOW_HZ        2.0
-#define RMS_HIGH_HZ       25.0
-#define PEAK_LOW_HZ       4.0
-#define PEAK_HIGH_HZ      15.0
-#define PEAK_OVER_WHITE   4.0 /* chi-square, 10 degrees: noise alone exceeds 3 once in 1000 */
+#define STEADY_AFTER_S  0.35
+#define STEADY_BEFORE_S 0.4
+#define STEADY_MIN_S    0.5 /* one period of the lowest frequency */
+#define SPAN_SLACK_S    1e-9
+#define RMS_LOW_HZ      2.0
+#define RMS_HIGH_HZ     25.0
+#define PEAK_LOW_HZ     4.0
+#define PEAK_HIGH_HZ    15.0
+#define PEAK_OVER_WHITE 4.0 /* chi-square, 10 degrees: noise alone exceeds 3 once in 1000 */
 
 static const double band_edges_hz[SH_PARTS_BANDS_COUNT + 1] = {2.0, 4.0, 8.0, 12.0, 25.0};
 
@@ -131,16 +128,31 @@ check_window(const struct sh_scene *scene, double min_s, struct sh_tremor_window
     return is_long ? SH_WHY_KNOWN : SH_WHY_TOO_SHORT;
 }
 
-static enum sh_why run_force(const struct sh_scene *scene,
-                             struct sh_tremor_window *window,
-                             struct tremor_basis *basis)
+/* Puts the force into a window given relative to full draw and c. */
+static enum sh_why
+find_force_window(const struct sh_scene *scene, double min_s, struct sh_tremor_window *window)
 {
     const struct sh_shot_force *force = &scene->view->force;
     window->stream = force->stream;
     window->value = force->net_n;
     window->delay_s = force->delay_s;
+    return force->is_present ? check_window(scene, min_s, window) : SH_WHY_NO_CHANNEL;
+}
+
+enum sh_why sh_tremor_find_window(const struct sh_scene *scene, struct sh_tremor_window *window)
+{
+    *window = (struct sh_tremor_window){.from_s = SH_TREMOR_AFTER_FULL_DRAW_S,
+                                        .until_s = -SH_TREMOR_BEFORE_C_S};
+    return find_force_window(scene, SH_TREMOR_SPAN_MIN_S, window);
+}
+
+static enum sh_why run_force(const struct sh_scene *scene,
+                             const struct sh_tremor_window *window,
+                             struct tremor_basis *basis)
+{
+    const struct sh_shot_force *force = &scene->view->force;
     basis->white = 2.0 * force->noise_n * force->noise_n / force->rate_hz;
-    basis->u_ratio = sh_scene_get_force_u_ratio(scene);
+    basis->u_ratio = force->scale_u_ratio;
     return sh_tremor_run(scene, window, &basis->psd);
 }
 
@@ -160,9 +172,8 @@ run_third(const struct sh_scene *scene, const struct sh_tremor_window *whole, do
 static void measure_force(struct sh_scene *scene, struct sh_measures *measures)
 {
     struct tremor_basis basis;
-    struct sh_tremor_window window = {.from_s = AFTER_FULL_DRAW_S, .until_s = -BEFORE_C_S};
-    enum sh_why why = scene->view->force.is_present ? check_window(scene, SPAN_MIN_S, &window)
-                                                    : SH_WHY_NO_CHANNEL;
+    struct sh_tremor_window window;
+    enum sh_why why = sh_tremor_find_window(scene, &window);
     if (why == SH_WHY_KNOWN) {
         why = run_force(scene, &window, &basis);
     }
@@ -182,8 +193,7 @@ static void measure_steady(struct sh_scene *scene, struct sh_measures *measures)
 {
     struct tremor_basis basis;
     struct sh_tremor_window window = {.from_s = STEADY_AFTER_S, .until_s = -STEADY_BEFORE_S};
-    enum sh_why why = scene->view->force.is_present ? check_window(scene, STEADY_MIN_S, &window)
-                                                    : SH_WHY_NO_CHANNEL;
+    enum sh_why why = find_force_window(scene, STEADY_MIN_S, &window);
     if (why == SH_WHY_KNOWN) {
         why = run_force(scene, &window, &basis);
     }
@@ -225,13 +235,14 @@ static enum sh_why add_axis(const struct sh_scene *scene,
 
 static enum sh_why run_bow(const struct sh_scene *scene, struct tremor_basis *sum)
 {
-    struct sh_tremor_window window = {.from_s = AFTER_FULL_DRAW_S, .until_s = -BEFORE_C_S};
+    struct sh_tremor_window window = {.from_s = SH_TREMOR_AFTER_FULL_DRAW_S,
+                                      .until_s = -SH_TREMOR_BEFORE_C_S};
     size_t first = 0;
     if (!sh_shot_view_find(scene->view, SH_ROLE_BOW_ACCELERATION, SH_AXIS_NONE, SH_FINGER_NONE,
                            &window.stream, &first)) {
         return SH_WHY_NO_CHANNEL;
     }
-    enum sh_why why = check_window(scene, SPAN_MIN_S, &window);
+    enum sh_why why = check_window(scene, SH_TREMOR_SPAN_MIN_S, &window);
     const struct sh_stream *stream = scene->view->stream[window.stream].stream;
     for (size_t c = first; why == SH_WHY_KNOWN && c < stream->n_channels; c++) {
         if (stream->channel[c].role == SH_ROLE_BOW_ACCELERATION) {

@@ -20,7 +20,11 @@
  * Test: tests/measure/test_tremor.c.
  */
 
-#define SH_TREMOR_RATE_MIN_HZ 62.5 /* 25 Hz at 0.4 of the rate: what folds back stays above */
+/* TREMOR_RMS's window: from so long after full draw to so long before c, at least so long. */
+#define SH_TREMOR_AFTER_FULL_DRAW_S 0.25
+#define SH_TREMOR_BEFORE_C_S        0.05
+#define SH_TREMOR_SPAN_MIN_S        1.0
+#define SH_TREMOR_RATE_MIN_HZ       62.5 /* 25 Hz at 0.4 of the rate: what folds back stays above */
 
 /*
  * Fills TREMOR_*, BOW_TREMOR_* and, of the force over 2 to 25 Hz, steady_rms_n (at least 0.5 s
@@ -30,7 +34,7 @@
  */
 void sh_tremor_measure(struct sh_scene *scene, struct sh_measures *measures);
 
-/* A window of one channel whose spectrum is wanted. */
+/* A window of one channel, whose spectrum is wanted. */
 struct sh_tremor_window {
     size_t stream;       /* of the view */
     const double *value; /* all frames of the stream */
@@ -38,6 +42,13 @@ struct sh_tremor_window {
     double from_s;
     double until_s;
 };
+
+/*
+ * Finds TREMOR_RMS's window of the force. SH_WHY_KNOWN, or the reason: no force, an event
+ * unknown, too short.
+ */
+enum sh_why sh_tremor_find_window(const struct sh_scene *scene,
+                                  struct sh_tremor_window *window);
 
 /*
  * Its spectrum; the array is the workspace's multitaper's and lasts until the next run.

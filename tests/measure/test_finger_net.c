@@ -75,6 +75,16 @@ static void test_noise_is_the_largest_of_three(void **state)
     made_close(&made);
 }
 
+/* A flag every fifth of a second. */
+static void
+flag_every_fifth(struct made *made, double from_s, double until_s, unsigned char flag)
+{
+    const int n = (int)ceil((until_s - from_s) / 0.2);
+    for (int i = 0; i < n; i++) {
+        made->flags[0][made_frame(made, 0, from_s + 0.2 * i)] = flag;
+    }
+}
+
 static void test_gaps_are_stepped_over(void **state)
 {
     const struct made_fingers fingers = made_fingers_default();
@@ -82,15 +92,11 @@ static void test_gaps_are_stepped_over(void **state)
     struct made made;
     struct sh_finger_net net;
     made_open(&made, &config);
-    for (double t_s = MADE_FROM_S + 0.1; t_s < 2.0; t_s += 0.2) {
-        made.flags[0][made_frame(&made, 0, t_s)] = SH_SHOT_FLAG_FILLED;
-    }
+    flag_every_fifth(&made, MADE_FROM_S + 0.1, 2.0, SH_SHOT_FLAG_FILLED);
     sh_finger_net_find(&made.scene, &net); /* 2.0 to 2.5 s is left */
     assert_int_equal(net.finger[0].why, SH_WHY_KNOWN);
     assert_near(net.finger[0].rest_n, 2.5, 1e-12, 0.0);
-    for (double t_s = 2.0; t_s < MADE_DRAW_START_S; t_s += 0.2) {
-        made.flags[0][made_frame(&made, 0, t_s)] = SH_SHOT_FLAG_CLIPPED;
-    }
+    flag_every_fifth(&made, 2.0, MADE_DRAW_START_S, SH_SHOT_FLAG_CLIPPED);
     sh_finger_net_find(&made.scene, &net);
     assert_true(net.finger[0].why == SH_WHY_GAP || net.finger[0].why == SH_WHY_CLIPPED);
     made_close(&made);

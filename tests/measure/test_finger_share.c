@@ -113,6 +113,17 @@ static void test_calibration_of_one_finger(void **state)
     made_close(&made);
 }
 
+/* White noise of 2 N on each finger from full draw on. */
+static void add_noise(struct made *made, struct sh_random *random)
+{
+    const size_t n = made->view.stream[0].n_frames;
+    for (size_t i = made_frame(made, 0, MADE_FULL_DRAW_S); i < n; i++) {
+        for (size_t c = 1; c <= 3; c++) {
+            made->samples[0][c * n + i] += 2.0 * sh_random_get_normal(random);
+        }
+    }
+}
+
 /* Independent tremor of the fingers: the stated uncertainty of a change is the spread seen. */
 static void test_wandering_shares(void **state)
 {
@@ -125,12 +136,7 @@ static void test_wandering_shares(void **state)
         struct made made;
         struct sh_measures measures = {0};
         open_fingers(&made, &fingers, 100.0);
-        const size_t n = made.view.stream[0].n_frames;
-        for (size_t i = made_frame(&made, 0, MADE_FULL_DRAW_S); i < n; i++) {
-            for (size_t c = 1; c <= 3; c++) {
-                made.samples[0][c * n + i] += 2.0 * sh_random_get_normal(&random);
-            }
-        }
+        add_noise(&made, &random);
         measure(&made, &measures);
         const struct sh_quantity *change = get(&measures, SH_MEASURE_FINGER_SHARE_CHANGE, 2);
         assert_int_equal(change->why, SH_WHY_KNOWN);
