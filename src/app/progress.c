@@ -8,6 +8,7 @@
 #define PATIENCE_MS 2000
 #define BETWEEN_MS  200
 #define MS_PER_S    1000
+#define S_PER_MIN   60.0
 #define NS_PER_MS   1000000
 
 static int64_t now_ms(void)
@@ -23,7 +24,7 @@ void sh_progress_init(struct sh_progress *progress, const char *task)
         .task = task, .is_wanted = isatty(STDERR_FILENO) != 0, .started_ms = now_ms()};
 }
 
-void sh_progress_set(struct sh_progress *progress, double done_ratio)
+void sh_progress_set(struct sh_progress *progress, double done_s)
 {
     if (!progress->is_wanted) {
         return;
@@ -35,7 +36,8 @@ void sh_progress_set(struct sh_progress *progress, double done_ratio)
     }
     progress->shown_ms = time_ms;
     progress->is_shown = true;
-    (void)fprintf(stderr, "\r%s: %3.0f %%\x1b[K", progress->task, 100.0 * done_ratio);
+    (void)fprintf(stderr, "\r%s: %.0f min of the recording done\x1b[K", progress->task,
+                  done_s / S_PER_MIN);
     (void)fflush(stderr);
 }
 

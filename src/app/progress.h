@@ -10,7 +10,7 @@
  * only after two seconds, at most five times a second, and gone when the task ends.
  */
 struct sh_progress {
-    const char *task; /* "analysing tuesday"; kept */
+    const char *task; /* "tuesday"; kept */
     bool is_wanted;
     bool is_shown;
     int64_t started_ms;
@@ -20,8 +20,8 @@ struct sh_progress {
 /* Starts; looks whether standard error is a terminal. */
 void sh_progress_init(struct sh_progress *progress, const char *task);
 
-/* Shows done_ratio, 0 to 1, if it is time to. Cheap enough for every block of samples. */
-void sh_progress_set(struct sh_progress *progress, double done_ratio);
+/* Shows how many seconds of recording are done, if it is time to. Cheap: a call a block. */
+void sh_progress_set(struct sh_progress *progress, double done_s);
 
 /* Takes the line away. */
 void sh_progress_close(struct sh_progress *progress);

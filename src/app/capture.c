@@ -1,0 +1,445 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "app/capture.h"
+
+#include <inttypes.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+#include "app/entry.h"
+#include "app/intake.h"
+#include "app/live_line.h"
+#include "app/prompt.h"
+#include "app/shot_sentence.h"
+#include "app/take.h"
+
+#define STEP_MS         20 /* how long all ports together may be waited for */
+#define REOPEN_US       500000
+#define COUNTS_US       1000000
+#define US_PER_S        1000000
+#define NS_PER_US       1000
+#define SECONDS_PER_MIN 60
+
+struct capture {
+    const struct sh_capture_setup *setup;
+    struct sh_capture_result *result;
+    struct sh_intake *intake[SH_CAPTURE_SETUP_SENSORS_MAX];
+    struct sh_take *take;
+    char folder[SH_HOME_PATH_BYTES]; /* of the take */
+    struct sh_live_line line;
+    struct sh_prompt prompt;
+    int64_t start_us;
+    double take_begin_s; /* on the sensors' clock */
+    int64_t reopened_us;
+    int64_t counted_us;
+    unsigned last_shot; /* the last shot of the take, for scores; 0: none */
+    bool has_ended;
+};
+
+static int64_t now_us(void)
+{
+    struct timespec now = {0};
+    (void)clock_gettime(CLOCK_MONOTONIC, &now);
+    return (int64_t)now.tv_sec * US_PER_S + now.tv_nsec / NS_PER_US;
+}
+
+static double since_start_s(const struct capture *capture)
+{
+    return (double)(now_us() - capture->start_us) / US_PER_S;
+}
+
+static enum sh_status take_record(void *context,
+                                  const struct sh_shot_record *record,
+                                  const struct sh_shot_view *view,
+                                  struct sh_error *err)
+{
+    struct capture *capture = context;
+    (void)view;
+    (void)err;
+    if (record->shot.kind == SH_SHOT_SHOT) {
+        capture->last_shot = record->shot.n;
+    }
+    struct sh_text text;
+    sh_text_init(&text, 0);
+    sh_shot_sentence_format(record, &text);
+    if (text.status == SH_OK) {
+        sh_live_line_print(&capture->line, text.data);
+    }
+    sh_text_close(&text);
+    return SH_OK;
+}
+
+static void stamp(struct sh_session *session)
+{
+    struct timespec now = {0};
+    struct tm utc = {0};
+    struct tm local = {0};
+    char second[32];
+    (void)clock_gettime(CLOCK_REALTIME, &now);
+    (void)gmtime_r(&now.tv_sec, &utc);
+    (void)localtime_r(&now.tv_sec, &local);
+    (void)strftime(second, sizeof second, "%Y-%m-%dT%H:%M:%S", &utc);
+    (void)snprintf(session->started, sizeof session->started, "%s.%03ldZ", second,
+                   now.tv_nsec / 1000000);
+    session->utc_offset_min = (int)(local.tm_gmtoff / SECONDS_PER_MIN);
+}
+
+/* The folder of the next take: as given, with a number behind it from the second on; or by day,
+ * time and name in the home's recordings. */
+static enum sh_status
+choose_folder(struct capture *capture, const char *athlete, struct sh_error *err)
+{
+    const struct sh_capture_setup *setup = capture->setup;
+    size_t n = capture->result->n_recordings;
+    int n_bytes = 0;
+    if (setup->out != NULL && n == 0) {
+        n_bytes = snprintf(capture->folder, sizeof capture->folder, "%s", setup->out);
+    } else if (setup->out != NULL) {
+        n_bytes =
+            snprintf(capture->folder, sizeof capture->folder, "%s-%zu", setup->out, n + 1);
+    } else {
+        char recordings[SH_HOME_PATH_BYTES];
+        char name[SH_SESSION_FILE_BYTES];
+        time_t now = time(NULL);
+        struct tm local = {0};
+        (void)localtime_r(&now, &local);
+        enum sh_status status = sh_home_format_recording(&local, athlete, name, sizeof name);
+        n_bytes = snprintf(recordings, sizeof recordings, "%s/recordings", setup->home);
+        if (status == SH_OK && n_bytes < (int)sizeof recordings) {
+            status = sh_home_make_folder(recordings, err);
+        }
+        if (status != SH_OK) {
+            return sh_error_set(err, status, athlete, "take a shorter name", "no folder name");
+        }
+        n_bytes = snprintf(capture->folder, sizeof capture->folder, "%s/%s", recordings, name);
+    }
+    if (n_bytes < 0 || (size_t)n_bytes >= sizeof capture->folder) {
+        return sh_error_set(err, SH_ERR_FULL, "capture --out", "take a shorter path",
+                            "path too long");
+    }
+    return SH_OK;
+}
+
+static enum sh_status begin_take(struct capture *capture, struct sh_error *err)
+{
+    struct sh_session *session = capture->setup->session;
+    stamp(session);
+    enum sh_status status = choose_folder(capture, session->athlete, err);
+    if (status != SH_OK) {
+        return status;
+    }
+    const struct sh_take_config config = {.folder = capture->folder,
+                                          .session = session,
+                                          .thresholds = &capture->setup->thresholds,
+                                          .begin_s = capture->take_begin_s,
+                                          .sink = {take_record, capture}};
+    capture->last_shot = 0;
+    return sh_take_open(&config, &capture->take, err);
+}
+
+static void pass_counts(struct capture *capture)
+{
+    size_t stream = 0;
+    for (size_t i = 0; i < capture->setup->n_sensors; i++) {
+        for (size_t k = 0; k < capture->setup->profiles[i].n_streams; k++) {
+            struct sh_frame_counts counts = sh_intake_get_counts(capture->intake[i], k);
+            sh_take_set_counts(capture->take, stream++, &counts);
+        }
+    }
+}
+
+static struct sh_frame_counts add_up(const struct capture *capture)
+{
+    struct sh_frame_counts sum = {0};
+    for (size_t i = 0; i < capture->setup->n_sensors; i++) {
+        for (size_t k = 0; k < capture->setup->profiles[i].n_streams; k++) {
+            struct sh_frame_counts counts = sh_intake_get_counts(capture->intake[i], k);
+            sum.good += counts.good;
+            sum.damaged += counts.damaged;
+            sum.repeated += counts.repeated;
+            sum.late += counts.late;
+            sum.lost += counts.lost;
+            sum.skipped_bytes += counts.skipped_bytes;
+        }
+    }
+    return sum;
+}
+
+static enum sh_status end_take(struct capture *capture, struct sh_error *err)
+{
+    pass_counts(capture);
+    bool has_folder = sh_take_has_folder(capture->take);
+    enum sh_status status = sh_take_finish(capture->take, capture->setup->to_flac, err);
+    sh_take_close(&capture->take);
+    if (has_folder) {
+        capture->result->n_recordings++;
+        (void)snprintf(capture->result->folder, sizeof capture->result->folder, "%s",
+                       capture->folder);
+        sh_live_line_close(&capture->line);
+        (void)printf("%s\n", capture->folder);
+        (void)fflush(stdout);
+    }
+    return status;
+}
+
+/* The sensors' blocks go to whatever take is running. */
+static enum sh_status
+take_block(void *context, const struct sh_block *block, struct sh_error *err)
+{
+    const struct capture *capture = context;
+    const struct sh_block_sink sink = sh_take_get_sink(capture->take);
+    return sink.block(sink.context, block, err);
+}
+
+static enum sh_status
+take_anchor(void *context, size_t stream, const struct sh_anchor *anchor, struct sh_error *err)
+{
+    const struct capture *capture = context;
+    const struct sh_block_sink sink = sh_take_get_sink(capture->take);
+    return sink.anchor(sink.context, stream, anchor, err);
+}
+
+static enum sh_status open_intakes(struct capture *capture, struct sh_error *err)
+{
+    const struct sh_capture_setup *setup = capture->setup;
+    size_t first_stream = 0;
+    for (size_t i = 0; i < setup->n_sensors; i++) {
+        const struct sh_intake_config config = {
+            .profile = &setup->profiles[i],
+            .address = setup->address[i],
+            .first_stream = first_stream,
+            .start_host_us = capture->start_us,
+            .is_replay = setup->is_replay,
+            .timeout_ms = STEP_MS / (int)setup->n_sensors,
+            .sink = {.block = take_block, .anchor = take_anchor, .context = capture}};
+        enum sh_status status = sh_intake_open(&config, &capture->intake[i], err);
+        if (status != SH_OK) {
+            return status;
+        }
+        first_stream += setup->profiles[i].n_streams;
+    }
+    return SH_OK;
+}
+
+/* Another archer: this recording ends, the next begins with the sensors' next frames. */
+static enum sh_status
+change_archer(struct capture *capture, const char *athlete, struct sh_error *err)
+{
+    enum sh_status status = end_take(capture, err);
+    struct sh_session *session = capture->setup->session;
+    (void)snprintf(session->athlete, sizeof session->athlete, "%.127s", athlete);
+    capture->take_begin_s = since_start_s(capture);
+    return status == SH_OK ? begin_take(capture, err) : status;
+}
+
+static enum sh_status
+add_mark(struct capture *capture, struct sh_mark *mark, struct sh_error *err)
+{
+    mark->t_s = since_start_s(capture) - capture->take_begin_s;
+    if (mark->kind == SH_MARK_ARROW) {
+        mark->shot = (struct sh_mark_number){capture->last_shot > 0, capture->last_shot};
+    }
+    return sh_take_add_mark(capture->take, mark, err);
+}
+
+static enum sh_status obey(struct capture *capture, const char *typed, struct sh_error *err)
+{
+    struct sh_entry entry;
+    struct sh_error refused = {0};
+    if (sh_entry_parse(typed, &entry, &refused) != SH_OK) {
+        char message[SH_ERROR_LINE_BYTES + 1];
+        sh_error_format(&refused, message);
+        (void)strcat(message, "\n");
+        sh_live_line_print(&capture->line, message);
+        return SH_OK;
+    }
+    switch (entry.kind) {
+    case SH_ENTRY_NOTHING:
+        return SH_OK;
+    case SH_ENTRY_MARK:
+        return add_mark(capture, &entry.mark, err);
+    case SH_ENTRY_ARCHER:
+        return change_archer(capture, entry.athlete, err);
+    case SH_ENTRY_END:
+        capture->has_ended = true;
+        return SH_OK;
+    }
+    return SH_OK;
+}
+
+static enum sh_status obey_all(struct capture *capture, struct sh_error *err)
+{
+    char typed[SH_PROMPT_LINE_BYTES];
+    enum sh_status status = SH_OK;
+    while (status == SH_OK && !capture->has_ended &&
+           sh_prompt_find_line(&capture->prompt, typed)) {
+        status = obey(capture, typed, err);
+    }
+    return status;
+}
+
+/* A sensor that was pulled comes back under the same address; a stream of bytes does not. */
+static bool may_come_back(const char *address)
+{
+    char path[SH_HOME_PATH_BYTES];
+    if (strcmp(address, "-") == 0 || strncmp(address, "tcp:", 4) == 0) {
+        return false;
+    }
+    if (strncmp(address, "usb:", 4) == 0) {
+        return true;
+    }
+    const char *real = realpath(address, path);
+    const char *name = real != NULL ? real : address;
+    return strncmp(name, "/dev/", 5) == 0 && strncmp(name, "/dev/pts/", 9) != 0;
+}
+
+static bool is_time_to_reopen(struct capture *capture)
+{
+    int64_t time_us = now_us();
+    if (time_us - capture->reopened_us < REOPEN_US) {
+        return false;
+    }
+    capture->reopened_us = time_us;
+    return true;
+}
+
+/* One step of every sensor; ends the capture where none can speak any more. */
+static enum sh_status step_sensors(struct capture *capture, struct sh_error *err)
+{
+    size_t n_alive = 0;
+    bool may_reopen = is_time_to_reopen(capture);
+    for (size_t i = 0; i < capture->setup->n_sensors; i++) {
+        enum sh_intake_answer answer = SH_INTAKE_NOTHING_YET;
+        enum sh_status status = sh_intake_step(capture->intake[i], &answer, err);
+        if (status != SH_OK) {
+            return status;
+        }
+        bool is_awaited = may_come_back(capture->setup->address[i]);
+        if (!sh_intake_is_open(capture->intake[i]) && is_awaited && may_reopen) {
+            struct sh_error not_yet = {0};
+            (void)sh_intake_reopen(capture->intake[i], &not_yet);
+        }
+        n_alive += sh_intake_is_open(capture->intake[i]) || is_awaited ? 1 : 0;
+    }
+    capture->has_ended = capture->has_ended || n_alive == 0;
+    return SH_OK;
+}
+
+static void rest_if_closed(const struct capture *capture)
+{
+    const struct timespec pause = {.tv_nsec = (long)STEP_MS * 1000000};
+    for (size_t i = 0; i < capture->setup->n_sensors; i++) {
+        if (sh_intake_is_open(capture->intake[i])) {
+            return;
+        }
+    }
+    (void)nanosleep(&pause, NULL);
+}
+
+static void show(struct capture *capture)
+{
+    struct sh_live_line_view view = {.athlete = capture->setup->session->athlete,
+                                     .counts = add_up(capture),
+                                     .typed = capture->prompt.typed};
+    sh_take_get_state(capture->take, &view.state);
+    for (size_t i = 0; i < capture->setup->n_sensors; i++) {
+        view.is_pulled = view.is_pulled || !sh_intake_is_open(capture->intake[i]);
+    }
+    sh_live_line_set(&capture->line, &view);
+    if (now_us() - capture->counted_us >= COUNTS_US) {
+        capture->counted_us = now_us();
+        pass_counts(capture);
+    }
+}
+
+static enum sh_status
+run_loop(struct capture *capture, const volatile sig_atomic_t *should_end, struct sh_error *err)
+{
+    enum sh_status status = SH_OK;
+    while (status == SH_OK && !capture->has_ended && *should_end == 0) {
+        status = step_sensors(capture, err);
+        if (status == SH_OK) {
+            status = obey_all(capture, err);
+        }
+        show(capture);
+        rest_if_closed(capture);
+        double seconds = capture->setup->seconds;
+        capture->has_ended =
+            capture->has_ended || (seconds > 0.0 && since_start_s(capture) >= seconds);
+    }
+    return status;
+}
+
+static enum sh_status flush_intakes(struct capture *capture, struct sh_error *err)
+{
+    enum sh_status status = SH_OK;
+    for (size_t i = 0; i < capture->setup->n_sensors && status == SH_OK; i++) {
+        status = sh_intake_flush(capture->intake[i], err);
+    }
+    return status;
+}
+
+/* What came in and what did not, in one line. */
+static enum sh_status report_frames(struct capture *capture, struct sh_error *err)
+{
+    struct sh_frame_counts sum = add_up(capture);
+    uint64_t n_strange = 0;
+    for (size_t i = 0; i < capture->setup->n_sensors; i++) {
+        n_strange += sh_intake_get_strange(capture->intake[i]);
+    }
+    char text[256];
+    (void)snprintf(text, sizeof text,
+                   "frames: %" PRIu64 " good, %" PRIu64 " lost, %" PRIu64 " damaged, %" PRIu64
+                   " repeated, %" PRIu64 " late, %" PRIu64
+                   " that do not fit the profile; %" PRIu64 " bytes skipped\n",
+                   sum.good, sum.lost, sum.damaged, sum.repeated, sum.late, n_strange,
+                   sum.skipped_bytes);
+    sh_live_line_print(&capture->line, text);
+    capture->result->n_good_frames = sum.good;
+    if (sum.good > 0) {
+        return SH_OK;
+    }
+    return sh_error_set(err, SH_ERR_FORMAT, capture->setup->address[0],
+                        "check the port, its baud rate and the profile's columns",
+                        "not one good frame came");
+}
+
+static void close_all(struct capture *capture)
+{
+    sh_live_line_close(&capture->line);
+    sh_prompt_close(&capture->prompt);
+    for (size_t i = 0; i < capture->setup->n_sensors; i++) {
+        sh_intake_close(&capture->intake[i]);
+    }
+    sh_take_close(&capture->take);
+}
+
+enum sh_status sh_capture_run(const struct sh_capture_setup *setup,
+                              const volatile sig_atomic_t *should_end,
+                              struct sh_capture_result *result,
+                              struct sh_error *err)
+{
+    struct capture capture = {.setup = setup, .result = result, .start_us = now_us()};
+    *result = (struct sh_capture_result){0};
+    sh_live_line_init(&capture.line);
+    enum sh_status status = begin_take(&capture, err);
+    if (status == SH_OK) {
+        status = open_intakes(&capture, err);
+    }
+    if (status == SH_OK) {
+        sh_prompt_open(&capture.prompt);
+        if (capture.prompt.is_terminal) {
+            (void)fputs(sh_entry_get_help(), stderr);
+        }
+        status = run_loop(&capture, should_end, err);
+        enum sh_status flushed = flush_intakes(&capture, status == SH_OK ? err : NULL);
+        status = status != SH_OK ? status : flushed;
+        enum sh_status ended = end_take(&capture, status == SH_OK ? err : NULL);
+        status = status != SH_OK ? status : ended;
+        enum sh_status counted = report_frames(&capture, status == SH_OK ? err : NULL);
+        status = status != SH_OK ? status : counted;
+    }
+    close_all(&capture);
+    return status;
+}

@@ -1,0 +1,320 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "app/capture_setup.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/units.h"
+
+#define DRAW_WEIGHT_MAX_N     400.0
+#define STIFFNESS_MAX_N_PER_M 2000.0
+#define DISTANCE_MAX_M        200.0
+#define SECONDS_MAX_S         2.0e6
+
+const struct sh_command_option sh_capture_setup_options[] = {
+    {"port", "ADDRESS", "where a sensor is: a path, usb:VID:PID, usb:SERIAL, tcp:HOST:PORT, -"},
+    {"sensor", "FILE",
+     "its profile, see docs/sensor-profile.md; one each port, in their order"},
+    {"athlete", "NAME", "who shoots; any name will do"},
+    {"session", "TEXT", "what ties recordings of one evening together"},
+    {"bow", "NAME", "which bow"},
+    {"draw-weight", "FORCE", "at the archer's draw length, in N, or with lb: 178 or 40lb"},
+    {"stiffness", "VALUE", "of the bow near full draw in N/m, or with lb/in: 410 or 2.4lb/in"},
+    {"clicker", "ANSWER", "yes or no"},
+    {"distance", "METRES", "to the target"},
+    {"tag", "KEY=TEXT", "anything to compare by later, tab=thick say; may be repeated"},
+    {"out", "FOLDER", "the recording's folder, which must not be there yet"},
+    {"home", "FOLDER", "where recordings go without --out"},
+    {"seconds", "S", "end after so long"},
+    {"flac", NULL, "turn the files into FLAC after a clean end"},
+    {"replay", NULL, "bytes of an earlier time: the sensor's own clock is the time"},
+    {"thresholds", "FILE", "thresholds of the findings, see docs/findings.md"},
+};
+
+const size_t sh_capture_setup_n_options =
+    sizeof sh_capture_setup_options / sizeof sh_capture_setup_options[0];
+
+/* One option being read. */
+struct reading {
+    struct sh_capture_setup *setup;
+    size_t n_ports;
+    size_t n_profiles;
+    const char *profile[SH_CAPTURE_SETUP_SENSORS_MAX];
+    const char *home;
+    const char *thresholds;
+    struct sh_error *err;
+};
+
+static enum sh_status
+refuse(struct sh_error *err, const char *option, const char *text, const char *todo)
+{
+    char where[64];
+    (void)snprintf(where, sizeof where, "capture --%s", option);
+    return sh_error_set(err, SH_ERR_ARGUMENT, where, todo, "'%s' cannot be used", text);
+}
+
+static bool parse_number(const char *text, double low, double high, double *value)
+{
+    char *end = NULL;
+    double number = strtod(text, &end);
+    if (end == text || *end != '\0' || !(number > low && number <= high)) {
+        return false;
+    }
+    *value = number;
+    return true;
+}
+
+bool sh_capture_setup_parse_force(const char *text, bool per_length, double *value)
+{
+    static const struct {
+        const char *unit;
+        bool per_length;
+        double factor;
+    } units[] = {{"", false, 1.0},
+                 {"N", false, 1.0},
+                 {"lb", false, SH_UNITS_LBF_N},
+                 {"lbf", false, SH_UNITS_LBF_N},
+                 {"", true, 1.0},
+                 {"N/m", true, 1.0},
+                 {"lb/in", true, SH_UNITS_LBF_N / SH_UNITS_INCH_M},
+                 {"lbf/in", true, SH_UNITS_LBF_N / SH_UNITS_INCH_M}};
+    char *end = NULL;
+    double number = strtod(text, &end);
+    if (end == text || !(number > 0.0) || !isfinite(number)) {
+        return false;
+    }
+    while (*end == ' ') {
+        end++;
+    }
+    for (size_t i = 0; i < sizeof units / sizeof units[0]; i++) {
+        if (units[i].per_length == per_length && strcmp(units[i].unit, end) == 0) {
+            *value = number * units[i].factor;
+            return true;
+        }
+    }
+    return false;
+}
+
+static enum sh_status copy_name(struct reading *reading,
+                                const char *option,
+                                const char *text,
+                                char to[SH_SESSION_NAME_BYTES])
+{
+    size_t n_bytes = strlen(text);
+    if (n_bytes >= SH_SESSION_NAME_BYTES) {
+        return refuse(reading->err, option, text, "take up to 127 bytes");
+    }
+    memcpy(to, text, n_bytes + 1);
+    return SH_OK;
+}
+
+static enum sh_status read_tag(struct reading *reading, const char *text)
+{
+    struct sh_session *session = reading->setup->session;
+    const char *sign = strchr(text, '=');
+    struct sh_tag tag = {0};
+    if (sign == NULL || sign == text || session->n_tags == SH_SESSION_TAGS_MAX ||
+        (size_t)(sign - text) >= sizeof tag.key || strlen(sign + 1) >= sizeof tag.value) {
+        return refuse(reading->err, "tag", text, "write KEY=TEXT, up to 32 of them");
+    }
+    memcpy(tag.key, text, (size_t)(sign - text));
+    memcpy(tag.value, sign + 1, strlen(sign + 1) + 1);
+    session->tags[session->n_tags++] = tag;
+    return SH_OK;
+}
+
+static enum sh_status read_bow(struct reading *reading, const char *option, const char *text)
+{
+    struct sh_bow *bow = &reading->setup->session->bow;
+    double value = 0.0;
+    if (strcmp(option, "bow") == 0) {
+        return copy_name(reading, option, text, bow->name);
+    }
+    if (strcmp(option, "clicker") == 0) {
+        bool is_yes = strcmp(text, "yes") == 0;
+        bow->clicker = is_yes ? SH_ANSWER_YES : SH_ANSWER_NO;
+        return is_yes || strcmp(text, "no") == 0
+                   ? SH_OK
+                   : refuse(reading->err, option, text, "say yes or no");
+    }
+    bool is_stiffness = strcmp(option, "stiffness") == 0;
+    double most = is_stiffness ? STIFFNESS_MAX_N_PER_M : DRAW_WEIGHT_MAX_N;
+    if (!sh_capture_setup_parse_force(text, is_stiffness, &value) || value > most) {
+        return refuse(reading->err, option, text,
+                      is_stiffness ? "take N/m, or lb/in" : "take N, or lb");
+    }
+    *(is_stiffness ? &bow->stiffness_n_per_m : &bow->draw_weight_n) =
+        sh_quantity_known(value, 0.0);
+    return SH_OK;
+}
+
+static enum sh_status read_sensor(struct reading *reading, const char *option, const char *text)
+{
+    bool is_port = strcmp(option, "port") == 0;
+    size_t *n = is_port ? &reading->n_ports : &reading->n_profiles;
+    if (*n == SH_CAPTURE_SETUP_SENSORS_MAX) {
+        return refuse(reading->err, option, text, "take up to 8 sensors");
+    }
+    if (is_port) {
+        reading->setup->address[*n] = text;
+    } else {
+        reading->profile[*n] = text;
+    }
+    ++*n;
+    return SH_OK;
+}
+
+static enum sh_status read_other(struct reading *reading, const char *option, const char *text)
+{
+    struct sh_capture_setup *setup = reading->setup;
+    if (strcmp(option, "out") == 0) {
+        setup->out = text;
+    } else if (strcmp(option, "home") == 0) {
+        reading->home = text;
+    } else if (strcmp(option, "thresholds") == 0) {
+        reading->thresholds = text;
+    } else if (strcmp(option, "flac") == 0) {
+        setup->to_flac = true;
+    } else if (strcmp(option, "replay") == 0) {
+        setup->is_replay = true;
+    } else if (strcmp(option, "seconds") == 0) {
+        return parse_number(text, 0.0, SECONDS_MAX_S, &setup->seconds)
+                   ? SH_OK
+                   : refuse(reading->err, option, text, "give seconds above 0");
+    } else if (strcmp(option, "distance") == 0) {
+        struct sh_mark_number *distance_m = &setup->session->distance_m;
+        distance_m->is_given = parse_number(text, 0.0, DISTANCE_MAX_M, &distance_m->value);
+        return distance_m->is_given ? SH_OK
+                                    : refuse(reading->err, option, text, "give metres to 200");
+    }
+    return SH_OK;
+}
+
+static enum sh_status read_option(struct reading *reading, const char *option, const char *text)
+{
+    struct sh_session *session = reading->setup->session;
+    static const char *const bow_options[] = {"bow", "draw-weight", "stiffness", "clicker"};
+    for (size_t i = 0; i < sizeof bow_options / sizeof bow_options[0]; i++) {
+        if (strcmp(option, bow_options[i]) == 0) {
+            return read_bow(reading, option, text);
+        }
+    }
+    if (strcmp(option, "port") == 0 || strcmp(option, "sensor") == 0) {
+        return read_sensor(reading, option, text);
+    }
+    if (strcmp(option, "athlete") == 0) {
+        return copy_name(reading, option, text, session->athlete);
+    }
+    if (strcmp(option, "session") == 0) {
+        return copy_name(reading, option, text, session->session);
+    }
+    return strcmp(option, "tag") == 0 ? read_tag(reading, text)
+                                      : read_other(reading, option, text);
+}
+
+/* The streams of all sensors, one after the other; names stay apart. */
+static enum sh_status add_streams(struct sh_session *session,
+                                  const struct sh_profile *profile,
+                                  const char *file,
+                                  struct sh_error *err)
+{
+    for (size_t i = 0; i < profile->n_streams; i++) {
+        const struct sh_stream *stream = &profile->streams[i].stream;
+        if (session->n_streams == SH_STREAMS_MAX) {
+            return sh_error_set(err, SH_ERR_ARGUMENT, file, "take fewer sensors",
+                                "over 8 streams in all");
+        }
+        for (size_t k = 0; k < session->n_streams; k++) {
+            if (strcmp(session->streams[k].stream.name, stream->name) == 0) {
+                return sh_error_set(err, SH_ERR_ARGUMENT, file, "rename one of them",
+                                    "two streams are called '%s'", stream->name);
+            }
+        }
+        session->streams[session->n_streams++].stream = *stream;
+    }
+    return SH_OK;
+}
+
+static enum sh_status read_profiles(struct reading *reading, struct sh_error *err)
+{
+    struct sh_capture_setup *setup = reading->setup;
+    if (reading->n_profiles == 0) {
+        return sh_error_set(err, SH_ERR_ARGUMENT, "capture", "give --sensor FILE",
+                            "no sensor profile given");
+    }
+    setup->n_sensors = reading->n_profiles;
+    setup->profiles = calloc(setup->n_sensors, sizeof *setup->profiles);
+    if (setup->profiles == NULL) {
+        return sh_error_set(err, SH_ERR_MEMORY, NULL, NULL, "out of memory");
+    }
+    for (size_t i = 0; i < setup->n_sensors; i++) {
+        enum sh_status status = sh_profile_read(reading->profile[i], &setup->profiles[i], err);
+        if (status == SH_OK) {
+            status = add_streams(setup->session, &setup->profiles[i], reading->profile[i], err);
+        }
+        if (status != SH_OK) {
+            return status;
+        }
+        if (i >= reading->n_ports) {
+            setup->address[i] = setup->profiles[i].port;
+        }
+    }
+    return SH_OK;
+}
+
+static enum sh_status check_ports(const struct reading *reading, struct sh_error *err)
+{
+    const struct sh_capture_setup *setup = reading->setup;
+    if (reading->n_ports > setup->n_sensors) {
+        return sh_error_set(err, SH_ERR_ARGUMENT, "capture", "give a --sensor for each --port",
+                            "%zu ports for %zu sensors", reading->n_ports, setup->n_sensors);
+    }
+    for (size_t i = 0; i < setup->n_sensors; i++) {
+        if (setup->address[i][0] == '\0') {
+            return sh_error_set(err, SH_ERR_ARGUMENT, reading->profile[i],
+                                "give --port, or port = in the profile",
+                                "no port for this sensor");
+        }
+    }
+    return SH_OK;
+}
+
+enum sh_status sh_capture_setup_read(const struct sh_command *command,
+                                     const struct sh_command_line *line,
+                                     struct sh_capture_setup *setup,
+                                     struct sh_error *err)
+{
+    struct reading reading = {.setup = setup, .err = err};
+    *setup = (struct sh_capture_setup){.thresholds = sh_thresholds_default()};
+    setup->session = calloc(1, sizeof *setup->session);
+    if (setup->session == NULL) {
+        return sh_error_set(err, SH_ERR_MEMORY, NULL, NULL, "out of memory");
+    }
+    enum sh_status status = SH_OK;
+    for (size_t i = 0; i < line->n_values && status == SH_OK; i++) {
+        status = read_option(&reading, command->options[line->values[i].option].name,
+                             line->values[i].text);
+    }
+    if (status == SH_OK) {
+        status = read_profiles(&reading, err);
+    }
+    if (status == SH_OK) {
+        status = check_ports(&reading, err);
+    }
+    if (status == SH_OK && reading.thresholds != NULL) {
+        status = sh_thresholds_read(reading.thresholds, &setup->thresholds, err);
+    }
+    return status == SH_OK ? sh_home_find(reading.home, setup->home, err) : status;
+}
+
+void sh_capture_setup_close(struct sh_capture_setup *setup)
+{
+    if (setup->session != NULL) {
+        sh_session_close(setup->session);
+    }
+    free(setup->session);
+    free(setup->profiles);
+    *setup = (struct sh_capture_setup){0};
+}

@@ -1,0 +1,56 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef SH_APP_CAPTURE_SETUP_H
+#define SH_APP_CAPTURE_SETUP_H
+
+#include <stdbool.h>
+
+#include "app/command.h"
+#include "app/home.h"
+#include "finding/thresholds.h"
+#include "recording/session.h"
+#include "sensor/profile.h"
+
+/*
+ * What a capture was asked to do: the command line, checked and with the sensors' profiles
+ * read.
+ */
+
+#define SH_CAPTURE_SETUP_SENSORS_MAX SH_STREAMS_MAX
+
+struct sh_capture_setup {
+    size_t n_sensors;
+    struct sh_profile *profiles; /* owned, [n_sensors] */
+    const char *address[SH_CAPTURE_SETUP_SENSORS_MAX];
+    struct sh_session *session; /* owned: who and what, all streams of all sensors in order */
+    struct sh_thresholds thresholds;
+    const char *out; /* a folder's path as given, or NULL */
+    char home[SH_HOME_PATH_BYTES];
+    double seconds; /* 0: until told to end */
+    bool is_replay;
+    bool to_flac;
+};
+
+/* The options, for command_capture's table. */
+extern const struct sh_command_option sh_capture_setup_options[];
+extern const size_t sh_capture_setup_n_options;
+
+/*
+ * Reads a parsed command line into *setup, to be closed whatever comes back. What cannot be
+ * used on the command line is SH_ERR_ARGUMENT; else statuses of sh_profile_read,
+ * sh_thresholds_read.
+ */
+enum sh_status sh_capture_setup_read(const struct sh_command *command,
+                                     const struct sh_command_line *line,
+                                     struct sh_capture_setup *setup,
+                                     struct sh_error *err);
+
+/* Frees what the setup owns and zeroes it. */
+void sh_capture_setup_close(struct sh_capture_setup *setup);
+
+/*
+ * A force or stiffness as people write it: "178", "178N", "40lb" or "40lbf" in newtons; with
+ * per_length "410", "2.4lb/in" in newtons a metre. False where it is neither.
+ */
+bool sh_capture_setup_parse_force(const char *text, bool per_length, double *value);
+
+#endif

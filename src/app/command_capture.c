@@ -1,0 +1,92 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include <signal.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "app/capture.h"
+#include "app/commands.h"
+#include "app/passes.h"
+#include "app/say.h"
+#include "recording/atomic_file.h"
+#include "report/analysis_json.h"
+
+static volatile sig_atomic_t should_end;
+
+static void end_soon(int number)
+{
+    (void)number;
+    should_end = 1;
+}
+
+static void catch_signals(void)
+{
+    struct sigaction action;
+    memset(&action, 0, sizeof action);
+    action.sa_handler = end_soon;
+    (void)sigaction(SIGINT, &action, NULL);
+    (void)sigaction(SIGTERM, &action, NULL);
+    (void)sigaction(SIGHUP, &action, NULL);
+}
+
+/* The second pass, which knows the whole session: its result goes beside the samples. */
+static enum sh_status
+analyze(const struct sh_capture_setup *setup, const char *folder, struct sh_error *err)
+{
+    const struct sh_passes_config config = {.thresholds = &setup->thresholds};
+    struct sh_analysis analysis = {0};
+    struct sh_text text;
+    char path[SH_HOME_PATH_BYTES + 16];
+    enum sh_status status = sh_passes_run(folder, &config, &analysis, err);
+    if (status != SH_OK) {
+        return status;
+    }
+    sh_text_init(&text, 0);
+    status = sh_analysis_json_write(&analysis, &text);
+    sh_analysis_close(&analysis);
+    (void)snprintf(path, sizeof path, "%s/analysis.json", folder);
+    if (status == SH_OK) {
+        status = sh_atomic_file_write(path, text.data, text.n_bytes, err);
+    }
+    sh_text_close(&text);
+    return status;
+}
+
+static enum sh_exit run(const struct sh_command *command, const struct sh_command_line *line)
+{
+    struct sh_capture_setup setup;
+    struct sh_capture_result result = {0};
+    struct sh_error err = {0};
+    enum sh_exit end = SH_EXIT_DONE;
+    enum sh_status status = sh_capture_setup_read(command, line, &setup, &err);
+    if (status != SH_OK) {
+        end = status == SH_ERR_ARGUMENT ? SH_EXIT_USAGE : SH_EXIT_INPUT;
+    } else {
+        catch_signals();
+        status = sh_capture_run(&setup, &should_end, &result, &err);
+        if (status == SH_OK && result.n_recordings > 0) {
+            status = analyze(&setup, result.folder, &err);
+        }
+        end = status == SH_OK ? SH_EXIT_DONE : SH_EXIT_INPUT;
+    }
+    sh_capture_setup_close(&setup);
+    return status == SH_OK ? SH_EXIT_DONE : sh_say_error(&err, end);
+}
+
+const struct sh_command sh_command_capture = {
+    .name = "capture",
+    .operands = "",
+    .summary = "Record sensors, show every shot as it comes, keep what is typed as marks.",
+    .details =
+        "Shoot only on a range, under its rules and its officer. The cable leaves the riser "
+        "on\n"
+        "the bow hand's side, comes apart under a light pull, and never crosses string, "
+        "arrow,\n"
+        "limbs or walkway. Nothing is fitted or read in front of the line while others shoot.\n"
+        "\n"
+        "While it runs, type: 9 (score of the last arrow), 9 8 x (scores of an end), n TEXT\n"
+        "(note), c 120 6 (clock of 120 s for 6 arrows), s (stop the clock), p 2 (pain, 0 to\n"
+        "10), a NAME (the next archer), q (end). Ctrl-C ends it cleanly too.",
+    .options = sh_capture_setup_options,
+    .n_options = 16,
+    .run = run,
+};

@@ -1,0 +1,261 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "app/commands.h"
+#include "app/say.h"
+#include "app/simulated_port.h"
+#include "recording/recording_writer.h"
+#include "sensor/profile_format.h"
+#include "sim/archer.h"
+#include "sim/sampler.h"
+
+#define DRAWS_MAX    2000
+#define BLOCK_FRAMES 4096
+#define WAIT_S       60.0
+#define FAULT_RATIO  0.15
+
+static const struct sh_command_option options[] = {
+    {"seed", "N", "start of the random numbers; the same seed gives the same evening"},
+    {"set", "NAME",
+     "which sensors: force80, force1000, bow, force_bow (default), fingers_bow, "
+     "contact, sound, all"},
+    {"draws", "N", "draws, let-downs too; 12 if not given"},
+    {"clock", "S", "a clock of so many seconds for each end of six"},
+    {"draw-weight", "N", "in newtons, 40 to 300; 178 if not given"},
+    {"faults", "LIST", "what goes wrong in some draws: creep,flinch,... or all"},
+    {"athlete", "NAME", "who shoots; wren if not given"},
+    {"out", "FOLDER", "write a recording with its truth.json into this folder"},
+    {"flac", NULL, "turn its files into FLAC"},
+    {"pty", NULL, "send it through a pseudo-terminal instead, whose path is printed"},
+    {"link", "PATH", "with --pty: make this symbolic link to the terminal"},
+    {"speed", "X", "with --pty: so many times faster than real; capture it with --replay"},
+    {"write-sensor", "FILE", "write the sensor's profile, for capture --sensor"},
+    {"write-truth", "FILE", "write what truly happens"},
+};
+
+/* What the command line asks for besides the simulation itself. */
+struct wishes {
+    const char *out;
+    const char *link;
+    const char *profile;
+    const char *truth;
+    bool is_pty;
+    bool to_flac;
+    double speed;
+};
+
+static enum sh_status
+refuse(struct sh_error *err, const char *option, const char *text, const char *todo)
+{
+    char where[64];
+    (void)snprintf(where, sizeof where, "simulate --%s", option);
+    return sh_error_set(err, SH_ERR_ARGUMENT, where, todo, "'%s' cannot be used", text);
+}
+
+static bool parse_number(const char *text, double low, double high, double *value)
+{
+    char *end = NULL;
+    double number = strtod(text, &end);
+    bool is_good = end != text && *end == '\0' && number >= low && number <= high;
+    *value = is_good ? number : *value;
+    return is_good;
+}
+
+static enum sh_status parse_faults(const char *list, unsigned *faults, struct sh_error *err)
+{
+    const char *at = list;
+    while (*at != '\0') {
+        size_t n_bytes = strcspn(at, ",");
+        char name[64];
+        enum sh_archer_fault fault = SH_ARCHER_CREEP;
+        (void)snprintf(name, sizeof name, "%.*s", (int)(n_bytes < 63 ? n_bytes : 63), at);
+        if (strcmp(name, "all") == 0) {
+            *faults = (1u << SH_ARCHER_FAULTS) - 1u;
+        } else if (sh_archer_fault_find(name, &fault)) {
+            *faults |= (unsigned)fault;
+        } else {
+            return refuse(err, "faults", name, "take codes of docs/findings.md, or all");
+        }
+        at += n_bytes + (at[n_bytes] == ',' ? 1 : 0);
+    }
+    return SH_OK;
+}
+
+static enum sh_status parse_seed(const char *text, uint64_t *seed, struct sh_error *err)
+{
+    char *end = NULL;
+    unsigned long long number = strtoull(text, &end, 10);
+    if (end == text || *end != '\0' || text[0] == '-') {
+        return refuse(err, "seed", text, "take a whole number from 0 on");
+    }
+    *seed = number;
+    return SH_OK;
+}
+
+static enum sh_status read_number(const char *option,
+                                  const char *text,
+                                  struct sh_simulation_config *config,
+                                  struct wishes *wishes,
+                                  struct sh_error *err)
+{
+    double draws = 0.0;
+    if (strcmp(option, "draws") == 0) {
+        bool is_good = parse_number(text, 1.0, DRAWS_MAX, &draws);
+        config->n_draws = (size_t)draws;
+        return is_good ? SH_OK : refuse(err, option, text, "take 1 to 2000");
+    }
+    if (strcmp(option, "clock") == 0) {
+        return parse_number(text, 1.0, 3600.0, &config->clock_s)
+                   ? SH_OK
+                   : refuse(err, option, text, "take 1 to 3600 s");
+    }
+    if (strcmp(option, "draw-weight") == 0) {
+        return parse_number(text, 40.0, 300.0, &config->draw_weight_n)
+                   ? SH_OK
+                   : refuse(err, option, text, "take 40 to 300 N");
+    }
+    return parse_number(text, 0.01, 1000.0, &wishes->speed)
+               ? SH_OK
+               : refuse(err, option, text, "take 0.01 to 1000");
+}
+
+static enum sh_status read_option(const char *option,
+                                  const char *text,
+                                  struct sh_simulation_config *config,
+                                  struct wishes *wishes,
+                                  struct sh_error *err)
+{
+    const struct {
+        const char *name;
+        const char **to;
+    } texts[] = {{"set", &config->set},
+                 {"athlete", &config->athlete},
+                 {"out", &wishes->out},
+                 {"link", &wishes->link},
+                 {"write-sensor", &wishes->profile},
+                 {"write-truth", &wishes->truth}};
+    for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++) {
+        if (strcmp(texts[i].name, option) == 0) {
+            *texts[i].to = text;
+            return SH_OK;
+        }
+    }
+    if (strcmp(option, "seed") == 0) {
+        return parse_seed(text, &config->seed, err);
+    }
+    if (strcmp(option, "faults") == 0) {
+        return parse_faults(text, &config->faults, err);
+    }
+    wishes->is_pty = wishes->is_pty || strcmp(option, "pty") == 0;
+    wishes->to_flac = wishes->to_flac || strcmp(option, "flac") == 0;
+    return text[0] == '\0' ? SH_OK : read_number(option, text, config, wishes, err);
+}
+
+static enum sh_status write_folder(const struct sh_simulation *simulation,
+                                   const struct wishes *wishes,
+                                   struct sh_error *err)
+{
+    struct sh_recording_writer_config writing = sh_recording_writer_config_default();
+    writing.is_synced = false;
+    struct sh_recording_writer *writer = NULL;
+    struct sh_sampler *sampler = NULL;
+    enum sh_status status =
+        sh_recording_writer_open(wishes->out, simulation->session, &writing, &writer, err);
+    if (status != SH_OK) {
+        return status;
+    }
+    const struct sh_sampler_config sampling = {.plan = simulation->plan,
+                                               .seed = simulation->seed,
+                                               .stream = simulation->source,
+                                               .n_streams = simulation->n_sources,
+                                               .block_frames = BLOCK_FRAMES};
+    const struct sh_block_sink sink = sh_recording_writer_sink(writer);
+    status = sh_sampler_open(&sampling, &sink, &sampler, err);
+    if (status == SH_OK) {
+        status = sh_sampler_advance(sampler, simulation->plan->duration_s + 1.0, err);
+    }
+    if (status == SH_OK) {
+        status = sh_recording_writer_finish(writer, wishes->to_flac, err);
+    }
+    sh_sampler_close(&sampler);
+    sh_recording_writer_close(&writer);
+    char path[4096];
+    (void)snprintf(path, sizeof path, "%s/truth.json", wishes->out);
+    return status == SH_OK ? sh_simulation_write_truth(simulation, path, err) : status;
+}
+
+static enum sh_status
+write_profile(const struct sh_simulation *simulation, const char *path, struct sh_error *err)
+{
+    struct sh_profile *profile = calloc(1, sizeof *profile);
+    if (profile == NULL) {
+        return sh_error_set(err, SH_ERR_MEMORY, NULL, NULL, "out of memory");
+    }
+    sh_simulation_make_profile(simulation, profile);
+    enum sh_status status = sh_profile_format_write(profile, path, err);
+    free(profile);
+    return status;
+}
+
+static enum sh_status run_simulation(const struct sh_simulation *simulation,
+                                     const struct wishes *wishes,
+                                     struct sh_error *err)
+{
+    enum sh_status status = SH_OK;
+    if (wishes->profile != NULL) {
+        status = write_profile(simulation, wishes->profile, err);
+    }
+    if (status == SH_OK && wishes->truth != NULL) {
+        status = sh_simulation_write_truth(simulation, wishes->truth, err);
+    }
+    if (status == SH_OK && wishes->out != NULL) {
+        status = write_folder(simulation, wishes, err);
+    }
+    if (status == SH_OK && wishes->is_pty) {
+        const struct sh_simulated_port_config port = {
+            .link = wishes->link, .speed = wishes->speed, .wait_s = WAIT_S};
+        status = sh_simulated_port_run(simulation, &port, err);
+    }
+    return status;
+}
+
+static enum sh_exit run(const struct sh_command *command, const struct sh_command_line *line)
+{
+    struct sh_simulation_config config = sh_simulation_config_default();
+    struct wishes wishes = {.speed = 1.0};
+    struct sh_simulation simulation = {0};
+    struct sh_error err = {0};
+    enum sh_status status = SH_OK;
+    config.fault_ratio = FAULT_RATIO;
+    for (size_t i = 0; i < line->n_values && status == SH_OK; i++) {
+        status = read_option(command->options[line->values[i].option].name,
+                             line->values[i].text, &config, &wishes, &err);
+    }
+    if (status == SH_OK && wishes.out == NULL && !wishes.is_pty) {
+        status = sh_error_set(&err, SH_ERR_ARGUMENT, "simulate", "give --out FOLDER or --pty",
+                              "nowhere to put it");
+    }
+    if (status != SH_OK) {
+        return sh_say_error(&err, SH_EXIT_USAGE);
+    }
+    config.is_one_device = wishes.is_pty;
+    (void)fprintf(stderr, "seed %llu\n", (unsigned long long)config.seed);
+    status = sh_simulation_open(&config, &simulation, &err);
+    if (status == SH_OK) {
+        status = run_simulation(&simulation, &wishes, &err);
+    }
+    sh_simulation_close(&simulation);
+    return status == SH_OK ? SH_EXIT_DONE : sh_say_error(&err, SH_EXIT_INPUT);
+}
+
+const struct sh_command sh_command_simulate = {
+    .name = "simulate",
+    .operands = "",
+    .summary = "An archer, a bow and a sensor that are not there, with the truth.",
+    .details = "What it makes is for trying things out, never proof.",
+    .options = options,
+    .n_options = sizeof options / sizeof options[0],
+    .run = run,
+};

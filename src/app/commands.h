@@ -1,0 +1,15 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef SH_APP_COMMANDS_H
+#define SH_APP_COMMANDS_H
+
+#include "app/command.h"
+
+/*
+ * The program's commands, one file each (command_NAME.c).
+ */
+extern const struct sh_command sh_command_analyze;
+extern const struct sh_command sh_command_capture;
+extern const struct sh_command sh_command_ports;
+extern const struct sh_command sh_command_simulate;
+
+#endif

@@ -1,0 +1,168 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "app/entry.h"
+
+#include <ctype.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define SCORE_MAX   10.0
+#define PAIN_MAX    10.0
+#define SECONDS_MAX 3600.0
+#define ARROWS_MAX  72.0
+
+static const char help_text[] =
+    "type: 9 (score)   9 8 x (an end)   n TEXT (note)   c 120 6 (clock)   s (stop clock)\n"
+    "      p 2 (pain 0-10)   a NAME (next archer)   q (end)\n";
+
+const char *sh_entry_get_help(void)
+{
+    return help_text;
+}
+
+static enum sh_status refuse(struct sh_error *err, const char *line, const char *todo)
+{
+    return sh_error_set(err, SH_ERR_FORMAT, NULL, todo, "'%s' is not understood", line);
+}
+
+static const char *skip_blanks(const char *at)
+{
+    while (isspace((unsigned char)*at)) {
+        at++;
+    }
+    return at;
+}
+
+/* A number from 0 to most that ends at a blank or the end; false, *at untouched, if none. */
+static bool parse_number(const char **at, double most, double *out)
+{
+    char *end = NULL;
+    double value = strtod(*at, &end);
+    bool is_whole_word = *end == '\0' || isspace((unsigned char)*end);
+    if (end == *at || !is_whole_word || !(value >= 0.0 && value <= most)) {
+        return false;
+    }
+    *out = value;
+    *at = skip_blanks(end);
+    return true;
+}
+
+static bool parse_score(const char **at, double *out)
+{
+    char letter = (char)tolower((unsigned char)**at);
+    bool is_letter = (letter == 'x' || letter == 'm') &&
+                     ((*at)[1] == '\0' || isspace((unsigned char)(*at)[1]));
+    if (!is_letter) {
+        return parse_number(at, SCORE_MAX, out);
+    }
+    *out = letter == 'x' ? SCORE_MAX : 0.0;
+    *at = skip_blanks(*at + 1);
+    return true;
+}
+
+static enum sh_status parse_scores(const char *line, struct sh_entry *out, struct sh_error *err)
+{
+    const char *at = line;
+    struct sh_mark *mark = &out->mark;
+    while (*at != '\0') {
+        if (mark->n_scores == SH_MARK_SCORES_MAX ||
+            !parse_score(&at, &mark->scores[mark->n_scores])) {
+            return refuse(err, line, "scores are 0 to 10, x or m");
+        }
+        mark->n_scores++;
+    }
+    mark->kind = mark->n_scores == 1 ? SH_MARK_ARROW : SH_MARK_END;
+    if (mark->n_scores == 1) {
+        mark->score = (struct sh_mark_number){true, mark->scores[0]};
+        mark->n_scores = 0;
+    }
+    out->kind = SH_ENTRY_MARK;
+    return SH_OK;
+}
+
+static enum sh_status
+parse_clock(const char *line, const char *at, struct sh_entry *out, struct sh_error *err)
+{
+    struct sh_mark *mark = &out->mark;
+    mark->kind = SH_MARK_CLOCK;
+    mark->seconds.is_given = parse_number(&at, SECONDS_MAX, &mark->seconds.value);
+    mark->arrows.is_given = *at != '\0' && parse_number(&at, ARROWS_MAX, &mark->arrows.value);
+    if (!mark->seconds.is_given || !(mark->seconds.value > 0.0) || *at != '\0') {
+        return refuse(err, line, "type c SECONDS ARROWS, as c 120 6");
+    }
+    out->kind = SH_ENTRY_MARK;
+    return SH_OK;
+}
+
+static enum sh_status
+parse_pain(const char *line, const char *at, struct sh_entry *out, struct sh_error *err)
+{
+    struct sh_mark *mark = &out->mark;
+    mark->kind = SH_MARK_PAIN;
+    mark->rating.is_given = parse_number(&at, PAIN_MAX, &mark->rating.value);
+    if (!mark->rating.is_given || *at != '\0') {
+        return refuse(err, line, "type p and 0 to 10");
+    }
+    (void)snprintf(mark->when, sizeof mark->when, "during");
+    out->kind = SH_ENTRY_MARK;
+    return SH_OK;
+}
+
+static enum sh_status parse_words(
+    char letter, const char *line, const char *at, struct sh_entry *out, struct sh_error *err)
+{
+    char *to = letter == 'n' ? out->mark.text : out->athlete;
+    size_t n_bytes = strlen(at);
+    if (n_bytes == 0 || n_bytes >= SH_MARK_TEXT_BYTES) {
+        return refuse(err, line,
+                      letter == 'n' ? "type n and up to 255 bytes of text"
+                                    : "type a and a name");
+    }
+    memcpy(to, at, n_bytes + 1);
+    out->mark.kind = SH_MARK_NOTE;
+    out->kind = letter == 'n' ? SH_ENTRY_MARK : SH_ENTRY_ARCHER;
+    return SH_OK;
+}
+
+/* A line that begins with a letter of its own. */
+static enum sh_status parse_command(
+    char letter, const char *line, const char *at, struct sh_entry *out, struct sh_error *err)
+{
+    switch (letter) {
+    case 'n':
+    case 'a':
+        return parse_words(letter, line, at, out, err);
+    case 'c':
+        return parse_clock(line, at, out, err);
+    case 'p':
+        return parse_pain(line, at, out, err);
+    case 's':
+        out->kind = *at == '\0' ? SH_ENTRY_MARK : SH_ENTRY_NOTHING;
+        out->mark.kind = SH_MARK_CLOCK_STOP;
+        return *at == '\0' ? SH_OK : refuse(err, line, "type s alone");
+    case 'q':
+        out->kind = *at == '\0' ? SH_ENTRY_END : SH_ENTRY_NOTHING;
+        return *at == '\0' ? SH_OK : refuse(err, line, "type q alone");
+    default:
+        return parse_scores(line, out, err);
+    }
+}
+
+enum sh_status sh_entry_parse(const char *line, struct sh_entry *out, struct sh_error *err)
+{
+    *out = (struct sh_entry){0};
+    const char *at = skip_blanks(line);
+    if (*at == '\0') {
+        return SH_OK;
+    }
+    bool is_word_end = at[1] == '\0' || isspace((unsigned char)at[1]);
+    char letter = is_word_end ? (char)tolower((unsigned char)at[0]) : '\0';
+    bool is_score = letter == 'x' || letter == 'm';
+    enum sh_status status = is_score || isdigit((unsigned char)at[0])
+                                ? parse_scores(at, out, err)
+                                : parse_command(letter, at, skip_blanks(at + 1), out, err);
+    if (status != SH_OK) {
+        *out = (struct sh_entry){0};
+    }
+    return status;
+}

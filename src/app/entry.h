@@ -1,0 +1,43 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef SH_APP_ENTRY_H
+#define SH_APP_ENTRY_H
+
+#include "base/status.h"
+#include "recording/mark.h"
+
+/*
+ * What is typed while a recording runs, one line at a time:
+ *
+ *     9            score of the last arrow (0 to 10; x is 10, m is 0)
+ *     9 8 x        scores of a whole end
+ *     n TEXT       a note
+ *     c 120 6      the clock starts: seconds, and arrows if wanted
+ *     s            the clock stops
+ *     p 2          pain now, 0 to 10
+ *     a NAME       another archer: this recording ends, the next begins
+ *     q            the end
+ */
+
+enum sh_entry_kind {
+    SH_ENTRY_NOTHING, /* an empty line */
+    SH_ENTRY_MARK,
+    SH_ENTRY_ARCHER,
+    SH_ENTRY_END
+};
+
+struct sh_entry {
+    enum sh_entry_kind kind;
+    struct sh_mark mark;              /* SH_ENTRY_MARK: all but its time and its shot */
+    char athlete[SH_MARK_TEXT_BYTES]; /* SH_ENTRY_ARCHER */
+};
+
+/*
+ * Reads one line without its end. SH_ERR_FORMAT with what is wrong and what to type; *out is
+ * then SH_ENTRY_NOTHING. Test: tests/app/test_entry.c.
+ */
+enum sh_status sh_entry_parse(const char *line, struct sh_entry *out, struct sh_error *err);
+
+/* The lines above, for people. Static. */
+const char *sh_entry_get_help(void);
+
+#endif

@@ -1,0 +1,18 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef SH_APP_HISTORY_FOLDERS_H
+#define SH_APP_HISTORY_FOLDERS_H
+
+#include "app/passes.h"
+
+/*
+ * Analyses the earlier recordings of config->history and makes of their shots what is usual:
+ * *baseline. Their names go into analysis. A recording of another athlete is refused
+ * (SH_ERR_ARGUMENT): a person is compared with herself. Statuses of sh_passes_run,
+ * SH_ERR_MEMORY.
+ */
+enum sh_status sh_history_folders_read(const struct sh_passes_config *config,
+                                       struct sh_analysis *analysis,
+                                       struct sh_baseline *baseline,
+                                       struct sh_error *err);
+
+#endif

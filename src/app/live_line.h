@@ -1,0 +1,46 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef SH_APP_LIVE_LINE_H
+#define SH_APP_LIVE_LINE_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "base/text.h"
+#include "sensor/frame.h"
+#include "shot/segmenter.h"
+
+/*
+ * The line at the bottom of the terminal while a recording runs: what the archer does, for how
+ * long, the force, shots so far, frames lost, and what is being typed. Where standard error is
+ * no terminal there is no such line, and sentences come without it.
+ */
+struct sh_live_line {
+    bool is_terminal;
+    bool is_shown;
+    int64_t shown_ms;
+};
+
+/* What it shows. */
+struct sh_live_line_view {
+    const char *athlete;
+    struct sh_segmenter_state state;
+    struct sh_frame_counts counts; /* of all streams */
+    bool is_pulled;                /* a sensor is not there now */
+    const char *typed;
+};
+
+void sh_live_line_init(struct sh_live_line *line);
+
+/* Shows the view, at most ten times a second. */
+void sh_live_line_set(struct sh_live_line *line, const struct sh_live_line_view *view);
+
+/* Prints text (whole lines) above the line. */
+void sh_live_line_print(struct sh_live_line *line, const char *text);
+
+/* Takes the line away. */
+void sh_live_line_close(struct sh_live_line *line);
+
+/* The line's text without terminal codes. Test: tests/app/test_live_line.c. */
+void sh_live_line_format(const struct sh_live_line_view *view, struct sh_text *text);
+
+#endif

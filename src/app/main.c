@@ -1,0 +1,76 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include <stdio.h>
+#include <string.h>
+
+#include "app/commands.h"
+#include "app/say.h"
+
+static const struct sh_command *const commands[] = {
+    &sh_command_capture,
+    &sh_command_analyze,
+    &sh_command_ports,
+    &sh_command_simulate,
+};
+
+#define N_COMMANDS (sizeof commands / sizeof commands[0])
+
+static const struct sh_command *find_command(const char *name)
+{
+    for (size_t i = 0; i < N_COMMANDS; i++) {
+        if (strcmp(commands[i]->name, name) == 0) {
+            return commands[i];
+        }
+    }
+    return NULL;
+}
+
+static enum sh_exit print_overview(void)
+{
+    struct sh_text text;
+    sh_text_init(&text, 0);
+    sh_command_format_overview(commands, N_COMMANDS, &text);
+    return sh_say_text(&text);
+}
+
+static enum sh_exit print_help(const struct sh_command *command)
+{
+    struct sh_text text;
+    sh_text_init(&text, 0);
+    sh_command_format_help(command, &text);
+    return sh_say_text(&text);
+}
+
+static enum sh_exit run_command(const struct sh_command *command, int argc, char **argv)
+{
+    struct sh_command_line line;
+    struct sh_error err = {0};
+    enum sh_command_wish wish = SH_COMMAND_RUN;
+    if (sh_command_parse(command, argc, argv, &line, &wish, &err) != SH_OK) {
+        return sh_say_error(&err, SH_EXIT_USAGE);
+    }
+    return wish == SH_COMMAND_HELP ? print_help(command) : command->run(command, &line);
+}
+
+int main(int argc, char **argv)
+{
+    struct sh_error err = {0};
+    if (argc < 2) {
+        (void)sh_error_set(&err, SH_ERR_ARGUMENT, NULL, "see 'stringhand --help'",
+                           "no command given");
+        return (int)sh_say_error(&err, SH_EXIT_USAGE);
+    }
+    if (strcmp(argv[1], "--help") == 0) {
+        return (int)print_overview();
+    }
+    if (strcmp(argv[1], "--version") == 0) {
+        (void)printf("stringhand %s\n", SH_VERSION);
+        return SH_EXIT_DONE;
+    }
+    const struct sh_command *command = find_command(argv[1]);
+    if (command == NULL) {
+        (void)sh_error_set(&err, SH_ERR_ARGUMENT, argv[1], "see 'stringhand --help'",
+                           "there is no such command");
+        return (int)sh_say_error(&err, SH_EXIT_USAGE);
+    }
+    return (int)run_command(command, argc - 1, argv + 1);
+}

@@ -1,0 +1,210 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "app/passes.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "app/history_folders.h"
+#include "app/progress.h"
+#include "app/session_quality.h"
+#include "recording/recording_reader.h"
+#include "signal/stats.h"
+
+/* One pass over a recording that is open. */
+struct pass {
+    struct sh_recording_reader *reader;
+    struct sh_analysis *analysis;
+    const struct sh_record_sink *watcher; /* NULL: nobody looks */
+    struct sh_progress progress;
+    struct sh_block_sink stages;
+};
+
+static enum sh_status take_record(void *context,
+                                  const struct sh_shot_record *record,
+                                  const struct sh_shot_view *view,
+                                  struct sh_error *err)
+{
+    struct pass *pass = context;
+    enum sh_status status = sh_analysis_add(pass->analysis, record);
+    if (status != SH_OK) {
+        return sh_error_set(err, status, pass->analysis->recording, NULL, "too many shots");
+    }
+    if (pass->watcher != NULL && pass->watcher->record != NULL) {
+        return pass->watcher->record(pass->watcher->context, record, view, err);
+    }
+    return SH_OK;
+}
+
+static enum sh_status
+take_block(void *context, const struct sh_block *block, struct sh_error *err)
+{
+    struct pass *pass = context;
+    const struct sh_session *session = sh_recording_reader_session(pass->reader);
+    double rate_hz = session->streams[block->stream].stream.rate_hz;
+    sh_progress_set(&pass->progress, (double)block->first_frame / rate_hz);
+    return pass->stages.block(pass->stages.context, block, err);
+}
+
+static enum sh_status
+take_anchor(void *context, size_t stream, const struct sh_anchor *anchor, struct sh_error *err)
+{
+    struct pass *pass = context;
+    return pass->stages.anchor(pass->stages.context, stream, anchor, err);
+}
+
+/* Reads the whole recording through all stages into pass->analysis. */
+static enum sh_status
+run_pass(struct pass *pass, struct sh_pipeline_config *config, struct sh_error *err)
+{
+    struct sh_pipeline *pipeline = NULL;
+    config->session = sh_recording_reader_session(pass->reader);
+    config->sink = (struct sh_record_sink){take_record, pass};
+    enum sh_status status = sh_pipeline_open(config, &pipeline, err);
+    if (status != SH_OK) {
+        return status;
+    }
+    pass->stages = sh_pipeline_get_sink(pipeline);
+    sh_progress_init(&pass->progress, pass->analysis->recording);
+    const struct sh_block_sink sink = {
+        .block = take_block, .anchor = take_anchor, .context = pass};
+    status = sh_recording_reader_push(pass->reader, &sink, err);
+    if (status == SH_OK) {
+        status = sh_pipeline_flush(pipeline, err);
+    }
+    sh_progress_close(&pass->progress);
+    sh_pipeline_close(&pipeline);
+    return status;
+}
+
+/* Median of the draws' forces, by which the second pass knows a draw; 0 where none is known. */
+static double find_median_draw_n(const struct sh_analysis *analysis)
+{
+    double *force_n = malloc((analysis->n_shots + 1) * sizeof *force_n);
+    double *work = malloc((analysis->n_shots + 1) * sizeof *work);
+    double median_n = 0.0;
+    size_t n = 0;
+    for (size_t i = 0; force_n != NULL && i < analysis->n_shots; i++) {
+        const struct sh_quantity *force =
+            sh_catalog_get(&analysis->shots[i].measures, SH_MEASURE_HOLD_FORCE, 0);
+        if (sh_quantity_is_known(force)) {
+            force_n[n++] = force->value;
+        }
+    }
+    if (force_n == NULL || work == NULL ||
+        sh_stats_get_median(force_n, n, work, &median_n, NULL) != SH_OK) {
+        median_n = 0.0;
+    }
+    free(force_n);
+    free(work);
+    return median_n;
+}
+
+/* Time of the last sample of any stream. */
+static double find_duration_s(const struct sh_recording_reader *reader,
+                              enum sh_timebase_reading reading)
+{
+    const struct sh_session *session = sh_recording_reader_session(reader);
+    double duration_s = 0.0;
+    for (size_t i = 0; i < session->n_streams; i++) {
+        uint64_t n_frames = sh_recording_reader_n_frames(reader, i);
+        double until_s =
+            sh_timebase_time(&session->streams[i].timebase, reading, (double)n_frames, NULL);
+        duration_s = n_frames > 0 && until_s > duration_s ? until_s : duration_s;
+    }
+    return duration_s;
+}
+
+/* The last part of a path, whether or not it ends in slashes. */
+static void copy_name(const char *folder, char name[SH_SESSION_FILE_BYTES])
+{
+    size_t end = strlen(folder);
+    while (end > 1 && folder[end - 1] == '/') {
+        end--;
+    }
+    size_t begin = end;
+    while (begin > 0 && folder[begin - 1] != '/') {
+        begin--;
+    }
+    (void)snprintf(name, SH_SESSION_FILE_BYTES, "%.*s", (int)(end - begin), folder + begin);
+}
+
+/* Both passes over an open recording; *later is the result. */
+static enum sh_status run_passes(struct sh_recording_reader *reader,
+                                 const struct sh_passes_config *config,
+                                 struct sh_pipeline_config *stages,
+                                 struct sh_analysis *later,
+                                 struct sh_error *err)
+{
+    struct sh_analysis first;
+    sh_analysis_init(&first, later->recording, later->athlete);
+    struct pass pass = {.reader = reader, .analysis = &first};
+    stages->reading = SH_TIMEBASE_FORWARD;
+    enum sh_status status = run_pass(&pass, stages, err);
+    if (status == SH_OK) {
+        pass.analysis = later;
+        pass.watcher = &config->watcher;
+        stages->reading = SH_TIMEBASE_BETWEEN;
+        stages->median_draw_n = find_median_draw_n(&first);
+        status = run_pass(&pass, stages, err);
+    }
+    if (status == SH_OK) {
+        sh_analysis_compare(&first, later);
+    }
+    sh_analysis_close(&first);
+    return status;
+}
+
+static enum sh_status run_open(struct sh_recording_reader *reader,
+                               const struct sh_passes_config *config,
+                               const struct sh_baseline *baseline,
+                               struct sh_analysis *analysis,
+                               struct sh_error *err)
+{
+    struct sh_pipeline_config stages = {.thresholds = config->thresholds, .baseline = baseline};
+    enum sh_status status = SH_OK;
+    if (config->is_first_only) {
+        struct pass pass = {
+            .reader = reader, .analysis = analysis, .watcher = &config->watcher};
+        status = run_pass(&pass, &stages, err);
+    } else {
+        status = run_passes(reader, config, &stages, analysis, err);
+    }
+    if (status == SH_OK) {
+        analysis->duration_s = find_duration_s(reader, stages.reading);
+        sh_session_quality_add(sh_recording_reader_session(reader), analysis);
+    }
+    return status;
+}
+
+enum sh_status sh_passes_run(const char *folder,
+                             const struct sh_passes_config *config,
+                             struct sh_analysis *out,
+                             struct sh_error *err)
+{
+    struct sh_recording_reader *reader = NULL;
+    struct sh_analysis analysis = {0};
+    struct sh_baseline baseline;
+    char name[SH_SESSION_FILE_BYTES];
+    const struct sh_recording_reader_config reading = sh_recording_reader_config_default();
+    enum sh_status status = sh_recording_reader_open(folder, &reading, &reader, err);
+    if (status != SH_OK) {
+        return status;
+    }
+    copy_name(folder, name);
+    sh_analysis_init(&analysis, name, sh_recording_reader_session(reader)->athlete);
+    if (config->n_history > 0) {
+        status = sh_history_folders_read(config, &analysis, &baseline, err);
+    }
+    if (status == SH_OK) {
+        status =
+            run_open(reader, config, config->n_history > 0 ? &baseline : NULL, &analysis, err);
+    }
+    sh_recording_reader_close(&reader);
+    if (status == SH_OK) {
+        *out = analysis;
+    } else {
+        sh_analysis_close(&analysis);
+    }
+    return status;
+}

@@ -1,0 +1,26 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef SH_APP_SAY_H
+#define SH_APP_SAY_H
+
+#include "app/command.h"
+#include "base/status.h"
+#include "base/text.h"
+
+/*
+ * The program's two voices: data on standard output, words for people on standard error.
+ */
+
+/* Prints the error as one line, "stringhand: where: what; what to do", and gives status back.
+ */
+enum sh_exit sh_say_error(const struct sh_error *err, enum sh_exit status);
+
+/*
+ * Prints the text on standard output and closes it. SH_EXIT_INPUT with a line where the text is
+ * incomplete (memory) or could not be written (a full disk).
+ */
+enum sh_exit sh_say_text(struct sh_text *text);
+
+/* Writes the text into a file in place of what was there, and closes it. Statuses as above. */
+enum sh_exit sh_say_file(struct sh_text *text, const char *path);
+
+#endif

@@ -1,0 +1,44 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "app/session_quality.h"
+
+#include <inttypes.h>
+#include <stdio.h>
+
+#define PER_CENT 100.0
+
+static void add_lost(const struct sh_session *session, struct sh_analysis *analysis)
+{
+    for (size_t i = 0; i < session->n_streams; i++) {
+        const struct sh_session_stream *stream = &session->streams[i];
+        uint64_t n_lost = 0;
+        for (size_t k = 0; k < stream->n_gaps; k++) {
+            n_lost += stream->gaps[k].n_frames;
+        }
+        if (n_lost > 0) {
+            char text[SH_ANALYSIS_TEXT_BYTES];
+            double n_all = (double)(n_lost + stream->frames.good);
+            (void)snprintf(text, sizeof text,
+                           "%" PRIu64 " samples of %.64s were lost in %zu gaps (%.2g %%)",
+                           n_lost, stream->stream.name, stream->n_gaps,
+                           PER_CENT * (double)n_lost / n_all);
+            sh_analysis_add_quality(analysis, SH_CODE_QUALITY_GAP, text);
+        }
+    }
+}
+
+void sh_session_quality_add(const struct sh_session *session, struct sh_analysis *analysis)
+{
+    add_lost(session, analysis);
+    for (int code = 0; code < SH_CODE_QUALITY_COUNT; code++) {
+        size_t n = 0;
+        for (size_t i = 0; i < analysis->n_shots; i++) {
+            n += analysis->shots[i].quality[code] ? 1 : 0;
+        }
+        if (n > 0) {
+            char text[SH_ANALYSIS_TEXT_BYTES];
+            (void)snprintf(text, sizeof text, "%zu of %zu draws: %s", n, analysis->n_shots,
+                           sh_code_quality_title((enum sh_code_quality)code));
+            sh_analysis_add_quality(analysis, (enum sh_code_quality)code, text);
+        }
+    }
+}

@@ -1,0 +1,58 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef SH_APP_TAKE_H
+#define SH_APP_TAKE_H
+
+#include "app/pipeline.h"
+#include "recording/recording_writer.h"
+
+/*
+ * One recording in the making: what the sensors send goes into the folder and through the
+ * stages at once, in that order, so that no shot is shown that was not kept. The folder is made
+ * with the first samples or the first mark: a sensor that never spoke leaves none.
+ *
+ * A take may begin while the sensors run (the archer has changed): its clock starts at begin_s
+ * of the sensors' clock and its streams at their next frames.
+ */
+struct sh_take;
+
+struct sh_take_config {
+    const char *folder;                     /* kept */
+    const struct sh_session *session;       /* who and what, streams; copied */
+    const struct sh_thresholds *thresholds; /* kept */
+    double begin_s;                         /* 0 s of the take on the sensors' clock */
+    struct sh_record_sink sink;             /* copied */
+};
+
+/* Opens without touching the disk. SH_ERR_MEMORY. */
+enum sh_status
+sh_take_open(const struct sh_take_config *config, struct sh_take **out, struct sh_error *err);
+
+/* Closes what is open and sets *take to NULL. Takes NULL inside. Without a finish before, the
+ * recording is what a kill would have left. */
+void sh_take_close(struct sh_take **take);
+
+/*
+ * Where the sensors' blocks and anchors go in, on the sensors' clock and frame numbers.
+ * Statuses of sh_recording_writer_open, its sink and the pipeline's.
+ */
+struct sh_block_sink sh_take_get_sink(struct sh_take *take);
+
+/* Adds a mark at its time in the take. Statuses of sh_recording_writer_open and add_mark. */
+enum sh_status
+sh_take_add_mark(struct sh_take *take, const struct sh_mark *mark, struct sh_error *err);
+
+/* See sh_recording_writer_set_counts; nothing before there is a folder. */
+void sh_take_set_counts(struct sh_take *take,
+                        size_t stream,
+                        const struct sh_frame_counts *counts);
+
+/* What the archer is doing now; *out all zero before there are samples. */
+void sh_take_get_state(const struct sh_take *take, struct sh_segmenter_state *out);
+
+/* True once there is a folder. */
+bool sh_take_has_folder(const struct sh_take *take);
+
+/* The clean end: last draws come out, files are completed, FLAC where asked for. */
+enum sh_status sh_take_finish(struct sh_take *take, bool to_flac, struct sh_error *err);
+
+#endif

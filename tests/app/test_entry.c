@@ -1,0 +1,96 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "app/entry.h"
+
+#include <stdio.h>
+#include <string.h>
+
+#include "support/cmocka_all.h"
+#include "support/near.h"
+
+static struct sh_entry parse(const char *line)
+{
+    struct sh_entry entry;
+    struct sh_error err = {0};
+    assert_int_equal(sh_entry_parse(line, &entry, &err), SH_OK);
+    return entry;
+}
+
+static void test_scores(void **state)
+{
+    struct sh_entry entry = parse(" 9 ");
+    assert_int_equal(entry.kind, SH_ENTRY_MARK);
+    assert_int_equal(entry.mark.kind, SH_MARK_ARROW);
+    assert_near(entry.mark.score.value, 9.0, 0, 0);
+    assert_near(parse("X").mark.score.value, 10.0, 0, 0);
+    assert_near(parse("m").mark.score.value, 0.0, 0, 0);
+    entry = parse("9 8\tx M 0");
+    assert_int_equal(entry.mark.kind, SH_MARK_END);
+    assert_int_equal(entry.mark.n_scores, 5);
+    assert_near(entry.mark.scores[2], 10.0, 0, 0);
+    assert_near(entry.mark.scores[4], 0.0, 0, 0);
+    assert_false(entry.mark.score.is_given);
+}
+
+static void test_commands(void **state)
+{
+    struct sh_entry entry = parse("n new tab  leather");
+    assert_int_equal(entry.mark.kind, SH_MARK_NOTE);
+    assert_string_equal(entry.mark.text, "new tab  leather");
+    entry = parse("c 120 6");
+    assert_int_equal(entry.mark.kind, SH_MARK_CLOCK);
+    assert_near(entry.mark.seconds.value, 120.0, 0, 0);
+    assert_near(entry.mark.arrows.value, 6.0, 0, 0);
+    assert_false(parse("C 90").mark.arrows.is_given);
+    assert_int_equal(parse("s").mark.kind, SH_MARK_CLOCK_STOP);
+    entry = parse("p 2");
+    assert_int_equal(entry.mark.kind, SH_MARK_PAIN);
+    assert_near(entry.mark.rating.value, 2.0, 0, 0);
+    entry = parse("a rook");
+    assert_int_equal(entry.kind, SH_ENTRY_ARCHER);
+    assert_string_equal(entry.athlete, "rook");
+    assert_int_equal(parse("q").kind, SH_ENTRY_END);
+    assert_int_equal(parse("  ").kind, SH_ENTRY_NOTHING);
+}
+
+static void test_refusals(void **state)
+{
+    static const char *const lines[] = {
+        "11", "9 -1", "9,8",   "nine",  "x x y", "c", "c 0", "c 120 6 7", "c 3601",
+        "p",  "p 11", "s now", "q now", "n",     "a", "9x",  "?"};
+    for (size_t i = 0; i < sizeof lines / sizeof lines[0]; i++) {
+        struct sh_entry entry;
+        struct sh_error err = {0};
+        assert_int_equal(sh_entry_parse(lines[i], &entry, &err), SH_ERR_FORMAT);
+        assert_int_equal(entry.kind, SH_ENTRY_NOTHING);
+        assert_non_null(strstr(err.what, "is not understood"));
+        assert_true(strlen(err.todo) > 0);
+    }
+}
+
+static void test_longest_note_and_most_scores(void **state)
+{
+    char line[SH_MARK_TEXT_BYTES + 4] = "n ";
+    memset(line + 2, 'w', SH_MARK_TEXT_BYTES - 1);
+    assert_int_equal(strlen(parse(line).mark.text), SH_MARK_TEXT_BYTES - 1);
+    line[SH_MARK_TEXT_BYTES + 1] = 'w';
+    struct sh_entry entry;
+    assert_int_equal(sh_entry_parse(line, &entry, NULL), SH_ERR_FORMAT);
+    char scores[2 * SH_MARK_SCORES_MAX + 3] = "";
+    for (size_t i = 0; i < SH_MARK_SCORES_MAX; i++) {
+        (void)strcat(scores, "9 ");
+    }
+    assert_int_equal(parse(scores).mark.n_scores, SH_MARK_SCORES_MAX);
+    (void)strcat(scores, "9");
+    assert_int_equal(sh_entry_parse(scores, &entry, NULL), SH_ERR_FORMAT);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_scores),
+        cmocka_unit_test(test_commands),
+        cmocka_unit_test(test_refusals),
+        cmocka_unit_test(test_longest_note_and_most_scores),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
