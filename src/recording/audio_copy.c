@@ -2,10 +2,11 @@
 #include "recording/audio_copy.h"
 
 #include <inttypes.h>
+#include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
 
-#define PART_FRAMES 4096u
+#define PART_FRAMES ((size_t)4096)
 
 enum sh_status sh_audio_copy_append(struct sh_audio_reader *reader,
                                     size_t n_channels,
@@ -28,31 +29,50 @@ enum sh_status sh_audio_copy_append(struct sh_audio_reader *reader,
     return status;
 }
 
-/* Two open files; raw: [2][PART_FRAMES][n_channels]. */
-static enum sh_status compare_files(struct sh_audio_reader *const readers[2],
-                                    size_t n_channels,
-                                    double *raw,
-                                    const char *path,
-                                    struct sh_error *err)
+/* Two open files, and the part of each that was read last: raw[2][PART_FRAMES][n_channels]. */
+struct pair {
+    struct sh_audio_reader *readers[2];
+    double *raw;
+    size_t n[2];
+    size_t n_channels;
+};
+
+static double *get_part(const struct pair *pair, size_t i)
 {
-    size_t n[2] = {1, 1};
-    double *const parts[2] = {raw, raw + PART_FRAMES * n_channels};
-    while (n[0] > 0) {
-        uint64_t frame = sh_audio_reader_n_frames(readers[0]);
-        for (size_t i = 0; i < 2; i++) {
-            enum sh_status status =
-                sh_audio_reader_read(readers[i], parts[i], PART_FRAMES, &n[i], err);
-            if (status != SH_OK) {
-                return status;
-            }
+    return pair->raw + i * PART_FRAMES * pair->n_channels;
+}
+
+static enum sh_status read_parts(struct pair *pair, struct sh_error *err)
+{
+    enum sh_status status = SH_OK;
+    for (size_t i = 0; i < 2 && status == SH_OK; i++) {
+        status = sh_audio_reader_read(pair->readers[i], get_part(pair, i), PART_FRAMES,
+                                      &pair->n[i], err);
+    }
+    return status;
+}
+
+static bool is_same(const struct pair *pair)
+{
+    size_t n_bytes = pair->n[0] * pair->n_channels * sizeof *pair->raw;
+    return pair->n[0] == pair->n[1] &&
+           memcmp(get_part(pair, 0), get_part(pair, 1), n_bytes) == 0;
+}
+
+static enum sh_status compare_files(struct pair *pair, const char *path, struct sh_error *err)
+{
+    do {
+        uint64_t frame = sh_audio_reader_n_frames(pair->readers[0]);
+        enum sh_status status = read_parts(pair, err);
+        if (status != SH_OK) {
+            return status;
         }
-        size_t n_bytes = n[0] * n_channels * sizeof *raw;
-        if (n[0] != n[1] || memcmp(parts[0], parts[1], n_bytes) != 0) {
+        if (!is_same(pair)) {
             return sh_error_set(err, SH_ERR_FORMAT, path, NULL,
-                                "the copy differs within %u frames of frame %" PRIu64,
+                                "the copy differs within %zu frames of frame %" PRIu64,
                                 PART_FRAMES, frame);
         }
-    }
+    } while (pair->n[0] > 0);
     return SH_OK;
 }
 
@@ -62,21 +82,21 @@ enum sh_status sh_audio_copy_compare(const char *path,
                                      double rate_hz,
                                      struct sh_error *err)
 {
-    struct sh_audio_reader *readers[2] = {NULL, NULL};
-    double *raw = malloc(2 * PART_FRAMES * n_channels * sizeof *raw);
-    enum sh_status status = SH_OK;
-    if (raw == NULL) {
+    struct pair pair = {.raw = malloc(2 * PART_FRAMES * n_channels * sizeof *pair.raw),
+                        .n_channels = n_channels};
+    if (pair.raw == NULL) {
         return sh_error_set(err, SH_ERR_MEMORY, path, NULL, "out of memory");
     }
-    status = sh_audio_reader_open(path, n_channels, rate_hz, &readers[0], err);
+    enum sh_status status =
+        sh_audio_reader_open(path, n_channels, rate_hz, &pair.readers[0], err);
     if (status == SH_OK) {
-        status = sh_audio_reader_open(other_path, n_channels, rate_hz, &readers[1], err);
+        status = sh_audio_reader_open(other_path, n_channels, rate_hz, &pair.readers[1], err);
     }
     if (status == SH_OK) {
-        status = compare_files(readers, n_channels, raw, other_path, err);
+        status = compare_files(&pair, other_path, err);
     }
-    sh_audio_reader_close(&readers[0]);
-    sh_audio_reader_close(&readers[1]);
-    free(raw);
+    sh_audio_reader_close(&pair.readers[0]);
+    sh_audio_reader_close(&pair.readers[1]);
+    free(pair.raw);
     return status;
 }

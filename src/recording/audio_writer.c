@@ -15,7 +15,7 @@
 #include "recording/atomic_file.h"
 
 #define PART_VALUES       4096u
-#define INT_BITS          32u
+#define INT_BITS          32
 #define FLAC_BITS_MAX     24u
 #define FLAC_CHANNELS_MAX 8u
 #define FLAC_RATE_HZ_MAX  655350
@@ -168,11 +168,11 @@ bool sh_audio_writer_fits(unsigned bits, const double *raw, size_t n_values)
 static sf_count_t
 write_counts(struct sh_audio_writer *writer, const double *raw, size_t n_frames)
 {
-    int left_shift = 1;
+    /* libsndfile takes counts at the top of an int */
+    double factor = ldexp(1.0, INT_BITS - (int)writer->config.bits);
     size_t n_values = n_frames * writer->config.n_channels;
-    left_shift <<= INT_BITS - writer->config.bits;
     for (size_t i = 0; i < n_values; i++) {
-        writer->part[i] = (int)raw[i] * left_shift;
+        writer->part[i] = (int)(raw[i] * factor);
     }
     return sf_writef_int(writer->file, writer->part, (sf_count_t)n_frames);
 }

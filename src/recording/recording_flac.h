@@ -17,7 +17,7 @@
  * SH_ERR_IO (full disk, say), SH_ERR_EXISTS (NAME.flac is already there), SH_ERR_FORMAT (the
  * copy is not the same), SH_ERR_MEMORY and what reading and writing give: the recording and
  * session are then as they were.
- * Cost: some 0.3 s for 1 h of 4 channels at 1000 Hz. One writer a folder at a time.
+ * Cost: some 0.7 s for 1 h of 4 channels at 1000 Hz. One writer a folder at a time.
  * Test: tests/recording/test_recording_flac.c.
  */
 enum sh_status sh_recording_flac_convert(const char *folder,

@@ -77,7 +77,9 @@ void sh_stream_format_name(struct sh_session *session, size_t index)
     const char *name = stream->stream.name[0] != '\0' ? stream->stream.name : "stream";
     (void)snprintf(stem, sizeof stem, "%s", name);
     for (char *letter = stem; *letter != '\0'; letter++) {
-        *letter = strchr(LETTERS, *letter) != NULL ? *letter : '_';
+        if (strchr(LETTERS, *letter) == NULL) {
+            *letter = '_';
+        }
     }
     (void)snprintf(stream->file, sizeof stream->file, "%s.wav", stem);
     for (unsigned n = 2; is_taken(session, index); n++) {

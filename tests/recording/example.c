@@ -6,10 +6,10 @@
 #include <stdio.h>
 
 #define STEP_S       0.1
-#define STEPS_PER_S  10u
-#define STRING_BLOCK 100u
-#define BOW_BLOCK    320u
-#define BOW_CHANNELS 3u
+#define STEPS_PER_S  ((size_t)10)
+#define STRING_BLOCK ((size_t)100)
+#define BOW_BLOCK    ((size_t)320)
+#define BOW_CHANNELS ((size_t)3)
 
 void example_open(struct sh_session *session)
 {

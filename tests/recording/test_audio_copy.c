@@ -9,7 +9,7 @@
 #include "recording/scratch.h"
 #include "support/cmocka_all.h"
 
-#define N_FRAMES 10007u /* several parts, and not a whole number of them */
+#define N_FRAMES ((size_t)10007) /* several parts, and not a whole number of them */
 
 /* A file of two channels; one sample is another where odd_frame lies inside. */
 static void make_file(const char *path, unsigned bits, size_t n_frames, size_t odd_frame)

@@ -195,19 +195,25 @@ static void test_offences_are_named(void **state)
     }
 }
 
+/* A stream of n channels. */
+static void make_channels(char *text, size_t text_bytes, size_t n)
+{
+    int used = snprintf(text, text_bytes, "%s", HEAD "\"channels\": [{\"role\": \"sound\"}");
+    for (size_t i = 1; i < n; i++) {
+        used += snprintf(text + used, text_bytes - (size_t)used, ", {\"role\": \"sound\"}");
+    }
+    (void)snprintf(text + used, text_bytes - (size_t)used, "]}");
+}
+
 static void test_channels_have_a_bound(void **state)
 {
-    char text[1024] = HEAD "\"channels\": [{\"role\": \"sound\"}";
+    char text[1024];
     struct sh_session session;
-    for (size_t i = 1; i < SH_STREAM_CHANNELS_MAX; i++) {
-        strcat(text, ", {\"role\": \"sound\"}");
-    }
-    size_t used = strlen(text);
-    strcat(text, "]}");
+    make_channels(text, sizeof text, SH_STREAM_CHANNELS_MAX);
     assert_int_equal(parse(text, &session, NULL), SH_OK);
     assert_int_equal(session.streams[0].stream.n_channels, SH_STREAM_CHANNELS_MAX);
     sh_session_close(&session);
-    strcpy(text + used, ", {\"role\": \"sound\"}]}");
+    make_channels(text, sizeof text, SH_STREAM_CHANNELS_MAX + 1);
     assert_int_equal(parse(text, &session, NULL), SH_ERR_FORMAT);
     sh_session_close(&session);
 }
