@@ -5,18 +5,53 @@
 #include <stdio.h>
 #include <string.h>
 
-#define HELP_VALUE   (int)SH_COMMAND_OPTIONS_MAX
+#define FIRST_VALUE  256 /* above all letters */
+#define HELP_VALUE   (FIRST_VALUE + (int)SH_COMMAND_OPTIONS_MAX)
 #define COLUMN_BYTES 28
 #define WHERE_BYTES  128
 
-/* The table as getopt_long wants it; an option's val is its index. */
+/* The option's value in getopt's answers: its letter, else its index out of the letters' way.
+ */
+static int get_answer(const struct sh_command *command, size_t i)
+{
+    char letter = command->options[i].letter;
+    return letter != 0 ? letter : FIRST_VALUE + (int)i;
+}
+
+static size_t find_option(const struct sh_command *command, int answer)
+{
+    size_t i = 0;
+    while (i < command->n_options && get_answer(command, i) != answer) {
+        i++;
+    }
+    return i;
+}
+
+/* ":" and the letters, those with an argument followed by ":". */
+static void make_letters(const struct sh_command *command,
+                         char letters[2 * SH_COMMAND_OPTIONS_MAX + 2])
+{
+    size_t n = 0;
+    letters[n++] = ':';
+    for (size_t i = 0; i < command->n_options; i++) {
+        if (command->options[i].letter != 0) {
+            letters[n++] = command->options[i].letter;
+            letters[n] = ':';
+            n += command->options[i].argument != NULL ? 1 : 0;
+        }
+    }
+    letters[n] = '\0';
+}
+
+/* The table as getopt_long wants it. */
 static void make_long_options(const struct sh_command *command,
                               struct option options[SH_COMMAND_OPTIONS_MAX + 2])
 {
     size_t n = command->n_options;
     for (size_t i = 0; i < n; i++) {
         int takes = command->options[i].argument != NULL ? required_argument : no_argument;
-        options[i] = (struct option){command->options[i].name, takes, NULL, (int)i};
+        options[i] =
+            (struct option){command->options[i].name, takes, NULL, get_answer(command, i)};
     }
     options[n] = (struct option){"help", no_argument, NULL, HELP_VALUE};
     options[n + 1] = (struct option){NULL, 0, NULL, 0};
@@ -67,13 +102,15 @@ enum sh_status sh_command_parse(const struct sh_command *command,
                                 struct sh_error *err)
 {
     struct option options[SH_COMMAND_OPTIONS_MAX + 2];
+    char letters[2 * SH_COMMAND_OPTIONS_MAX + 2];
     make_long_options(command, options);
+    make_letters(command, letters);
     *line = (struct sh_command_line){0};
     *wish = SH_COMMAND_RUN;
     optind = 0; /* glibc: start afresh */
     opterr = 0;
     int found = 0;
-    while ((found = getopt_long(argc, argv, ":", options, NULL)) != -1) {
+    while ((found = getopt_long(argc, argv, letters, options, NULL)) != -1) {
         if (found == HELP_VALUE) {
             *wish = SH_COMMAND_HELP;
             return SH_OK;
@@ -84,7 +121,7 @@ enum sh_status sh_command_parse(const struct sh_command *command,
         if (found == '?') {
             return refuse(command, err, "unknown option ", argv[optind - 1]);
         }
-        enum sh_status status = keep_value(command, line, (size_t)found, err);
+        enum sh_status status = keep_value(command, line, find_option(command, found), err);
         if (status != SH_OK) {
             return status;
         }
@@ -108,13 +145,17 @@ const char *sh_command_get(const struct sh_command *command,
     return text;
 }
 
-static void
-format_option(struct sh_text *text, const char *name, const char *argument, const char *help)
+static void format_option(struct sh_text *text, const struct sh_command_option *option)
 {
     char column[64];
-    (void)snprintf(column, sizeof column, "--%s%s%s", name, argument != NULL ? " " : "",
-                   argument != NULL ? argument : "");
-    sh_text_printf(text, "  %-*s%s\n", COLUMN_BYTES, column, help);
+    char letter[8] = "";
+    if (option->letter != 0) {
+        (void)snprintf(letter, sizeof letter, "-%c, ", option->letter);
+    }
+    (void)snprintf(column, sizeof column, "%s--%s%s%s", letter, option->name,
+                   option->argument != NULL ? " " : "",
+                   option->argument != NULL ? option->argument : "");
+    sh_text_printf(text, "  %-*s%s\n", COLUMN_BYTES, column, option->help);
 }
 
 void sh_command_format_help(const struct sh_command *command, struct sh_text *text)
@@ -126,10 +167,10 @@ void sh_command_format_help(const struct sh_command *command, struct sh_text *te
     }
     sh_text_puts(text, "\nOptions:\n");
     for (size_t i = 0; i < command->n_options; i++) {
-        const struct sh_command_option *option = &command->options[i];
-        format_option(text, option->name, option->argument, option->help);
+        format_option(text, &command->options[i]);
     }
-    format_option(text, "help", NULL, "show this text");
+    const struct sh_command_option help = {.name = "help", .help = "show this text"};
+    format_option(text, &help);
 }
 
 void sh_command_format_overview(const struct sh_command *const *commands,

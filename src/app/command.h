@@ -19,6 +19,7 @@ struct sh_command_option {
     const char *name;     /* "format": given as --format */
     const char *argument; /* "FORMAT", or NULL where the option takes none */
     const char *help;     /* one line */
+    char letter;          /* 'o' where -o stands for it, else 0 */
 };
 
 #define SH_COMMAND_OPTIONS_MAX 24u

@@ -10,10 +10,10 @@
 #include "report/analysis_table.h"
 
 static const struct sh_command_option options[] = {
-    {"format", "FORMAT", "table (default), json or csv"},
-    {"first-pass", NULL, "only the first pass: what capture showed"},
-    {"history", "FOLDER", "an earlier recording of the same athlete; may be repeated"},
-    {"thresholds", "FILE", "thresholds of the findings, see docs/findings.md"},
+    {"format", "FORMAT", "table (default), json or csv", 0},
+    {"first-pass", NULL, "only the first pass: what capture showed", 0},
+    {"history", "FOLDER", "an earlier recording of the same athlete; may be repeated", 0},
+    {"thresholds", "FILE", "thresholds of the findings, see docs/findings.md", 0},
 };
 
 #define HISTORY 2 /* index of --history */

@@ -17,22 +17,23 @@
 #define FAULT_RATIO  0.15
 
 static const struct sh_command_option options[] = {
-    {"seed", "N", "start of the random numbers; the same seed gives the same evening"},
+    {"seed", "N", "start of the random numbers; the same seed gives the same evening", 0},
     {"set", "NAME",
      "which sensors: force80, force1000, bow, force_bow (default), fingers_bow, "
-     "contact, sound, all"},
-    {"draws", "N", "draws, let-downs too; 12 if not given"},
-    {"clock", "S", "a clock of so many seconds for each end of six"},
-    {"draw-weight", "N", "in newtons, 40 to 300; 178 if not given"},
-    {"faults", "LIST", "what goes wrong in some draws: creep,flinch,... or all"},
-    {"athlete", "NAME", "who shoots; wren if not given"},
-    {"out", "FOLDER", "write a recording with its truth.json into this folder"},
-    {"flac", NULL, "turn its files into FLAC"},
-    {"pty", NULL, "send it through a pseudo-terminal instead, whose path is printed"},
-    {"link", "PATH", "with --pty: make this symbolic link to the terminal"},
-    {"speed", "X", "with --pty: so many times faster than real; capture it with --replay"},
-    {"write-sensor", "FILE", "write the sensor's profile, for capture --sensor"},
-    {"write-truth", "FILE", "write what truly happens"},
+     "contact, sound, all",
+     0},
+    {"draws", "N", "draws, let-downs too; 12 if not given", 0},
+    {"clock", "S", "a clock of so many seconds for each end of six", 0},
+    {"draw-weight", "N", "in newtons, 40 to 300; 178 if not given", 0},
+    {"faults", "LIST", "what goes wrong in some draws: creep,flinch,... or all", 0},
+    {"athlete", "NAME", "who shoots; wren if not given", 0},
+    {"out", "FOLDER", "write a recording with its truth.json into this folder", 0},
+    {"flac", NULL, "turn its files into FLAC", 0},
+    {"pty", NULL, "send it through a pseudo-terminal instead, whose path is printed", 0},
+    {"link", "PATH", "with --pty: make this symbolic link to the terminal", 0},
+    {"speed", "X", "with --pty: so many times faster than real; capture it with --replay", 0},
+    {"write-sensor", "FILE", "write the sensor's profile, for capture --sensor", 0},
+    {"write-truth", "FILE", "write what truly happens", 0},
 };
 
 /* What the command line asks for besides the simulation itself. */

@@ -6,8 +6,8 @@
 #include "support/cmocka_all.h"
 
 static const struct sh_command_option options[] = {
-    {"format", "FORMAT", "table, json or csv"},
-    {"first-pass", NULL, "only what was shown live"},
+    {"format", "FORMAT", "table, json or csv", 'f'},
+    {"first-pass", NULL, "only what was shown live", 0},
 };
 
 static enum sh_exit run_nothing(const struct sh_command *command,
@@ -63,6 +63,18 @@ static void test_options_and_operands(void **state)
     assert_string_equal(sh_command_get(&look, &parsed.line, "first-pass", NULL), "");
 }
 
+static void test_letters(void **state)
+{
+    const char *argv[] = {"look", "-f", "csv", "tuesday", NULL};
+    struct parsed parsed = parse(argv);
+    assert_int_equal(parsed.status, SH_OK);
+    assert_string_equal(sh_command_get(&look, &parsed.line, "format", "table"), "csv");
+    const char *unknown[] = {"look", "-q", "tuesday", NULL};
+    assert_int_equal(parse(unknown).status, SH_ERR_ARGUMENT);
+    const char *empty[] = {"look", "tuesday", "-f", NULL};
+    assert_string_equal(parse(empty).err.what, "no value behind -f");
+}
+
 static void test_refusals_say_what_and_what_to_do(void **state)
 {
     const char *unknown[] = {"look", "tuesday", "--colour", NULL};
@@ -104,7 +116,7 @@ static void test_help_names_every_option(void **state)
     struct sh_text text;
     sh_text_init(&text, 0);
     sh_command_format_help(&look, &text);
-    assert_non_null(strstr(text.data, "--format FORMAT"));
+    assert_non_null(strstr(text.data, "-f, --format FORMAT"));
     assert_non_null(strstr(text.data, "--first-pass"));
     sh_text_reset(&text);
     const struct sh_command *const commands[] = {&look};
@@ -117,6 +129,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_options_and_operands),
+        cmocka_unit_test(test_letters),
         cmocka_unit_test(test_refusals_say_what_and_what_to_do),
         cmocka_unit_test(test_too_many_options),
         cmocka_unit_test(test_help_names_every_option),
