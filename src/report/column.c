@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "report/column.h"
 
+#include <stdio.h>
+
 #define MILLI   1000.0
 #define PERCENT 100.0
 #define M_S2    "m/s\xC2\xB2"
@@ -46,4 +48,30 @@ const struct sh_quantity *sh_column_get_quantity(const struct sh_column *column,
                                                  const struct sh_shot_record *record)
 {
     return sh_catalog_get(&record->measures, column->measure, column->part);
+}
+
+void sh_column_format(const struct sh_column *column,
+                      const struct sh_shot_record *record,
+                      char cell[SH_FIGURE_BYTES])
+{
+    const struct sh_quantity *quantity = sh_column_get_quantity(column, record);
+    bool is_bound = column->measure == SH_MEASURE_VIBRATION_PEAK &&
+                    record->measures.vibration_clipped == SH_ANSWER_YES;
+    if (is_bound && sh_quantity_is_known(quantity)) {
+        char least[SH_FIGURE_BYTES];
+        sh_figure_format_value(quantity, column->factor, least);
+        (void)snprintf(cell, SH_FIGURE_BYTES, "over %.*s", (int)SH_FIGURE_BYTES - 6, least);
+    } else {
+        sh_figure_format(quantity, column->factor, cell);
+    }
+}
+
+const struct sh_shot_record *sh_column_find_first(const struct sh_analysis *analysis)
+{
+    for (size_t i = 0; i < analysis->n_shots; i++) {
+        if (analysis->shots[i].shot.kind == SH_SHOT_SHOT) {
+            return &analysis->shots[i];
+        }
+    }
+    return &analysis->shots[0];
 }

@@ -4,7 +4,8 @@
 
 #include <stddef.h>
 
-#include "finding/finding.h"
+#include "finding/analysis.h"
+#include "report/figure.h"
 
 /*
  * The measures that people are shown in tables, in the order in which they are shown: one
@@ -27,5 +28,17 @@ const struct sh_column *sh_column_get(size_t i);
 /* The quantity of a column in a record, in SI; never NULL, into record. */
 const struct sh_quantity *sh_column_get_quantity(const struct sh_column *column,
                                                  const struct sh_shot_record *record);
+
+/*
+ * The figure of a column as text (report/figure.h) in the column's unit; "over 450.0" where the
+ * sensor reached its range.
+ */
+void sh_column_format(const struct sh_column *column,
+                      const struct sh_shot_record *record,
+                      char cell[SH_FIGURE_BYTES]);
+
+/* The record that says why a measure is unknown: the first shot, else the first draw. There is
+ * one at least. */
+const struct sh_shot_record *sh_column_find_first(const struct sh_analysis *analysis);
 
 #endif

@@ -19,22 +19,6 @@ struct figures {
     size_t width[SH_COLUMN_COUNT]; /* 0: no shot knows the measure */
 };
 
-static void format_cell(const struct sh_column *column,
-                        const struct sh_shot_record *record,
-                        char cell[SH_FIGURE_BYTES])
-{
-    const struct sh_quantity *quantity = sh_column_get_quantity(column, record);
-    bool is_bound = column->measure == SH_MEASURE_VIBRATION_PEAK &&
-                    record->measures.vibration_clipped == SH_ANSWER_YES;
-    if (is_bound && sh_quantity_is_known(quantity)) {
-        char least[SH_FIGURE_BYTES];
-        sh_figure_format_value(quantity, column->factor, least);
-        (void)snprintf(cell, SH_FIGURE_BYTES, "over %.*s", (int)SH_FIGURE_BYTES - 6, least);
-    } else {
-        sh_figure_format(quantity, column->factor, cell);
-    }
-}
-
 static size_t get_columns(const char *string)
 {
     return sh_utf8_get_columns(string, strlen(string));
@@ -48,7 +32,7 @@ static size_t find_width(const struct sh_analysis *analysis, const struct sh_col
     for (size_t i = 0; i < analysis->n_shots; i++) {
         const struct sh_shot_record *record = &analysis->shots[i];
         char cell[SH_FIGURE_BYTES];
-        format_cell(column, record, cell);
+        sh_column_format(column, record, cell);
         is_known = is_known || sh_quantity_is_known(sh_column_get_quantity(column, record));
         widest = get_columns(cell) > widest ? get_columns(cell) : widest;
     }
@@ -97,7 +81,7 @@ static void write_row(const struct figures *figures,
     for (size_t i = first; i < last; i++) {
         char cell[SH_FIGURE_BYTES];
         if (figures->width[i] > 0) {
-            format_cell(sh_column_get(i), record, cell);
+            sh_column_format(sh_column_get(i), record, cell);
             put_right(figures->text, cell, figures->width[i]);
         }
     }
@@ -132,17 +116,6 @@ static void write_blocks(const struct figures *figures, size_t n_columns)
     }
 }
 
-/* The first shot, else the first draw. */
-static const struct sh_shot_record *find_first(const struct sh_analysis *analysis)
-{
-    for (size_t i = 0; i < analysis->n_shots; i++) {
-        if (analysis->shots[i].shot.kind == SH_SHOT_SHOT) {
-            return &analysis->shots[i];
-        }
-    }
-    return &analysis->shots[0];
-}
-
 /* What no draw knows, for this reason, as the first shot gives it. */
 static void write_unknown(const struct figures *figures, enum sh_why why, size_t n_columns)
 {
@@ -152,7 +125,7 @@ static void write_unknown(const struct figures *figures, enum sh_why why, size_t
     for (size_t i = 0; i < SH_COLUMN_COUNT; i++) {
         const struct sh_column *column = sh_column_get(i);
         const struct sh_quantity *first =
-            sh_column_get_quantity(column, find_first(figures->analysis));
+            sh_column_get_quantity(column, sh_column_find_first(figures->analysis));
         if (figures->width[i] > 0 || first->why != why) {
             continue;
         }

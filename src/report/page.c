@@ -1,0 +1,284 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "report/page.h"
+
+#include <stdio.h>
+
+#include "report/band_plot.h"
+#include "report/figure.h"
+#include "report/hold_plot.h"
+#include "report/page_style.h"
+#include "report/page_table.h"
+#include "report/shot_rows.h"
+#include "report/utf8.h"
+
+/* A name from outside, masked and escaped. */
+static void put_name(struct sh_text *text, const char *name)
+{
+    struct sh_text clean;
+    sh_text_init(&clean, 0);
+    sh_utf8_put(&clean, name, SH_UTF8_MASK_CONTROL);
+    if (clean.status == SH_OK) {
+        sh_text_put_markup(text, clean.data != NULL ? clean.data : "");
+    } else if (text->status == SH_OK) {
+        text->status = clean.status;
+    }
+    sh_text_close(&clean);
+}
+
+static void write_top(struct sh_text *text, const struct sh_analysis *analysis)
+{
+    sh_text_puts(text,
+                 "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"/>\n"
+                 "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; "
+                 "style-src 'unsafe-inline'\"/>\n"
+                 "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"/>\n"
+                 "<title>");
+    put_name(text, analysis->recording);
+    sh_text_puts(text, "</title>\n<style>\n");
+    sh_text_puts(text, sh_page_style_get());
+    sh_text_puts(text, "</style></head>\n<body>\n");
+    sh_text_puts(text, sh_page_style_get_textures());
+    sh_text_puts(text, "<header><h1>");
+    put_name(text, analysis->recording);
+    sh_text_puts(text, "</h1>\n<p>");
+    put_name(text, analysis->athlete);
+}
+
+static size_t count_kind(const struct sh_analysis *analysis, enum sh_shot_kind kind)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < analysis->n_shots; i++) {
+        n += analysis->shots[i].shot.kind == kind ? 1 : 0;
+    }
+    return n;
+}
+
+static void write_header(struct sh_text *text, const struct sh_analysis *analysis)
+{
+    write_top(text, analysis);
+    sh_text_printf(text,
+                   ". Length of the recording %.1f s. Shots %zu, let-downs %zu, unresolved "
+                   "draws %zu.</p></header>\n<main>\n",
+                   analysis->duration_s, count_kind(analysis, SH_SHOT_SHOT),
+                   count_kind(analysis, SH_SHOT_LET_DOWN),
+                   count_kind(analysis, SH_SHOT_UNRESOLVED));
+}
+
+static bool has_finding(const struct sh_shot_record *record, enum sh_code code)
+{
+    for (size_t i = 0; i < record->n_findings; i++) {
+        if (record->findings[i].code == code) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* "creep: draws 2, 5"; false where no draw has it. */
+static bool
+write_code(struct sh_text *text, const struct sh_analysis *analysis, enum sh_code code)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < analysis->n_shots; i++) {
+        if (has_finding(&analysis->shots[i], code)) {
+            unsigned number = analysis->shots[i].shot.n;
+            if (n++ == 0) {
+                sh_text_printf(text, "<li><span class=\"code\">%s</span>: draw",
+                               sh_code_title(code));
+            }
+            sh_text_printf(text, "%s <a href=\"#draw-%u\">%u</a>", n > 1 ? "," : "", number,
+                           number);
+        }
+    }
+    if (n > 0) {
+        sh_text_printf(text, " (%zu of %zu)</li>\n", n, analysis->n_shots);
+    }
+    return n > 0;
+}
+
+static void write_summary(struct sh_text *text, const struct sh_analysis *analysis)
+{
+    bool is_any = false;
+    sh_text_puts(text, "<section><h2>What stands out</h2>\n<ul>\n");
+    for (int i = 0; i < SH_CODE_COUNT; i++) {
+        is_any = write_code(text, analysis, (enum sh_code)i) || is_any;
+    }
+    if (!is_any) {
+        sh_text_puts(text,
+                     analysis->n_shots > 0
+                         ? "<li>Nothing is beyond its threshold and its own uncertainty.</li>\n"
+                         : "<li>The recording holds no draw.</li>\n");
+    }
+    sh_text_puts(text, "</ul>\n<p class=\"soft\">A finding is a figure beyond its threshold "
+                       "and beyond its own 95 % uncertainty. It says what the sensor saw, not "
+                       "what the archer did wrong.");
+    for (size_t i = 0; i < analysis->n_history; i++) {
+        sh_text_puts(text, i == 0 ? " Compared with: " : ", ");
+        put_name(text, analysis->history[i]);
+    }
+    sh_text_puts(text, analysis->n_history > 0 ? ".</p></section>\n" : "</p></section>\n");
+}
+
+static void write_key(struct sh_text *text)
+{
+    sh_text_puts(
+        text, "<ul class=\"key\">\n"
+              "<li><svg aria-hidden=\"true\"><rect class=\"draw\" width=\"100%\" "
+              "height=\"100%\"/></svg>draw</li>\n"
+              "<li><svg aria-hidden=\"true\"><rect class=\"hold\" width=\"100%\" "
+              "height=\"100%\"/></svg>hold</li>\n"
+              "<li><svg aria-hidden=\"true\"><line class=\"click\" x1=\"50%\" x2=\"50%\" "
+              "y1=\"9\" y2=\"20\"/><svg class=\"free\" x=\"50%\" y=\"10\"><path "
+              "class=\"mark filled\" d=\"M0 0l-5 -9h10z\"/></svg></svg>clicker</li>\n"
+              "<li><svg aria-hidden=\"true\"><line class=\"release\" x1=\"50%\" x2=\"50%\" "
+              "y1=\"0\" y2=\"20\"/></svg>release</li>\n"
+              "<li><svg aria-hidden=\"true\"><svg class=\"free\" x=\"50%\" y=\"10\"><path "
+              "class=\"mark hollow\" d=\"M0 -5l5 5l-5 5l-5 -5z\"/></svg></svg>let-down</li>\n"
+              "<li><svg aria-hidden=\"true\"><line class=\"doubt\" x1=\"20%\" x2=\"80%\" "
+              "y1=\"10\" y2=\"10\"/></svg>95 % interval of full draw</li>\n"
+              "</ul>\n");
+}
+
+/* One measure beside a draw's name: "hold 3.607 ±0.020 s"; nothing where it is unknown. */
+static void write_measure(struct sh_text *text,
+                          const struct sh_shot_record *record,
+                          enum sh_measure measure,
+                          const char *name)
+{
+    const struct sh_quantity *quantity = sh_catalog_get(&record->measures, measure, 0);
+    char figure[SH_FIGURE_BYTES];
+    if (sh_quantity_is_known(quantity)) {
+        sh_figure_format(quantity, 1.0, figure);
+        sh_text_printf(text, "<span class=\"soft\">%s %s %s</span>", name, figure,
+                       sh_catalog_get_row(measure)->symbol);
+    }
+}
+
+static void write_draw(struct sh_text *text,
+                       const struct sh_ruler *axis,
+                       const struct sh_shot_record *record)
+{
+    bool is_shot = record->shot.kind == SH_SHOT_SHOT;
+    sh_text_printf(text, "<li id=\"draw-%u\"><div class=\"top\"><h3>Draw %u%s%s</h3>",
+                   record->shot.n, record->shot.n, is_shot ? "" : ", ",
+                   is_shot ? "" : sh_shot_kind_name(record->shot.kind));
+    write_measure(text, record, SH_MEASURE_HOLD_TIME, "hold");
+    write_measure(text, record, SH_MEASURE_CLICKER_REACTION, "click to release");
+    write_measure(text, record, SH_MEASURE_TIME_LEFT_RELEASE, "clock left");
+    for (int i = 0; i < SH_CODE_QUALITY_COUNT; i++) {
+        if (record->quality[i]) {
+            sh_text_printf(text, "<span class=\"soft\">data: %s</span>",
+                           sh_code_quality_title((enum sh_code_quality)i));
+        }
+    }
+    sh_text_puts(text, "</div>\n");
+    sh_shot_rows_draw(text, axis, record);
+    for (size_t i = 0; i < record->n_findings; i++) {
+        sh_text_puts(text, i == 0 ? "<ul class=\"said\">\n<li>" : "<li>");
+        sh_text_printf(
+            text, "<span class=\"code\">%s</span>: ", sh_code_title(record->findings[i].code));
+        put_name(text, record->findings[i].text);
+        sh_text_puts(text, "</li>\n");
+    }
+    sh_text_puts(text, record->n_findings > 0 ? "</ul></li>\n" : "</li>\n");
+}
+
+static void write_draws(struct sh_text *text, const struct sh_analysis *analysis)
+{
+    if (analysis->n_shots == 0) {
+        return;
+    }
+    struct sh_ruler axis = sh_shot_rows_fit(analysis);
+    sh_text_puts(text, "<section><h2>Draw by draw</h2>\n<div class=\"card\">\n");
+    write_key(text);
+    sh_text_puts(text, "<div class=\"axis-head\">\n");
+    sh_shot_rows_draw_head(text, &axis);
+    sh_text_puts(text, "</div><ol class=\"draws\">\n");
+    for (size_t i = 0; i < analysis->n_shots; i++) {
+        write_draw(text, &axis, &analysis->shots[i]);
+    }
+    sh_text_puts(text, "</ol></div></section>\n");
+}
+
+/* A drawing with what it shows said above it; nothing where there is no drawing. */
+static void write_figure(struct sh_text *text, const char *caption, const struct sh_text *plot)
+{
+    if (text->status == SH_OK) {
+        text->status = plot->status;
+    }
+    if (plot->n_bytes > 0) {
+        sh_text_printf(text, "<figure class=\"card\"><figcaption>%s</figcaption>\n", caption);
+        sh_text_write(text, plot->data, plot->n_bytes);
+        sh_text_puts(text, "</figure>\n");
+    }
+}
+
+static void write_plots(struct sh_text *text, const struct sh_page *page)
+{
+    const double limits_s[2] = {page->thresholds->short_hold_under_s,
+                                page->thresholds->long_hold_over_s};
+    struct sh_text plot;
+    sh_text_init(&plot, 0);
+    sh_text_puts(text, "<section><h2>Holds and tremor</h2>\n<div class=\"pair\">\n");
+    sh_hold_plot_draw(&plot, page->analysis, limits_s);
+    write_figure(text, "Hold of each draw, with its 95 % interval. Hollow: let-down.", &plot);
+    sh_text_reset(&plot);
+    sh_band_plot_draw(&plot, page->analysis, SH_MEASURE_TREMOR_BAND);
+    write_figure(
+        text,
+        "Tremor of the force by band: a dot a hold, in the order of the draws; the bar "
+        "is the median.",
+        &plot);
+    sh_text_reset(&plot);
+    sh_band_plot_draw(&plot, page->analysis, SH_MEASURE_BOW_TREMOR_BAND);
+    write_figure(text, "Tremor of the bow by band.", &plot);
+    sh_text_close(&plot);
+    sh_text_puts(text, "</div></section>\n");
+}
+
+static void write_data(struct sh_text *text, const struct sh_analysis *analysis)
+{
+    if (analysis->n_quality == 0) {
+        return;
+    }
+    sh_text_puts(text, "<section><h2>The data</h2>\n<ul>\n");
+    for (size_t i = 0; i < analysis->n_quality; i++) {
+        sh_text_printf(text, "<li>%s: ", sh_code_quality_name(analysis->quality[i].code));
+        put_name(text, analysis->quality[i].text);
+        sh_text_puts(text, "</li>\n");
+    }
+    sh_text_puts(text, "</ul></section>\n");
+}
+
+static void write_bottom(struct sh_text *text)
+{
+    sh_text_puts(
+        text,
+        "<section><h2>Cautions</h2>\n<ul>\n"
+        "<li>Not a medical device. Limits, return to shooting and pain belong to licensed "
+        "practice; stop on pain.</li>\n"
+        "<li>What is not measured is shown as unknown, never as inside a limit.</li>\n"
+        "<li>Shoot only on a range, under its rules and its officer. Never draw and let go "
+        "without an arrow; nothing may stand in the way of string, arrow or clicker.</li>\n"
+        "<li>Local rules of the range and the event come first; sensors and screens may not be "
+        "allowed in competition.</li>\n"
+        "</ul></section>\n</main>\n<footer><p>Made by stringhand " SH_VERSION
+        " from the recording alone; the same recording and options give the same "
+        "page.</p></footer>\n</body></html>\n");
+}
+
+enum sh_status sh_page_write(const struct sh_page *page, struct sh_text *text)
+{
+    write_header(text, page->analysis);
+    write_summary(text, page->analysis);
+    write_draws(text, page->analysis);
+    if (page->analysis->n_shots > 0) {
+        write_plots(text, page);
+        sh_text_puts(text, "<section><h2>All figures</h2>\n");
+        sh_page_table_write(text, page->analysis);
+        sh_text_puts(text, "</section>\n");
+    }
+    write_data(text, page->analysis);
+    write_bottom(text);
+    return text->status;
+}

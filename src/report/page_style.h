@@ -1,0 +1,15 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef SH_REPORT_PAGE_STYLE_H
+#define SH_REPORT_PAGE_STYLE_H
+
+/*
+ * The style sheet of the report's page, as the content of a <style> element: light, dark and
+ * print. What matters is told by texture, shape and label first; all grounds and inks keep a
+ * contrast of 4.5 or more (tests/report/test_page_style.c). Static.
+ */
+const char *sh_page_style_get(void);
+
+/* The textures that the style sheet's fills name, as an <svg> that takes no room. Static. */
+const char *sh_page_style_get_textures(void);
+
+#endif

@@ -1,0 +1,114 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "report/page_table.h"
+
+#include "report/column.h"
+#include "report/figure.h"
+
+#define PART_COLUMNS 8u /* as many as a sheet of paper takes side by side */
+
+/* The columns of one table. */
+struct part {
+    size_t n_columns;
+    const struct sh_column *column[PART_COLUMNS];
+};
+
+static bool is_known(const struct sh_analysis *analysis, const struct sh_column *column)
+{
+    for (size_t i = 0; i < analysis->n_shots; i++) {
+        if (sh_quantity_is_known(sh_column_get_quantity(column, &analysis->shots[i]))) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static void write_head(struct sh_text *text, const struct part *part)
+{
+    sh_text_puts(text, "<thead><tr><th scope=\"col\">draw</th>");
+    for (size_t i = 0; i < part->n_columns; i++) {
+        sh_text_printf(text, "<th scope=\"col\">%s<br/><span class=\"soft\">%s</span></th>",
+                       part->column[i]->head, part->column[i]->unit);
+    }
+    sh_text_puts(text, "</tr></thead>\n");
+}
+
+static void
+write_row(struct sh_text *text, const struct part *part, const struct sh_shot_record *record)
+{
+    sh_text_printf(text, "<tr><th scope=\"row\"><a href=\"#draw-%u\">%u</a>", record->shot.n,
+                   record->shot.n);
+    if (record->shot.kind != SH_SHOT_SHOT) {
+        sh_text_printf(text, " %s", sh_shot_kind_name(record->shot.kind));
+    }
+    sh_text_puts(text, "</th>");
+    for (size_t i = 0; i < part->n_columns; i++) {
+        char cell[SH_FIGURE_BYTES];
+        sh_column_format(part->column[i], record, cell);
+        sh_text_printf(text, "<td>%s</td>", cell);
+    }
+    sh_text_puts(text, "</tr>\n");
+}
+
+/* The next columns that are known, from column *next on. */
+static struct part take_part(const struct sh_analysis *analysis, size_t *next)
+{
+    struct part part = {0};
+    for (; *next < SH_COLUMN_COUNT && part.n_columns < PART_COLUMNS; (*next)++) {
+        if (is_known(analysis, sh_column_get(*next))) {
+            part.column[part.n_columns++] = sh_column_get(*next);
+        }
+    }
+    return part;
+}
+
+static void
+write_part(struct sh_text *text, const struct part *part, const struct sh_analysis *analysis)
+{
+    sh_text_printf(text,
+                   "<div class=\"wide card\" tabindex=\"0\" role=\"region\" "
+                   "aria-label=\"Figures from %s on\"><table>\n",
+                   part->column[0]->head);
+    write_head(text, part);
+    sh_text_puts(text, "<tbody>\n");
+    for (size_t i = 0; i < analysis->n_shots; i++) {
+        write_row(text, part, &analysis->shots[i]);
+    }
+    sh_text_puts(text, "</tbody></table></div>\n");
+}
+
+static void write_unknown(struct sh_text *text, const struct sh_analysis *analysis)
+{
+    bool is_begun = false;
+    for (size_t i = 0; i < SH_COLUMN_COUNT; i++) {
+        const struct sh_column *column = sh_column_get(i);
+        if (is_known(analysis, column)) {
+            continue;
+        }
+        enum sh_why why = sh_column_get_quantity(column, sh_column_find_first(analysis))->why;
+        sh_text_puts(text, is_begun ? "; " : "<p class=\"soft\">No draw shows: ");
+        sh_text_printf(text, "%s, %s (%s)", column->head, column->unit,
+                       sh_quantity_why_text(why));
+        is_begun = true;
+    }
+    if (is_begun) {
+        sh_text_puts(text, ".</p>\n");
+    }
+}
+
+void sh_page_table_write(struct sh_text *text, const struct sh_analysis *analysis)
+{
+    if (analysis->n_shots == 0) {
+        return;
+    }
+    for (size_t next = 0; next < SH_COLUMN_COUNT;) {
+        struct part part = take_part(analysis, &next);
+        if (part.n_columns > 0) {
+            write_part(text, &part, analysis);
+        }
+    }
+    sh_text_puts(text,
+                 "<p class=\"soft\">\xC2\xB1 and (from to) are 95 % intervals. - is unknown "
+                 "or does not apply. over: the sensor reached its range, the figure is a "
+                 "lower bound. Vibration of the bow hand is indicative.</p>\n");
+    write_unknown(text, analysis);
+}

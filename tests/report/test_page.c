@@ -1,0 +1,130 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "report/page.h"
+
+#include <string.h>
+
+#include "report/made.h"
+#include "report/markup.h"
+#include "support/cmocka_all.h"
+
+static struct sh_text text;
+
+static void write_page(struct sh_analysis *analysis)
+{
+    struct sh_thresholds thresholds = sh_thresholds_default();
+    struct sh_page page = {analysis, &thresholds};
+    sh_text_init(&text, 0);
+    assert_int_equal(sh_page_write(&page, &text), SH_OK);
+    sh_analysis_close(analysis);
+}
+
+static void write_made(void)
+{
+    struct sh_analysis analysis;
+    made_analysis(&analysis);
+    write_page(&analysis);
+}
+
+static void test_well_formed_and_alone(void **state)
+{
+    static const char *const forbidden[] = {"http:",  "https:", "<script", " src=", "@import",
+                                            "<link ", "onload", "<img",    "//",    "url(h"};
+    write_made();
+    markup_check(text.data);
+    for (size_t i = 0; i < sizeof forbidden / sizeof forbidden[0]; i++) {
+        if (strstr(text.data, forbidden[i]) != NULL) {
+            fail_msg("the page holds '%s'", forbidden[i]);
+        }
+    }
+    markup_check_has(text.data, "default-src 'none'");
+    markup_check_has(text.data, "<html lang=\"en\">");
+    assert_int_equal(markup_count(text.data, "<h1>"), 1);
+    sh_text_close(&text);
+}
+
+static void test_sentences_come_first(void **state)
+{
+    write_made();
+    markup_check_has(text.data, "<span class=\"code\">creep</span>: draw <a "
+                                "href=\"#draw-1\">1</a> (1 of 3)");
+    markup_check_has(text.data, "The draw got shorter, by &quot;5.2 mm&quot;.");
+    assert_true(strstr(text.data, "What stands out") < strstr(text.data, "<td>"));
+    markup_check_has(text.data, "Compared with: 2026-05-12_1800_wren.");
+    markup_check_has(text.data, "18 samples were lost.");
+    sh_text_close(&text);
+}
+
+static void test_each_draw_has_a_row_and_a_link_target(void **state)
+{
+    write_made();
+    markup_check_has(text.data, "<li id=\"draw-1\">");
+    markup_check_has(text.data, "<li id=\"draw-3\">");
+    assert_int_equal(markup_count(text.data, "<li id=\"draw-"), 3);
+    markup_check_has(text.data, "Draw 2, let-down");
+    markup_check_has(text.data, "data: samples were lost");
+    assert_int_equal(markup_count(text.data, "<figure"), 1); /* holds; no tremor is known */
+    sh_text_close(&text);
+}
+
+static void test_cautions(void **state)
+{
+    write_made();
+    markup_check_has(text.data, "Not a medical device.");
+    markup_check_has(text.data, "stop on pain");
+    markup_check_has(text.data, "Shoot only on a range");
+    markup_check_has(text.data, "never as inside a limit");
+    sh_text_close(&text);
+}
+
+static void test_names_cannot_break_out(void **state)
+{
+    struct sh_analysis analysis;
+    sh_analysis_init(&analysis, "<script>alert(1)</script>\xFF", "\"><b>&\x1B");
+    assert_int_equal(sh_analysis_add_history(&analysis, "<i>"), SH_OK);
+    sh_analysis_add_quality(&analysis, SH_CODE_QUALITY_GAP, "</ul>");
+    write_page(&analysis);
+    markup_check(text.data);
+    assert_null(strstr(text.data, "<script"));
+    assert_null(strchr(text.data, '\x1B'));
+    markup_check_has(text.data, "&lt;script&gt;alert(1)&lt;/script&gt;\xEF\xBF\xBD");
+    markup_check_has(text.data, "The recording holds no draw.");
+    sh_text_close(&text);
+}
+
+static void test_same_bytes(void **state)
+{
+    write_made();
+    struct sh_text first = text;
+    write_made();
+    assert_string_equal(first.data, text.data);
+    sh_text_close(&first);
+    sh_text_close(&text);
+}
+
+static void test_a_full_text_says_so(void **state)
+{
+    struct sh_analysis analysis;
+    struct sh_thresholds thresholds = sh_thresholds_default();
+    struct sh_page page = {&analysis, &thresholds};
+    made_analysis(&analysis);
+    for (size_t limit_bytes = 1; limit_bytes < 12000; limit_bytes += 531) {
+        sh_text_init(&text, limit_bytes);
+        assert_int_equal(sh_page_write(&page, &text), SH_ERR_FULL);
+        sh_text_close(&text);
+    }
+    sh_analysis_close(&analysis);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_well_formed_and_alone),
+        cmocka_unit_test(test_sentences_come_first),
+        cmocka_unit_test(test_each_draw_has_a_row_and_a_link_target),
+        cmocka_unit_test(test_cautions),
+        cmocka_unit_test(test_names_cannot_break_out),
+        cmocka_unit_test(test_same_bytes),
+        cmocka_unit_test(test_a_full_text_says_so),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
