@@ -4,11 +4,13 @@
 #include <stdio.h>
 
 #include "report/band_plot.h"
+#include "report/click_plot.h"
 #include "report/figure.h"
 #include "report/hold_plot.h"
 #include "report/page_style.h"
 #include "report/page_table.h"
 #include "report/shot_rows.h"
+#include "report/spectrum_plot.h"
 #include "report/utf8.h"
 
 /* A name from outside, masked and escaped. */
@@ -25,7 +27,7 @@ static void put_name(struct sh_text *text, const char *name)
     sh_text_close(&clean);
 }
 
-static void write_top(struct sh_text *text, const struct sh_analysis *analysis)
+static void write_top(struct sh_text *text, const struct sh_page *pages, size_t n)
 {
     sh_text_puts(text,
                  "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"/>\n"
@@ -33,15 +35,15 @@ static void write_top(struct sh_text *text, const struct sh_analysis *analysis)
                  "style-src 'unsafe-inline'\"/>\n"
                  "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"/>\n"
                  "<title>");
-    put_name(text, analysis->recording);
+    put_name(text, pages[0].analysis->recording);
+    if (n > 1) {
+        sh_text_printf(text, " and %zu more", n - 1);
+    }
     sh_text_puts(text, "</title>\n<style>\n");
     sh_text_puts(text, sh_page_style_get());
     sh_text_puts(text, "</style></head>\n<body>\n");
     sh_text_puts(text, sh_page_style_get_textures());
-    sh_text_puts(text, "<header><h1>");
-    put_name(text, analysis->recording);
-    sh_text_puts(text, "</h1>\n<p>");
-    put_name(text, analysis->athlete);
+    sh_text_puts(text, "<main>\n");
 }
 
 static size_t count_kind(const struct sh_analysis *analysis, enum sh_shot_kind kind)
@@ -55,10 +57,13 @@ static size_t count_kind(const struct sh_analysis *analysis, enum sh_shot_kind k
 
 static void write_header(struct sh_text *text, const struct sh_analysis *analysis)
 {
-    write_top(text, analysis);
+    sh_text_puts(text, "<header><h1>");
+    put_name(text, analysis->recording);
+    sh_text_puts(text, "</h1>\n<p>");
+    put_name(text, analysis->athlete);
     sh_text_printf(text,
                    ". Length of the recording %.1f s. Shots %zu, let-downs %zu, unresolved "
-                   "draws %zu.</p></header>\n<main>\n",
+                   "draws %zu.</p></header>\n",
                    analysis->duration_s, count_kind(analysis, SH_SHOT_SHOT),
                    count_kind(analysis, SH_SHOT_LET_DOWN),
                    count_kind(analysis, SH_SHOT_UNRESOLVED));
@@ -75,8 +80,10 @@ static bool has_finding(const struct sh_shot_record *record, enum sh_code code)
 }
 
 /* "creep: draws 2, 5"; false where no draw has it. */
-static bool
-write_code(struct sh_text *text, const struct sh_analysis *analysis, enum sh_code code)
+static bool write_code(struct sh_text *text,
+                       const struct sh_analysis *analysis,
+                       size_t part,
+                       enum sh_code code)
 {
     size_t n = 0;
     for (size_t i = 0; i < analysis->n_shots; i++) {
@@ -86,8 +93,8 @@ write_code(struct sh_text *text, const struct sh_analysis *analysis, enum sh_cod
                 sh_text_printf(text, "<li><span class=\"code\">%s</span>: draw",
                                sh_code_title(code));
             }
-            sh_text_printf(text, "%s <a href=\"#draw-%u\">%u</a>", n > 1 ? "," : "", number,
-                           number);
+            sh_text_printf(text, "%s <a href=\"#draw-%zu-%u\">%u</a>", n > 1 ? "," : "", part,
+                           number, number);
         }
     }
     if (n > 0) {
@@ -96,12 +103,12 @@ write_code(struct sh_text *text, const struct sh_analysis *analysis, enum sh_cod
     return n > 0;
 }
 
-static void write_summary(struct sh_text *text, const struct sh_analysis *analysis)
+static void write_summary(struct sh_text *text, const struct sh_analysis *analysis, size_t part)
 {
     bool is_any = false;
     sh_text_puts(text, "<section><h2>What stands out</h2>\n<ul>\n");
     for (int i = 0; i < SH_CODE_COUNT; i++) {
-        is_any = write_code(text, analysis, (enum sh_code)i) || is_any;
+        is_any = write_code(text, analysis, part, (enum sh_code)i) || is_any;
     }
     if (!is_any) {
         sh_text_puts(text,
@@ -156,10 +163,11 @@ static void write_measure(struct sh_text *text,
 
 static void write_draw(struct sh_text *text,
                        const struct sh_ruler *axis,
-                       const struct sh_shot_record *record)
+                       const struct sh_shot_record *record,
+                       size_t part)
 {
     bool is_shot = record->shot.kind == SH_SHOT_SHOT;
-    sh_text_printf(text, "<li id=\"draw-%u\"><div class=\"top\"><h3>Draw %u%s%s</h3>",
+    sh_text_printf(text, "<li id=\"draw-%zu-%u\"><div class=\"top\"><h3>Draw %u%s%s</h3>", part,
                    record->shot.n, record->shot.n, is_shot ? "" : ", ",
                    is_shot ? "" : sh_shot_kind_name(record->shot.kind));
     write_measure(text, record, SH_MEASURE_HOLD_TIME, "hold");
@@ -183,7 +191,7 @@ static void write_draw(struct sh_text *text,
     sh_text_puts(text, record->n_findings > 0 ? "</ul></li>\n" : "</li>\n");
 }
 
-static void write_draws(struct sh_text *text, const struct sh_analysis *analysis)
+static void write_draws(struct sh_text *text, const struct sh_analysis *analysis, size_t part)
 {
     if (analysis->n_shots == 0) {
         return;
@@ -195,7 +203,7 @@ static void write_draws(struct sh_text *text, const struct sh_analysis *analysis
     sh_shot_rows_draw_head(text, &axis);
     sh_text_puts(text, "</div><ol class=\"draws\">\n");
     for (size_t i = 0; i < analysis->n_shots; i++) {
-        write_draw(text, &axis, &analysis->shots[i]);
+        write_draw(text, &axis, &analysis->shots[i], part);
     }
     sh_text_puts(text, "</ol></div></section>\n");
 }
@@ -213,6 +221,45 @@ static void write_figure(struct sh_text *text, const char *caption, const struct
     }
 }
 
+/* The force around the click of all shots. */
+static void write_clicks(struct sh_text *text, const struct sh_page *page)
+{
+    struct sh_text plot;
+    bool is_by_release = false;
+    if (page->traces == NULL) {
+        return;
+    }
+    sh_text_init(&plot, 0);
+    sh_click_plot_draw(&plot, page->analysis, page->traces, &is_by_release);
+    if (plot.n_bytes > 0) {
+        sh_text_printf(text, "<section><h2>Around the %s</h2>\n",
+                       is_by_release ? "release" : "click");
+        write_figure(
+            text,
+            "Force of all shots laid over each other, less each shot's hold force. Thick: "
+            "their median. Dashed, with the draw's number: creep, flinch or collapse.",
+            &plot);
+        sh_text_puts(text, "</section>\n");
+    }
+    sh_text_close(&plot);
+}
+
+static void write_spectra(struct sh_text *text, const struct sh_page *page)
+{
+    struct sh_text plot;
+    if (page->traces == NULL) {
+        return;
+    }
+    sh_text_init(&plot, 0);
+    sh_spectrum_plot_draw(&plot, page->analysis, page->traces);
+    write_figure(
+        text,
+        "Tremor spectra of the force, one a hold. Thick: their median. Dashed, with the "
+        "draw's number: tremor that rose in the hold.",
+        &plot);
+    sh_text_close(&plot);
+}
+
 static void write_plots(struct sh_text *text, const struct sh_page *page)
 {
     const double limits_s[2] = {page->thresholds->short_hold_under_s,
@@ -222,6 +269,7 @@ static void write_plots(struct sh_text *text, const struct sh_page *page)
     sh_text_puts(text, "<section><h2>Holds and tremor</h2>\n<div class=\"pair\">\n");
     sh_hold_plot_draw(&plot, page->analysis, limits_s);
     write_figure(text, "Hold of each draw, with its 95 % interval. Hollow: let-down.", &plot);
+    write_spectra(text, page);
     sh_text_reset(&plot);
     sh_band_plot_draw(&plot, page->analysis, SH_MEASURE_TREMOR_BAND);
     write_figure(
@@ -267,18 +315,28 @@ static void write_bottom(struct sh_text *text)
         "page.</p></footer>\n</body></html>\n");
 }
 
-enum sh_status sh_page_write(const struct sh_page *page, struct sh_text *text)
+static void write_recording(struct sh_text *text, const struct sh_page *page, size_t part)
 {
-    write_header(text, page->analysis);
-    write_summary(text, page->analysis);
-    write_draws(text, page->analysis);
-    if (page->analysis->n_shots > 0) {
+    const struct sh_analysis *analysis = page->analysis;
+    write_header(text, analysis);
+    write_summary(text, analysis, part);
+    write_draws(text, analysis, part);
+    write_clicks(text, page);
+    if (analysis->n_shots > 0) {
         write_plots(text, page);
         sh_text_puts(text, "<section><h2>All figures</h2>\n");
-        sh_page_table_write(text, page->analysis);
+        sh_page_table_write(text, analysis, part);
         sh_text_puts(text, "</section>\n");
     }
-    write_data(text, page->analysis);
+    write_data(text, analysis);
+}
+
+enum sh_status sh_page_write(const struct sh_page *pages, size_t n, struct sh_text *text)
+{
+    write_top(text, pages, n);
+    for (size_t i = 0; i < n; i++) {
+        write_recording(text, &pages[i], i + 1);
+    }
     write_bottom(text);
     return text->status;
 }

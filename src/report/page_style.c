@@ -12,7 +12,7 @@ static const char style[] =
     "html{color-scheme:light dark}\n"
     "body{margin:0;background:var(--ground);color:var(--ink);"
     "font:16px/1.5 system-ui,sans-serif}\n"
-    "main,header,footer{max-width:72rem;margin:0 auto;padding:0 1rem}\n"
+    "main,footer{max-width:72rem;margin:0 auto;padding:0 1rem}\n"
     "header{padding-top:1.5rem}footer{padding-bottom:2rem;color:var(--soft)}\n"
     "h1{font-size:1.6rem;line-height:1.2;margin:0 0 .3rem;overflow-wrap:anywhere}\n"
     "h2{font-size:1.2rem;margin:2rem 0 .5rem}h3{font-size:1rem;margin:0}\n"

@@ -8,6 +8,7 @@
 
 /* The columns of one table. */
 struct part {
+    size_t recording; /* of the page, for links */
     size_t n_columns;
     const struct sh_column *column[PART_COLUMNS];
 };
@@ -35,8 +36,8 @@ static void write_head(struct sh_text *text, const struct part *part)
 static void
 write_row(struct sh_text *text, const struct part *part, const struct sh_shot_record *record)
 {
-    sh_text_printf(text, "<tr><th scope=\"row\"><a href=\"#draw-%u\">%u</a>", record->shot.n,
-                   record->shot.n);
+    sh_text_printf(text, "<tr><th scope=\"row\"><a href=\"#draw-%zu-%u\">%u</a>",
+                   part->recording, record->shot.n, record->shot.n);
     if (record->shot.kind != SH_SHOT_SHOT) {
         sh_text_printf(text, " %s", sh_shot_kind_name(record->shot.kind));
     }
@@ -50,9 +51,9 @@ write_row(struct sh_text *text, const struct part *part, const struct sh_shot_re
 }
 
 /* The next columns that are known, from column *next on. */
-static struct part take_part(const struct sh_analysis *analysis, size_t *next)
+static struct part take_part(const struct sh_analysis *analysis, size_t recording, size_t *next)
 {
-    struct part part = {0};
+    struct part part = {.recording = recording};
     for (; *next < SH_COLUMN_COUNT && part.n_columns < PART_COLUMNS; (*next)++) {
         if (is_known(analysis, sh_column_get(*next))) {
             part.column[part.n_columns++] = sh_column_get(*next);
@@ -95,13 +96,15 @@ static void write_unknown(struct sh_text *text, const struct sh_analysis *analys
     }
 }
 
-void sh_page_table_write(struct sh_text *text, const struct sh_analysis *analysis)
+void sh_page_table_write(struct sh_text *text,
+                         const struct sh_analysis *analysis,
+                         size_t recording)
 {
     if (analysis->n_shots == 0) {
         return;
     }
     for (size_t next = 0; next < SH_COLUMN_COUNT;) {
-        struct part part = take_part(analysis, &next);
+        struct part part = take_part(analysis, recording, &next);
         if (part.n_columns > 0) {
             write_part(text, &part, analysis);
         }

@@ -12,9 +12,9 @@ static struct sh_text text;
 static void write_page(struct sh_analysis *analysis)
 {
     struct sh_thresholds thresholds = sh_thresholds_default();
-    struct sh_page page = {analysis, &thresholds};
+    struct sh_page page = {analysis, &thresholds, NULL};
     sh_text_init(&text, 0);
-    assert_int_equal(sh_page_write(&page, &text), SH_OK);
+    assert_int_equal(sh_page_write(&page, 1, &text), SH_OK);
     sh_analysis_close(analysis);
 }
 
@@ -46,7 +46,7 @@ static void test_sentences_come_first(void **state)
 {
     write_made();
     markup_check_has(text.data, "<span class=\"code\">creep</span>: draw <a "
-                                "href=\"#draw-1\">1</a> (1 of 3)");
+                                "href=\"#draw-1-1\">1</a> (1 of 3)");
     markup_check_has(text.data, "The draw got shorter, by &quot;5.2 mm&quot;.");
     assert_true(strstr(text.data, "What stands out") < strstr(text.data, "<td>"));
     markup_check_has(text.data, "Compared with: 2026-05-12_1800_wren.");
@@ -57,12 +57,30 @@ static void test_sentences_come_first(void **state)
 static void test_each_draw_has_a_row_and_a_link_target(void **state)
 {
     write_made();
-    markup_check_has(text.data, "<li id=\"draw-1\">");
-    markup_check_has(text.data, "<li id=\"draw-3\">");
+    markup_check_has(text.data, "<li id=\"draw-1-1\">");
+    markup_check_has(text.data, "<li id=\"draw-1-3\">");
     assert_int_equal(markup_count(text.data, "<li id=\"draw-"), 3);
     markup_check_has(text.data, "Draw 2, let-down");
     markup_check_has(text.data, "data: samples were lost");
     assert_int_equal(markup_count(text.data, "<figure"), 1); /* holds; no tremor is known */
+    sh_text_close(&text);
+}
+
+static void test_two_recordings(void **state)
+{
+    struct sh_analysis analysis;
+    struct sh_thresholds thresholds = sh_thresholds_default();
+    made_analysis(&analysis);
+    const struct sh_page pages[] = {{&analysis, &thresholds, NULL},
+                                    {&analysis, &thresholds, NULL}};
+    sh_text_init(&text, 0);
+    assert_int_equal(sh_page_write(pages, 2, &text), SH_OK);
+    markup_check(text.data);
+    assert_int_equal(markup_count(text.data, "<h1>"), 2);
+    assert_int_equal(markup_count(text.data, "<li id=\"draw-2-1\">"), 1);
+    assert_int_equal(markup_count(text.data, "Not a medical device."), 1);
+    markup_check_has(text.data, " and 1 more</title>");
+    sh_analysis_close(&analysis);
     sh_text_close(&text);
 }
 
@@ -105,11 +123,11 @@ static void test_a_full_text_says_so(void **state)
 {
     struct sh_analysis analysis;
     struct sh_thresholds thresholds = sh_thresholds_default();
-    struct sh_page page = {&analysis, &thresholds};
+    struct sh_page page = {&analysis, &thresholds, NULL};
     made_analysis(&analysis);
     for (size_t limit_bytes = 1; limit_bytes < 12000; limit_bytes += 531) {
         sh_text_init(&text, limit_bytes);
-        assert_int_equal(sh_page_write(&page, &text), SH_ERR_FULL);
+        assert_int_equal(sh_page_write(&page, 1, &text), SH_ERR_FULL);
         sh_text_close(&text);
     }
     sh_analysis_close(&analysis);
@@ -121,6 +139,7 @@ int main(void)
         cmocka_unit_test(test_well_formed_and_alone),
         cmocka_unit_test(test_sentences_come_first),
         cmocka_unit_test(test_each_draw_has_a_row_and_a_link_target),
+        cmocka_unit_test(test_two_recordings),
         cmocka_unit_test(test_cautions),
         cmocka_unit_test(test_names_cannot_break_out),
         cmocka_unit_test(test_same_bytes),

@@ -14,7 +14,7 @@ static void test_rows_and_columns(void **state)
     struct sh_text text;
     made_analysis(&analysis);
     sh_text_init(&text, 0);
-    sh_page_table_write(&text, &analysis);
+    sh_page_table_write(&text, &analysis, 1);
     markup_check(text.data);
     /* seven known columns in one table of a head and three draws */
     assert_int_equal(markup_count(text.data, "<table>"), 1);
@@ -23,7 +23,7 @@ static void test_rows_and_columns(void **state)
     markup_check_has(text.data, "<td>3.607 \xC2\xB1"
                                 "0.020</td>");
     markup_check_has(text.data, "<td>over 450.0</td>");
-    markup_check_has(text.data, "<a href=\"#draw-2\">2</a> let-down</th>");
+    markup_check_has(text.data, "<a href=\"#draw-1-2\">2</a> let-down</th>");
     markup_check_has(text.data, "No draw shows: reaction, ms (not worked out);");
     sh_text_close(&text);
     sh_analysis_close(&analysis);
@@ -40,7 +40,7 @@ static void test_many_columns_make_more_tables(void **state)
     }
     assert_int_equal(sh_analysis_add(&analysis, &record), SH_OK);
     sh_text_init(&text, 0);
-    sh_page_table_write(&text, &analysis);
+    sh_page_table_write(&text, &analysis, 1);
     markup_check(text.data);
     assert_int_equal(markup_count(text.data, "<table>"), (SH_COLUMN_COUNT + 7) / 8);
     assert_int_equal(markup_count(text.data, "<td>"), SH_COLUMN_COUNT);
@@ -55,7 +55,7 @@ static void test_no_draws_no_table(void **state)
     struct sh_text text;
     sh_analysis_init(&analysis, "a", "rook");
     sh_text_init(&text, 0);
-    sh_page_table_write(&text, &analysis);
+    sh_page_table_write(&text, &analysis, 1);
     assert_int_equal(text.n_bytes, 0);
     sh_analysis_close(&analysis);
 }
