@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "app/pipeline.h"
 
+#include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 
 #include "finding/judge.h"
 #include "measure/measure.h"
@@ -117,7 +117,7 @@ enum sh_status sh_pipeline_open(const struct sh_pipeline_config *config,
     }
     pipeline->config = *config;
     pipeline->previous_release_s = sh_quantity_unknown(SH_WHY_NOT_SEEN);
-    (void)strncpy(pipeline->date, config->session->started, sizeof pipeline->date - 1);
+    (void)snprintf(pipeline->date, sizeof pipeline->date, "%.10s", config->session->started);
     enum sh_status status = open_workspace(pipeline, err);
     if (status == SH_OK) {
         status = open_segmenter(pipeline, err);

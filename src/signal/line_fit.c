@@ -262,7 +262,7 @@ enum sh_status sh_line_fit_solve(const struct sh_line_fit_points *points,
     const size_t first = points->through_zero ? 1 : 0;
     struct sh_line_fit got = {.n_terms = points->degree + 1};
     got.freedom = points->n - (got.n_terms - first);
-    double diagonal[TERMS];
+    double diagonal[TERMS] = {0.0};
     find_scale(points, &got);
     fill_columns(points, &got, work);
     status = factor_columns(work, points->n, got.n_terms - first, diagonal);
