@@ -3,6 +3,7 @@
 
 #include <math.h>
 #include <stdbool.h>
+#include <utf8proc.h>
 
 #define WHOLE_MAX 9007199254740992.0 /* 2^53 */
 
@@ -66,17 +67,18 @@ void sh_json_put_count(struct sh_json_put *put, json_t *object, const char *key,
     }
 }
 
-/* NULL, and the status that says why, where there is no such text. */
-static json_t *make_text(struct sh_json_put *put, const char *key, const char *value)
+static bool is_utf8(const char *text)
 {
-    json_t *text = json_string(value);
-    if (text == NULL) {
-        /* jansson answers NULL for both: unchecked, the same text tells which it was. */
-        json_t *unchecked = json_string_nocheck(value);
-        sh_json_put_fail(put, unchecked != NULL ? SH_ERR_FORMAT : SH_ERR_MEMORY, key);
-        json_decref(unchecked);
+    const utf8proc_uint8_t *rest = (const utf8proc_uint8_t *)text;
+    utf8proc_int32_t letter = 0;
+    while (*rest != '\0') {
+        utf8proc_ssize_t n_bytes = utf8proc_iterate(rest, -1, &letter);
+        if (n_bytes <= 0) {
+            return false;
+        }
+        rest += n_bytes;
     }
-    return text;
+    return true;
 }
 
 void sh_json_put_text(struct sh_json_put *put,
@@ -84,8 +86,11 @@ void sh_json_put_text(struct sh_json_put *put,
                       const char *key,
                       const char *value)
 {
+    if (!is_utf8(value)) {
+        sh_json_put_fail(put, SH_ERR_FORMAT, key);
+    }
     if (put->status == SH_OK) {
-        sh_json_put_value(put, object, key, make_text(put, key, value));
+        sh_json_put_value(put, object, key, json_string(value));
     }
 }
 
