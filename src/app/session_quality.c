@@ -3,11 +3,14 @@
 
 #include <inttypes.h>
 #include <stdio.h>
+#include <string.h>
 
 #define PER_CENT 100.0
 
+/* One sentence for all streams that lost samples: a code is said once. */
 static void add_lost(const struct sh_session *session, struct sh_analysis *analysis)
 {
+    char text[SH_ANALYSIS_TEXT_BYTES] = "";
     for (size_t i = 0; i < session->n_streams; i++) {
         const struct sh_session_stream *stream = &session->streams[i];
         uint64_t n_lost = 0;
@@ -15,14 +18,17 @@ static void add_lost(const struct sh_session *session, struct sh_analysis *analy
             n_lost += stream->gaps[k].n_frames;
         }
         if (n_lost > 0) {
-            char text[SH_ANALYSIS_TEXT_BYTES];
+            size_t n_bytes = strlen(text);
             double n_all = (double)(n_lost + stream->frames.good);
-            (void)snprintf(text, sizeof text,
-                           "%" PRIu64 " samples of %.64s were lost in %zu gaps (%.2g %%)",
-                           n_lost, stream->stream.name, stream->n_gaps,
-                           PER_CENT * (double)n_lost / n_all);
-            sh_analysis_add_quality(analysis, SH_CODE_QUALITY_GAP, text);
+            (void)snprintf(text + n_bytes, sizeof text - n_bytes,
+                           "%s%" PRIu64 " sample%s of %.64s %s lost in %zu gap%s (%.2g %%)",
+                           n_bytes > 0 ? ", " : "", n_lost, n_lost > 1 ? "s" : "",
+                           stream->stream.name, n_lost > 1 ? "were" : "was", stream->n_gaps,
+                           stream->n_gaps > 1 ? "s" : "", PER_CENT * (double)n_lost / n_all);
         }
+    }
+    if (text[0] != '\0') {
+        sh_analysis_add_quality(analysis, SH_CODE_QUALITY_GAP, text);
     }
 }
 
