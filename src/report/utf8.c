@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "report/utf8.h"
 
-#include <stdbool.h>
 #include <string.h>
 #include <utf8proc.h>
 
@@ -41,6 +40,18 @@ void sh_utf8_put_bytes(struct sh_text *text,
             sh_text_write(text, bytes + i, n_used);
         }
     }
+}
+
+bool sh_utf8_is_valid(const char *string)
+{
+    size_t n_bytes = strlen(string);
+    size_t n_used = 0;
+    for (size_t i = 0; i < n_bytes; i += n_used) {
+        if (decode(string + i, n_bytes - i, &n_used) < 0) {
+            return false;
+        }
+    }
+    return true;
 }
 
 size_t sh_utf8_get_columns(const char *string, size_t n_bytes)

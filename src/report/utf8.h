@@ -2,6 +2,7 @@
 #ifndef SH_REPORT_UTF8_H
 #define SH_REPORT_UTF8_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #include "base/text.h"
@@ -28,6 +29,9 @@ void sh_utf8_put_bytes(struct sh_text *text,
                        const char *bytes,
                        size_t n_bytes,
                        enum sh_utf8_control control);
+
+/* True where all of a NUL-terminated string is well-formed. Cost: O(bytes). */
+bool sh_utf8_is_valid(const char *string);
 
 /*
  * Columns that the first n_bytes of a well-formed string take in a terminal: 2 for wide East

@@ -64,6 +64,18 @@ static void test_columns(void **state)
     assert_int_equal(sh_utf8_get_columns("", 0), 0);
 }
 
+static void test_validity(void **state)
+{
+    static const char *const good[] = {"", "wren", "t\xC3\xA4r\n", "\xF0\x9F\x8E\xAF"};
+    static const char *const bad[] = {"\xFF", "t\xC3", "\xC0\xAF", "\xED\xA0\x80", "a\x80z"};
+    for (size_t i = 0; i < sizeof good / sizeof good[0]; i++) {
+        assert_true(sh_utf8_is_valid(good[i]));
+    }
+    for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) {
+        assert_false(sh_utf8_is_valid(bad[i]));
+    }
+}
+
 static void test_a_full_text_says_so(void **state)
 {
     struct sh_text text;
@@ -78,7 +90,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_good_text_stays), cmocka_unit_test(test_bad_bytes_are_replaced),
         cmocka_unit_test(test_controls),        cmocka_unit_test(test_part_of_a_string),
-        cmocka_unit_test(test_columns),         cmocka_unit_test(test_a_full_text_says_so),
+        cmocka_unit_test(test_columns), cmocka_unit_test(test_validity),         cmocka_unit_test(test_a_full_text_says_so),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
