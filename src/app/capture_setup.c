@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "base/units.h"
+#include "report/utf8.h"
 
 #define DRAW_WEIGHT_MAX_N     400.0
 #define STIFFNESS_MAX_N_PER_M 2000.0
@@ -108,6 +109,9 @@ static enum sh_status copy_name(struct reading *reading,
     if (n_bytes >= SH_SESSION_NAME_BYTES) {
         return refuse(reading->err, option, text, "take up to 127 bytes");
     }
+    if (!sh_utf8_is_valid(text)) {
+        return refuse(reading->err, option, text, "write it in UTF-8");
+    }
     memcpy(to, text, n_bytes + 1);
     return SH_OK;
 }
@@ -120,6 +124,9 @@ static enum sh_status read_tag(struct reading *reading, const char *text)
     if (sign == NULL || sign == text || session->n_tags == SH_SESSION_TAGS_MAX ||
         (size_t)(sign - text) >= sizeof tag.key || strlen(sign + 1) >= sizeof tag.value) {
         return refuse(reading->err, "tag", text, "write KEY=TEXT, up to 32 of them");
+    }
+    if (!sh_utf8_is_valid(text)) {
+        return refuse(reading->err, "tag", text, "write it in UTF-8");
     }
     memcpy(tag.key, text, (size_t)(sign - text));
     memcpy(tag.value, sign + 1, strlen(sign + 1) + 1);
@@ -173,7 +180,9 @@ static enum sh_status read_other(struct reading *reading, const char *option, co
     struct sh_capture_setup *setup = reading->setup;
     if (strcmp(option, "out") == 0) {
         setup->out = text;
-    } else if (strcmp(option, "home") == 0) {
+        return text[0] != '\0' ? SH_OK : refuse(reading->err, option, text, "give a folder");
+    }
+    if (strcmp(option, "home") == 0) {
         reading->home = text;
     } else if (strcmp(option, "thresholds") == 0) {
         reading->thresholds = text;
@@ -266,6 +275,17 @@ static enum sh_status read_profiles(struct reading *reading, struct sh_error *er
     return SH_OK;
 }
 
+/* Two readers would each get some of the bytes. */
+static bool is_taken(const struct sh_capture_setup *setup, size_t sensor)
+{
+    for (size_t i = 0; i < sensor; i++) {
+        if (strcmp(setup->address[i], setup->address[sensor]) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
 static enum sh_status check_ports(const struct reading *reading, struct sh_error *err)
 {
     const struct sh_capture_setup *setup = reading->setup;
@@ -278,6 +298,11 @@ static enum sh_status check_ports(const struct reading *reading, struct sh_error
             return sh_error_set(err, SH_ERR_ARGUMENT, reading->profile[i],
                                 "give --port, or port = in the profile",
                                 "no port for this sensor");
+        }
+        if (is_taken(setup, i)) {
+            return sh_error_set(err, SH_ERR_ARGUMENT, reading->profile[i],
+                                "give each sensor a port of its own", "two sensors at '%s'",
+                                setup->address[i]);
         }
     }
     return SH_OK;
@@ -307,6 +332,7 @@ enum sh_status sh_capture_setup_read(const struct sh_command *command,
     }
     if (status == SH_OK && reading.thresholds != NULL) {
         status = sh_thresholds_read(reading.thresholds, &setup->thresholds, err);
+        status = status == SH_ERR_ARGUMENT ? SH_ERR_FORMAT : status; /* of the file */
     }
     return status == SH_OK ? sh_home_find(reading.home, setup->home, err) : status;
 }

@@ -36,8 +36,9 @@ extern const size_t sh_capture_setup_n_options;
 
 /*
  * Reads a parsed command line into *setup, to be closed whatever comes back. What cannot be
- * used on the command line is SH_ERR_ARGUMENT; else statuses of sh_profile_read,
- * sh_thresholds_read.
+ * used on the command line is SH_ERR_ARGUMENT; else statuses of sh_profile_read, and
+ * of sh_thresholds_read (SH_ERR_FORMAT for its SH_ERR_ARGUMENT).
+ * Test: tests/app/test_capture_setup.c.
  */
 enum sh_status sh_capture_setup_read(const struct sh_command *command,
                                      const struct sh_command_line *line,

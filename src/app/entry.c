@@ -6,6 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "report/utf8.h"
+
 #define SCORE_MAX   10.0
 #define PAIN_MAX    10.0
 #define SECONDS_MAX 3600.0
@@ -117,6 +119,9 @@ static enum sh_status parse_words(
         return refuse(err, line,
                       letter == 'n' ? "type n and up to 255 bytes of text"
                                     : "type a and a name");
+    }
+    if (!sh_utf8_is_valid(at)) {
+        return refuse(err, line, "write it in UTF-8");
     }
     memcpy(to, at, n_bytes + 1);
     out->mark.kind = SH_MARK_NOTE;

@@ -55,8 +55,8 @@ static void test_commands(void **state)
 static void test_refusals(void **state)
 {
     static const char *const lines[] = {
-        "11", "9 -1", "9,8",   "nine",  "x x y", "c", "c 0", "c 120 6 7", "c 3601",
-        "p",  "p 11", "s now", "q now", "n",     "a", "9x",  "?"};
+        "11",   "9 -1",  "9,8",   "nine", "x x y", "c",  "c 0", "c 120 6 7", "c 3601", "p",
+        "p 11", "s now", "q now", "n",    "a",     "9x", "?",   "n t\xC3",   "a \xFF"};
     for (size_t i = 0; i < sizeof lines / sizeof lines[0]; i++) {
         struct sh_entry entry;
         struct sh_error err = {0};
