@@ -78,14 +78,18 @@ static bool take_key(struct sh_prompt *prompt, unsigned char byte)
 bool sh_prompt_find_line(struct sh_prompt *prompt, char line[SH_PROMPT_LINE_BYTES])
 {
     unsigned char byte = 0;
-    while (find_byte(prompt, &byte)) {
-        if (take_key(prompt, byte)) {
-            memcpy(line, prompt->typed, prompt->n_typed);
-            line[prompt->n_typed] = '\0';
-            prompt->n_typed = 0;
-            prompt->typed[0] = '\0';
-            return true;
-        }
+    bool is_complete = false;
+    while (!is_complete && find_byte(prompt, &byte)) {
+        is_complete = take_key(prompt, byte);
     }
-    return false;
+    /* the last line of a file may lack its end; a terminal that is gone ends none */
+    bool is_last = prompt->has_ended && !prompt->is_terminal && prompt->n_typed > 0;
+    if (!is_complete && !is_last) {
+        return false;
+    }
+    memcpy(line, prompt->typed, prompt->n_typed);
+    line[prompt->n_typed] = '\0';
+    prompt->n_typed = 0;
+    prompt->typed[0] = '\0';
+    return true;
 }
