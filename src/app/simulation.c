@@ -1,11 +1,15 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "app/simulation.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 
 #define BAUD           921600
-#define STIFFNESS_U    8.0 /* N/m: what a table of draw lengths gives */
+#define STIFFNESS_U    8.0   /* N/m: what a table of draw lengths gives */
+#define STIFFNESS_LOW  280.0 /* N/m: what the bow's law takes */
+#define STIFFNESS_HIGH 600.0
+#define TRAVEL_RATIO   2.4 /* a light bow is drawn less far: travel, of force over stiffness */
 #define STARTED        "2026-05-14T09:30:00.000Z"
 #define UTC_OFFSET_MIN 120
 
@@ -28,10 +32,10 @@ static struct sh_session_plan_config make_plan_config(const struct sh_simulation
     double ratio = config->draw_weight_n / plan.bow.full_force_n;
     plan.bow.full_force_n = config->draw_weight_n;
     plan.bow.stiffness_n_per_m *= ratio;
-    plan.bow.stiffness_n_per_m = plan.bow.stiffness_n_per_m < 280.0 ? 280.0
-                                 : plan.bow.stiffness_n_per_m > 600.0
-                                     ? 600.0
-                                     : plan.bow.stiffness_n_per_m;
+    plan.bow.stiffness_n_per_m =
+        fmin(fmax(plan.bow.stiffness_n_per_m, STIFFNESS_LOW), STIFFNESS_HIGH);
+    double longest_m = TRAVEL_RATIO * config->draw_weight_n / plan.bow.stiffness_n_per_m;
+    plan.bow.full_travel_m = fmin(plan.bow.full_travel_m, longest_m);
     for (size_t i = 0; i < SH_ARCHER_FAULTS; i++) {
         bool may_happen = (config->faults & (1u << i)) != 0;
         plan.fault_ratio[i] = may_happen ? config->fault_ratio : 0.0;
