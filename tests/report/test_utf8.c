@@ -88,9 +88,13 @@ static void test_a_full_text_says_so(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_good_text_stays), cmocka_unit_test(test_bad_bytes_are_replaced),
-        cmocka_unit_test(test_controls),        cmocka_unit_test(test_part_of_a_string),
-        cmocka_unit_test(test_columns), cmocka_unit_test(test_validity),         cmocka_unit_test(test_a_full_text_says_so),
+        cmocka_unit_test(test_good_text_stays),
+        cmocka_unit_test(test_bad_bytes_are_replaced),
+        cmocka_unit_test(test_controls),
+        cmocka_unit_test(test_part_of_a_string),
+        cmocka_unit_test(test_columns),
+        cmocka_unit_test(test_validity),
+        cmocka_unit_test(test_a_full_text_says_so),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
