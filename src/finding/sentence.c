@@ -10,10 +10,20 @@
 #define MM_PER_M    1000.0
 #define MS_PER_S    1000.0
 
-/* "1.5 mm (1.1 to 1.9)": value and 95 % interval, times factor, with a number of decimals. */
+/* "1.5 mm (1.1 to 1.9)": value and 95 % interval, times factor. */
 struct range {
     char text[RANGE_BYTES];
 };
+
+/* The decimals asked for, or up to two more: both ends of an interval are to differ. */
+static int count_decimals(double half_width, int n_decimals)
+{
+    int n_most = n_decimals + 2;
+    while (n_decimals < n_most && half_width * pow(10.0, n_decimals) < 0.5) {
+        n_decimals++;
+    }
+    return n_decimals;
+}
 
 static struct range
 format_range(const struct sh_quantity *value, double factor, int n_decimals, const char *unit)
@@ -22,6 +32,7 @@ format_range(const struct sh_quantity *value, double factor, int n_decimals, con
     double lo = 0.0;
     double hi = 0.0;
     sh_quantity_interval(value, &lo, &hi);
+    n_decimals = count_decimals(factor * (hi - lo) / 2.0, n_decimals);
     (void)snprintf(range.text, sizeof range.text, "%.*f%s%s (%.*f to %.*f)", n_decimals,
                    factor * value->value, unit[0] != '\0' ? " " : "", unit, n_decimals,
                    factor * lo, n_decimals, factor * hi);
@@ -105,13 +116,26 @@ static void say_hold(struct sh_finding *finding)
            finding->code == SH_CODE_LONG_HOLD ? "longer" : "shorter", finding->threshold);
 }
 
-static void say_tremor_rise(struct sh_finding *finding)
+static bool has_flinch(const struct sh_shot_record *record)
+{
+    for (size_t i = 0; i < record->n_findings; i++) {
+        if (record->findings[i].code == SH_CODE_FLINCH) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static void say_tremor_rise(const struct sh_shot_record *record, struct sh_finding *finding)
 {
     struct range ratio = format_range(&finding->value, 1.0, 1, "");
     append(finding,
            "The tremor of the hold's last third was %s times that of its first (about 4 of 100 "
            "steady holds pass %.3g by chance)",
            ratio.text, finding->threshold);
+    if (has_flinch(record)) {
+        append(finding, "; the dip before the click counts in it");
+    }
 }
 
 static void say_clock(struct sh_finding *finding)
@@ -193,7 +217,7 @@ void sh_sentence_format(const struct sh_shot_record *record, struct sh_finding *
         say_hold(finding);
         break;
     case SH_CODE_TREMOR_RISE:
-        say_tremor_rise(finding);
+        say_tremor_rise(record, finding);
         break;
     case SH_CODE_RUSHED_SET_UP:
     case SH_CODE_CLOCK_RISK:

@@ -25,6 +25,22 @@ static void test_creep(void **state)
           "0.62 N (0.52 to 0.72); 3.1 robust SDs above this athlete's median.");
 }
 
+/* A narrow interval gets decimals in which its ends differ. */
+static void test_decimals_follow_the_interval(void **state)
+{
+    struct sh_shot_record record = make_plain_shot();
+    struct sh_finding finding = {.code = SH_CODE_LONG_HOLD,
+                                 .value = sh_quantity_known(7.5726, 0.0004),
+                                 .threshold = 6.0};
+    check(&record, finding,
+          "Full draw was held for 7.573 s (7.572 to 7.573), longer than 6 s.");
+    finding.value.u = 0.0;
+    check(&record, finding,
+          "Full draw was held for 7.5726 s (7.5726 to 7.5726), longer than 6 s.");
+    finding.value.u = 0.5;
+    check(&record, finding, "Full draw was held for 7.57 s (6.59 to 8.55), longer than 6 s.");
+}
+
 static void test_flinch(void **state)
 {
     struct sh_shot_record record = make_plain_shot();
@@ -79,6 +95,16 @@ static void test_tremor_and_clock(void **state)
                               .threshold = 1.5},
           "The tremor of the hold's last third was 1.8 (1.4 to 2.2) times that of its first "
           "(about 4 of 100 steady holds pass 1.5 by chance).");
+    record.findings[0].code = SH_CODE_FLINCH;
+    record.n_findings = 1;
+    check(&record,
+          (struct sh_finding){.code = SH_CODE_TREMOR_RISE,
+                              .value = sh_quantity_known(1.8, 0.2),
+                              .threshold = 1.5},
+          "The tremor of the hold's last third was 1.8 (1.4 to 2.2) times that of its first "
+          "(about 4 of 100 steady holds pass 1.5 by chance); the dip before the click counts "
+          "in it.");
+    record.n_findings = 0;
     struct sh_finding risk = {
         .code = SH_CODE_CLOCK_RISK, .value = sh_quantity_known(3.2, 0.01), .threshold = 5.0};
     check(&record, risk, "The arrow left with 3.2 s on the clock, under 5 s.");
@@ -90,7 +116,8 @@ static void test_tremor_and_clock(void **state)
                               .threshold = 8.0,
                               .has_unusual = true,
                               .unusual = -2.5},
-          "The set-up took 6.0 s (6.0 to 6.0), less than 8.0 s, which 95 of 100 earlier arrows "
+          "The set-up took 6.00 s (5.96 to 6.04), less than 8.0 s, which 95 of 100 earlier "
+          "arrows "
           "under the clock took; 2.5 robust SDs below this athlete's median.");
 }
 
@@ -122,6 +149,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_creep),
+        cmocka_unit_test(test_decimals_follow_the_interval),
         cmocka_unit_test(test_flinch),
         cmocka_unit_test(test_clicker_and_hold),
         cmocka_unit_test(test_tremor_and_clock),
