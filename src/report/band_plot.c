@@ -9,11 +9,13 @@
 #include "report/svg.h"
 #include "signal/stats.h"
 
-#define AREA_PX   180.0
-#define TICKS_MAX 6u
-#define N_BANDS   SH_PARTS_BANDS_COUNT
-#define BAND_FILL 0.8 /* of a band's width is used */
-#define LABEL_PX  15.0
+#define AREA_PX    180.0
+#define TICKS_MAX  6u
+#define N_BANDS    SH_PARTS_BANDS_COUNT
+#define BAND_LEFT  0.06 /* room for the labels of y */
+#define BAND_WIDTH ((1.0 - BAND_LEFT) / N_BANDS)
+#define BAND_FILL  0.8 /* of a band's width is used */
+#define LABEL_PX   15.0
 
 static const struct sh_quantity *
 get_band(const struct sh_shot_record *record, enum sh_measure measure, size_t band)
@@ -36,7 +38,7 @@ static double find_top(const struct sh_analysis *analysis, enum sh_measure measu
 /* Left end and width of a band's part of the plot. */
 static double get_left(size_t band)
 {
-    return ((double)band + (1.0 - BAND_FILL) / 2.0) / N_BANDS;
+    return BAND_LEFT + ((double)band + (1.0 - BAND_FILL) / 2.0) * BAND_WIDTH;
 }
 
 /* work has room for all shots. */
@@ -47,7 +49,7 @@ static void draw_band(struct sh_text *text,
                       size_t band,
                       double *work)
 {
-    const double width = BAND_FILL / N_BANDS;
+    const double width = BAND_FILL * BAND_WIDTH;
     size_t n_known = 0;
     for (size_t i = 0; i < analysis->n_shots; i++) {
         const struct sh_quantity *rms = get_band(&analysis->shots[i], measure, band);

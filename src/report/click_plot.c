@@ -14,6 +14,7 @@
 #define TICKS_Y_MAX 8u
 #define LEAST_N     2.0 /* the scale of force reaches so far from 0 at the least */
 #define MOST_N      15.0
+#define SETTLED_S   0.1  /* after full draw the scale begins to follow the curve */
 #define CALM_S      0.02 /* so long before the release the scale stops to follow the curve */
 
 static bool stands_out(const struct sh_shot_record *record)
@@ -62,31 +63,51 @@ static bool make_curve(const struct sh_shot_record *record,
     return true;
 }
 
-/* How far the forces reach from 0 before their release: the drop itself is cut off. */
-static double find_reach_n(const struct sh_analysis *analysis, const struct sh_trace *traces)
+/* How far the forces reach below and above 0, N. */
+struct reach {
+    double low_n;
+    double high_n;
+};
+
+/* Widens the reach by what one shot shows from full draw on; the drop itself is cut off. */
+static void widen_reach(struct reach *reach, const struct sh_trace *trace, double hold_force_n)
 {
-    double reach_n = LEAST_N;
+    const struct sh_quantity *full = &trace->event_s[SH_EVENT_FULL_DRAW];
+    double from_s = -BEFORE_S;
+    if (sh_quantity_is_known(full)) {
+        from_s = fmax(from_s, full->value + SETTLED_S);
+    }
+    for (size_t k = 0; k < trace->n_close; k++) {
+        if (trace->close_s[k] > from_s && trace->close_s[k] < -CALM_S) {
+            double away_n = trace->close_n[k] - hold_force_n;
+            reach->low_n = fmin(reach->low_n, away_n);
+            reach->high_n = fmax(reach->high_n, away_n);
+        }
+    }
+}
+
+static struct reach find_reach(const struct sh_analysis *analysis,
+                               const struct sh_trace *traces)
+{
+    struct reach reach = {-LEAST_N, LEAST_N};
     for (size_t i = 0; i < analysis->n_shots; i++) {
         const struct sh_quantity *force =
             sh_catalog_get(&analysis->shots[i].measures, SH_MEASURE_HOLD_FORCE, 0);
-        for (size_t k = 0; sh_quantity_is_known(force) && k < traces[i].n_close; k++) {
-            bool is_calm = traces[i].close_s[k] > -BEFORE_S && traces[i].close_s[k] < -CALM_S;
-            if (is_calm) {
-                reach_n = fmax(reach_n, fabs(traces[i].close_n[k] - force->value));
-            }
+        if (sh_quantity_is_known(force)) {
+            widen_reach(&reach, &traces[i], force->value);
         }
     }
-    return fmin(reach_n, MOST_N);
+    return (struct reach){fmax(reach.low_n, -MOST_N), fmin(reach.high_n, MOST_N)};
 }
 
 static void draw_ground(struct sh_text *text, const struct sh_plot_frame *frame, bool by_click)
 {
     double x = sh_plot_frame_get_x(frame, 0.0);
-    const double at[2] = {x, frame->top_px - 6.0};
+    const double at[2] = {x - 0.006, frame->top_px + 12.0};
     sh_plot_frame_draw(text, frame);
     sh_svg_line(text, "click", (const double[]){x, frame->top_px},
                 (const double[]){x, frame->bottom_px});
-    sh_svg_label(text, "name", at, SH_SVG_MIDDLE, by_click ? "click" : "release");
+    sh_svg_label(text, "name", at, SH_SVG_END, by_click ? "click" : "release");
 }
 
 void sh_click_plot_draw(struct sh_text *text,
@@ -109,9 +130,9 @@ void sh_click_plot_draw(struct sh_text *text,
     if (n == 0) {
         goto out;
     }
-    double reach_n = find_reach_n(analysis, traces);
+    struct reach reach = find_reach(analysis, traces);
     struct sh_ruler x = sh_ruler_fit(-BEFORE_S, AFTER_S, TICKS_X_MAX);
-    struct sh_ruler y = sh_ruler_fit(-reach_n, reach_n, TICKS_Y_MAX);
+    struct sh_ruler y = sh_ruler_fit(reach.low_n, reach.high_n, TICKS_Y_MAX);
     struct sh_plot_frame frame = sh_plot_frame_make(&x, &y, AREA_PX);
     frame.has_x_ticks = true;
     frame.x_name = by_click ? "time from the click (s)" : "time from the release (s)";

@@ -73,3 +73,24 @@ void sh_figure_format(const struct sh_quantity *quantity,
                        half);
     }
 }
+
+void sh_figure_format_short(const struct sh_quantity *quantity,
+                            double factor,
+                            int n_decimals_max,
+                            char figure[SH_FIGURE_BYTES])
+{
+    sh_figure_format(quantity, factor, figure);
+    if (!sh_quantity_is_known(quantity)) {
+        return;
+    }
+    double half = find_half(quantity, factor);
+    if (count_decimals(half) <= n_decimals_max) {
+        return;
+    }
+    print_number(factor * quantity->value, n_decimals_max, figure);
+    size_t used = strlen(figure);
+    if (half * pow(10.0, n_decimals_max) >= 0.5) {
+        (void)snprintf(figure + used, SH_FIGURE_BYTES - used, " \xC2\xB1%.*f", n_decimals_max,
+                       half);
+    }
+}

@@ -23,4 +23,13 @@ void sh_figure_format_value(const struct sh_quantity *quantity,
                             double factor,
                             char figure[SH_FIGURE_BYTES]);
 
+/*
+ * For running text: at most n_decimals_max decimals, and the uncertainty only where it shows in
+ * them: "3.61", "186 ±1". "-" where unknown.
+ */
+void sh_figure_format_short(const struct sh_quantity *quantity,
+                            double factor,
+                            int n_decimals_max,
+                            char figure[SH_FIGURE_BYTES]);
+
 #endif

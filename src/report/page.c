@@ -146,18 +146,41 @@ static void write_key(struct sh_text *text)
               "</ul>\n");
 }
 
-/* One measure beside a draw's name: "hold 3.607 ±0.020 s"; nothing where it is unknown. */
-static void write_measure(struct sh_text *text,
-                          const struct sh_shot_record *record,
-                          enum sh_measure measure,
-                          const char *name)
+/* What stands beside a draw's name: "hold 3.61 s". */
+struct aside {
+    enum sh_measure measure;
+    const char *name;
+    const char *unit;
+    double factor; /* SI to unit */
+    int n_decimals_max;
+};
+
+static const struct aside asides[] = {
+    {SH_MEASURE_HOLD_TIME, "hold", "s", 1.0, 2},
+    {SH_MEASURE_CLICKER_REACTION, "click to release", "ms", 1000.0, 0},
+    {SH_MEASURE_TIME_LEFT_RELEASE, "clock left", "s", 1.0, 1},
+};
+
+static void write_asides(struct sh_text *text, const struct sh_shot_record *record)
 {
-    const struct sh_quantity *quantity = sh_catalog_get(&record->measures, measure, 0);
-    char figure[SH_FIGURE_BYTES];
-    if (sh_quantity_is_known(quantity)) {
-        sh_figure_format(quantity, 1.0, figure);
-        sh_text_printf(text, "<span class=\"soft\">%s %s %s</span>", name, figure,
-                       sh_catalog_get_row(measure)->symbol);
+    for (size_t i = 0; i < sizeof asides / sizeof asides[0]; i++) {
+        const struct sh_quantity *quantity =
+            sh_catalog_get(&record->measures, asides[i].measure, 0);
+        char figure[SH_FIGURE_BYTES];
+        if (sh_quantity_is_known(quantity)) {
+            sh_figure_format_short(quantity, asides[i].factor, asides[i].n_decimals_max,
+                                   figure);
+            sh_text_printf(text, "<span class=\"soft\">%s %s %s</span>", asides[i].name, figure,
+                           asides[i].unit);
+        }
+    }
+    for (int i = 0; i < SH_CODE_QUALITY_COUNT; i++) {
+        enum sh_code_quality quality = (enum sh_code_quality)i;
+        if (record->quality[i]) {
+            sh_text_printf(text,
+                           "<span class=\"soft\">data: <abbr title=\"%s\">%s</abbr></span>",
+                           sh_code_quality_title(quality), sh_code_quality_name(quality));
+        }
     }
 }
 
@@ -170,15 +193,7 @@ static void write_draw(struct sh_text *text,
     sh_text_printf(text, "<li id=\"draw-%zu-%u\"><div class=\"top\"><h3>Draw %u%s%s</h3>", part,
                    record->shot.n, record->shot.n, is_shot ? "" : ", ",
                    is_shot ? "" : sh_shot_kind_name(record->shot.kind));
-    write_measure(text, record, SH_MEASURE_HOLD_TIME, "hold");
-    write_measure(text, record, SH_MEASURE_CLICKER_REACTION, "click to release");
-    write_measure(text, record, SH_MEASURE_TIME_LEFT_RELEASE, "clock left");
-    for (int i = 0; i < SH_CODE_QUALITY_COUNT; i++) {
-        if (record->quality[i]) {
-            sh_text_printf(text, "<span class=\"soft\">data: %s</span>",
-                           sh_code_quality_title((enum sh_code_quality)i));
-        }
-    }
+    write_asides(text, record);
     sh_text_puts(text, "</div>\n");
     sh_shot_rows_draw(text, axis, record);
     for (size_t i = 0; i < record->n_findings; i++) {

@@ -32,7 +32,7 @@ static const char style[] =
     "list-style:none;max-width:none;color:var(--soft);font-size:.9rem}\n"
     ".key li{display:flex;align-items:center}\n"
     ".key svg{width:2.6rem;height:1.2rem;vertical-align:middle;margin-right:.4rem}\n"
-    ".pair{display:grid;grid-template-columns:repeat(auto-fit,minmax(min(22rem,100%),1fr));"
+    ".pair{display:grid;grid-template-columns:repeat(auto-fit,minmax(min(26rem,100%),1fr));"
     "gap:0 1rem}\n"
     ".wide{overflow-x:auto}\n"
     "figure{margin:.8rem 0}figcaption{color:var(--soft);margin-bottom:.5rem}\n"
@@ -69,7 +69,8 @@ static const char style[] =
     ".curve-middle{fill:none;stroke:var(--ink);stroke-width:3;"
     "vector-effect:non-scaling-stroke}\n"
     "@media print{body{font-size:10pt}.card{border:0;padding:0}"
-    ".draws>li,.plot,tr{break-inside:avoid}.wide{overflow:visible}"
+    ".draws>li,figure,.plot,tr{break-inside:avoid}h2,h3,.key{break-after:avoid}.wide{overflow:"
+    "visible}"
     "table{font-size:7pt}th,td{padding:.1rem .25rem}a{text-decoration:none}"
     "svg{print-color-adjust:exact;-webkit-print-color-adjust:exact}}\n";
 

@@ -47,7 +47,7 @@ static void test_dots_and_medians(void **state)
     markup_check_has(text.data, ">rms (N)</text>");
     /* scale 0 to 0.5 N, 180 px high, bottom at 204: the first band's median 0.2 N at 132 px */
     markup_check_has(text.data,
-                     "class=\"median\" x1=\"2.5%\" y1=\"132\" x2=\"22.5%\" y2=\"132\"");
+                     "class=\"median\" x1=\"8.35%\" y1=\"132\" x2=\"27.15%\" y2=\"132\"");
     sh_text_close(&text);
     sh_analysis_close(&analysis);
 }

@@ -65,6 +65,26 @@ static void test_laid_at_the_click(void **state)
     sh_text_close(&text);
 }
 
+/* A hold shorter than the second before the click: the draw itself must not set the scale. */
+static void test_the_draw_does_not_set_the_scale(void **state)
+{
+    struct sh_text text;
+    bool is_by_release = false;
+    traces[0].event_s[SH_EVENT_FULL_DRAW] = sh_quantity_known(-0.6, 0.0);
+    for (size_t k = 0; traces[0].close_s[k] < -0.6; k++) {
+        traces[0].close_n[k] = 90.0;
+    }
+    traces[1].close_n[60] = 165.5; /* -0.42 s: a dip of 4.5 N */
+    sh_text_init(&text, 0);
+    sh_click_plot_draw(&text, &analysis, traces, &is_by_release);
+    markup_check(text.data);
+    markup_check_has(text.data, ">-5</text>");
+    markup_check_has(text.data, ">2</text>");
+    assert_int_equal(markup_count(text.data, ">-6</text>"), 0);
+    assert_int_equal(markup_count(text.data, ">5</text>"), 0);
+    sh_text_close(&text);
+}
+
 static void test_laid_at_the_release_without_clicks(void **state)
 {
     struct sh_text text;
@@ -117,6 +137,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(test_laid_at_the_click, make_shots, free_shots),
         cmocka_unit_test_setup_teardown(test_laid_at_the_release_without_clicks, make_shots,
+                                        free_shots),
+        cmocka_unit_test_setup_teardown(test_the_draw_does_not_set_the_scale, make_shots,
                                         free_shots),
         cmocka_unit_test_setup_teardown(test_no_traces_no_drawing, make_shots, free_shots),
         cmocka_unit_test_setup_teardown(test_spectra, make_shots, free_shots),

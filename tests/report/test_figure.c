@@ -71,6 +71,33 @@ static void test_value_alone(void **state)
     assert_string_equal(figure, "-");
 }
 
+static void check_short(struct sh_quantity quantity, double factor, const char *expected)
+{
+    char figure[SH_FIGURE_BYTES];
+    sh_figure_format_short(&quantity, factor, 2, figure);
+    assert_string_equal(figure, expected);
+}
+
+static void test_short(void **state)
+{
+    struct sh_quantity skew = {.value = 0.31,
+                               .u = 0.1,
+                               .lo = 0.18,
+                               .hi = 0.62,
+                               .has_interval = true,
+                               .why = SH_WHY_KNOWN};
+    check_short(sh_quantity_known(3.60712, 0.0006), 1.0, "3.61");
+    check_short(sh_quantity_known(3.60712, 0.01), 1.0, "3.61" PM "0.02");
+    check_short(sh_quantity_known(3.60712, 0.00256), 1.0, "3.61" PM "0.01");
+    check_short(sh_quantity_known(3.60712, 0.00254), 1.0, "3.61");
+    check_short(sh_quantity_known(178.25, 0.4), 1.0, "178.25" PM "0.78");
+    check_short(sh_quantity_known(178.25, 4.0), 1.0, "178.2" PM "7.8");
+    check_short(sh_quantity_known(0.1863, 0.0006), 1000.0, "186.3" PM "1.2");
+    check_short(sh_quantity_known(2.5, 0.0), 1.0, "2.50");
+    check_short(skew, 1.0, "0.31 (0.18 to 0.62)");
+    check_short(sh_quantity_unknown(SH_WHY_GAP), 1.0, "-");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -81,6 +108,7 @@ int main(void)
         cmocka_unit_test(test_no_negative_nothing),
         cmocka_unit_test(test_interval),
         cmocka_unit_test(test_value_alone),
+        cmocka_unit_test(test_short),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -61,7 +61,7 @@ static void test_each_draw_has_a_row_and_a_link_target(void **state)
     markup_check_has(text.data, "<li id=\"draw-1-3\">");
     assert_int_equal(markup_count(text.data, "<li id=\"draw-"), 3);
     markup_check_has(text.data, "Draw 2, let-down");
-    markup_check_has(text.data, "data: samples were lost");
+    markup_check_has(text.data, "data: <abbr title=\"samples were lost\">gap</abbr>");
     assert_int_equal(markup_count(text.data, "<figure"), 1); /* holds; no tremor is known */
     sh_text_close(&text);
 }
