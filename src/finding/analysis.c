@@ -2,6 +2,7 @@
 #include "finding/analysis.h"
 
 #include <math.h>
+#include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -88,7 +89,11 @@ double sh_analysis_get_time_s(const struct sh_shot_record *record)
 /* Equal to the bit, so that "not changed" can be relied on. */
 static bool is_same_number(double a, double b)
 {
-    return memcmp(&a, &b, sizeof a) == 0;
+    uint64_t bits_a = 0;
+    uint64_t bits_b = 0;
+    memcpy(&bits_a, &a, sizeof a);
+    memcpy(&bits_b, &b, sizeof b);
+    return bits_a == bits_b;
 }
 
 static bool is_same(const struct sh_quantity *a, const struct sh_quantity *b)

@@ -3,8 +3,8 @@
 
 #include <string.h>
 
-#define NAME(name, text, title)  [name] = text,
-#define TITLE(name, text, title) [name] = title,
+#define NAME(name, text, title)  [name] = (text),
+#define TITLE(name, text, title) [name] = (title),
 
 static const char *const names[] = {SH_CODE_LIST(NAME)};
 static const char *const titles[] = {SH_CODE_LIST(TITLE)};

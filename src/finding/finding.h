@@ -19,7 +19,7 @@
 struct sh_finding {
     enum sh_code code;
     struct sh_quantity value; /* what was compared, in the unit of the measure */
-    double threshold;
+    double threshold;         /* NaN: the code has none */
     enum sh_code_basis basis;
     bool has_unusual;
     double unusual; /* robust SDs from the athlete's own median; only with has_unusual */

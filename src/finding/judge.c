@@ -150,7 +150,7 @@ static void judge_early_loose(const struct bench *bench)
     enum sh_strip_evidence strip = bench->record->shot.strip;
     if (is_shot(bench) && (strip == SH_STRIP_CONTACT_CLOSED || strip == SH_STRIP_NO_BLOW)) {
         struct sh_quantity nothing = sh_quantity_unknown(SH_WHY_NOT_APPLICABLE);
-        add(bench, SH_CODE_EARLY_LOOSE, &nothing, 0.0, SH_MEASURE_PLACES);
+        add(bench, SH_CODE_EARLY_LOOSE, &nothing, (double)NAN, SH_MEASURE_PLACES);
     }
 }
 
@@ -232,7 +232,7 @@ static void judge_let_down(const struct bench *bench)
     if (sh_quantity_is_known(down) && sh_quantity_is_known(full)) {
         held = sh_quantity_known(down->value - full->value, hypot(down->u, full->u));
     }
-    add(bench, SH_CODE_LET_DOWN, &held, 0.0, SH_MEASURE_PLACES);
+    add(bench, SH_CODE_LET_DOWN, &held, (double)NAN, SH_MEASURE_PLACES);
 }
 
 static void judge_slide(const struct bench *bench)

@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "finding/judge.h"
 
+#include <math.h>
+
 #include "finding/one_shot.h"
 #include "support/cmocka_all.h"
 #include "support/near.h"
@@ -112,6 +114,7 @@ static void test_early_loose_needs_evidence(void **state)
     record.shot.strip = SH_STRIP_CONTACT_CLOSED;
     const struct sh_finding *finding = judge(&record, SH_CODE_EARLY_LOOSE);
     assert_non_null(finding);
+    assert_true(isnan(finding->threshold));
     assert_false(sh_quantity_is_known(&finding->value));
     record.shot.strip = SH_STRIP_NO_BLOW;
     assert_non_null(judge(&record, SH_CODE_EARLY_LOOSE));
@@ -204,6 +207,7 @@ static void test_let_down(void **state)
     put(&record, SH_MEASURE_CREEP_FORCE, 5.0, 0.02);
     const struct sh_finding *finding = judge(&record, SH_CODE_LET_DOWN);
     assert_non_null(finding);
+    assert_true(isnan(finding->threshold));
     assert_near(finding->value.value, 2.0, 1e-12, 0);
     assert_near(finding->value.u, 0.013, 1e-12, 0);
     assert_int_equal(record.n_findings, 1);
