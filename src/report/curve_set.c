@@ -43,9 +43,9 @@ static void draw_points(struct sh_text *text,
         x[i] = sh_ruler_get_share(&frame->x, curve->x[i]);
         y[i] = 1.0 - sh_ruler_get_share(&frame->y, curve->y[i]);
     }
-    const double corner[2] = {frame->left, frame->top_px};
-    const double size[2] = {frame->right - frame->left, frame->bottom_px - frame->top_px};
-    sh_svg_curve(text, look, corner, size, x, y, curve->n);
+    const double box[4] = {frame->left, frame->top_px, frame->right - frame->left,
+                           frame->bottom_px - frame->top_px};
+    sh_svg_curve(text, look, box, x, y, curve->n);
 }
 
 /* Where a curve differs most from its own mean, in the first part of the frame. */

@@ -11,14 +11,13 @@
 /* Decimals that leave two significant digits of a half-width: 0.0196 -> 3, 0.0996 -> 2. */
 static int count_decimals(double half)
 {
-    char digits[32];
-    int exponent = 0;
     if (!(half > 0.0) || !isfinite(half)) {
         return DECIMALS_EXACT;
     }
-    (void)snprintf(digits, sizeof digits, "%.1e", half);
-    (void)sscanf(strchr(digits, 'e') + 1, "%d", &exponent);
-    int n_decimals = 1 - exponent;
+    int n_decimals = 1 - (int)floor(log10(half));
+    if (round(half * pow(10.0, n_decimals)) >= 100.0) {
+        n_decimals--; /* 0.0996 becomes 0.10 */
+    }
     return n_decimals < 0 ? 0 : n_decimals > DECIMALS_MAX ? DECIMALS_MAX : n_decimals;
 }
 

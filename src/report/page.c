@@ -79,28 +79,32 @@ static bool has_finding(const struct sh_shot_record *record, enum sh_code code)
     return false;
 }
 
-/* "creep: draws 2, 5"; false where no draw has it. */
-static bool write_code(struct sh_text *text,
+static size_t count_code(const struct sh_analysis *analysis, enum sh_code code)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < analysis->n_shots; i++) {
+        n += has_finding(&analysis->shots[i], code) ? 1 : 0;
+    }
+    return n;
+}
+
+/* "creep: draw 2, 5 (2 of 24)", each number a link to its draw. */
+static void write_code(struct sh_text *text,
                        const struct sh_analysis *analysis,
                        size_t part,
                        enum sh_code code)
 {
-    size_t n = 0;
+    const char *mark = "";
+    sh_text_printf(text, "<li><span class=\"code\">%s</span>: draw", sh_code_title(code));
     for (size_t i = 0; i < analysis->n_shots; i++) {
+        unsigned number = analysis->shots[i].shot.n;
         if (has_finding(&analysis->shots[i], code)) {
-            unsigned number = analysis->shots[i].shot.n;
-            if (n++ == 0) {
-                sh_text_printf(text, "<li><span class=\"code\">%s</span>: draw",
-                               sh_code_title(code));
-            }
-            sh_text_printf(text, "%s <a href=\"#draw-%zu-%u\">%u</a>", n > 1 ? "," : "", part,
-                           number, number);
+            sh_text_printf(text, "%s <a href=\"#draw-%zu-%u\">%u</a>", mark, part, number,
+                           number);
+            mark = ",";
         }
     }
-    if (n > 0) {
-        sh_text_printf(text, " (%zu of %zu)</li>\n", n, analysis->n_shots);
-    }
-    return n > 0;
+    sh_text_printf(text, " (%zu of %zu)</li>\n", count_code(analysis, code), analysis->n_shots);
 }
 
 static void write_summary(struct sh_text *text, const struct sh_analysis *analysis, size_t part)
@@ -108,7 +112,10 @@ static void write_summary(struct sh_text *text, const struct sh_analysis *analys
     bool is_any = false;
     sh_text_puts(text, "<section><h2>What stands out</h2>\n<ul>\n");
     for (int i = 0; i < SH_CODE_COUNT; i++) {
-        is_any = write_code(text, analysis, part, (enum sh_code)i) || is_any;
+        if (count_code(analysis, (enum sh_code)i) > 0) {
+            write_code(text, analysis, part, (enum sh_code)i);
+            is_any = true;
+        }
     }
     if (!is_any) {
         sh_text_puts(text,

@@ -107,15 +107,14 @@ void sh_svg_marker(struct sh_text *text,
 
 void sh_svg_curve(struct sh_text *text,
                   const char *look,
-                  const double corner[2],
-                  const double size[2],
+                  const double box[4],
                   const double *x,
                   const double *y,
                   size_t n)
 {
     bool is_begun = false;
     sh_text_puts(text, "<svg");
-    put_place(text, corner, size);
+    put_place(text, &box[0], &box[2]);
     sh_text_printf(text,
                    " viewBox=\"0 0 %.10g %.10g\" preserveAspectRatio=\"none\"><path "
                    "class=\"%s\" d=\"",

@@ -60,13 +60,13 @@ void sh_svg_marker(struct sh_text *text,
                    const double at[2]);
 
 /*
- * A curve through n points of a box: x[i] and y[i] are shares of the box (0 left and top, 1
- * right and bottom). Points outside are cut off; a pair that is not finite breaks the curve.
+ * A curve through n points of a box (left, top, width, height; shares and pixels): x[i] and
+ * y[i] are shares of the box (0 left and top, 1 right and bottom). Points outside are cut off;
+ * a pair that is not finite breaks the curve.
  */
 void sh_svg_curve(struct sh_text *text,
                   const char *look,
-                  const double corner[2],
-                  const double size[2],
+                  const double box[4],
                   const double *x,
                   const double *y,
                   size_t n);

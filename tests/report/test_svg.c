@@ -31,8 +31,7 @@ static void test_a_drawing_is_well_formed(void **state)
     sh_svg_label_inside(&text, "phase", (const double[]){0.5, 2.0},
                         (const double[]){0.25, 10.0}, "draw & hold");
     sh_svg_marker(&text, "mark", SH_SVG_DIAMOND, (const double[]){0.5, 4.0});
-    sh_svg_curve(&text, "curve", (const double[]){0.0, 0.0}, (const double[]){1.0, 40.0}, x, y,
-                 3);
+    sh_svg_curve(&text, "curve", (const double[]){0.0, 0.0, 1.0, 40.0}, x, y, 3);
     sh_svg_close(&text);
     assert_int_equal(text.status, SH_OK);
     markup_check(text.data);
@@ -47,16 +46,14 @@ static void test_a_curve_breaks_where_there_is_nothing(void **state)
 {
     const double x[] = {0.0, 0.25, 0.5, 0.75, 1.0};
     const double y[] = {0.0, 0.1, (double)NAN, 0.3, 0.4};
-    sh_svg_curve(&text, "curve", (const double[]){0.0, 0.0}, (const double[]){1.0, 40.0}, x, y,
-                 5);
+    sh_svg_curve(&text, "curve", (const double[]){0.0, 0.0, 1.0, 40.0}, x, y, 5);
     markup_check(text.data);
     markup_check_has(text.data, "d=\"M0 0L250 100M750 300L1000 400\"");
 }
 
 static void test_a_curve_of_nothing(void **state)
 {
-    sh_svg_curve(&text, "curve", (const double[]){0.0, 0.0}, (const double[]){1.0, 40.0}, NULL,
-                 NULL, 0);
+    sh_svg_curve(&text, "curve", (const double[]){0.0, 0.0, 1.0, 40.0}, NULL, NULL, 0);
     markup_check(text.data);
     markup_check_has(text.data, "d=\"\"");
 }
