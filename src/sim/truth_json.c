@@ -12,6 +12,7 @@
 #include "base/text.h"
 #include "recording/atomic_file.h"
 #include "recording/json_cursor.h"
+#include "recording/json_text.h"
 #include "sim/archer.h"
 #include "sim/truth_field.h"
 
@@ -113,14 +114,6 @@ static json_t *pack_set(const struct sh_truth_set *set)
     return root;
 }
 
-/* jansson goes on after a failed key (2.14); the text keeps the failure all the same. */
-static int add_text(const char *bytes, size_t n_bytes, void *context)
-{
-    struct sh_text *text = context;
-    sh_text_write(text, bytes, n_bytes);
-    return text->status == SH_OK ? 0 : -1;
-}
-
 enum sh_status
 sh_truth_json_write(const char *path, const struct sh_truth_set *set, struct sh_error *err)
 {
@@ -131,8 +124,11 @@ sh_truth_json_write(const char *path, const struct sh_truth_set *set, struct sh_
     struct sh_text text;
     json_t *root = pack_set(set);
     sh_text_init(&text, 0);
-    if (root == NULL || json_dump_callback(root, add_text, &text, JSON_INDENT(1)) != 0 ||
-        text.status != SH_OK) {
+    if (root != NULL) {
+        sh_json_text_write(&text, root);
+        sh_text_puts(&text, "\n");
+    }
+    if (root == NULL || text.status != SH_OK) {
         status = sh_error_set(err, SH_ERR_MEMORY, path, NULL, "no memory for the truth");
     } else {
         status = sh_atomic_file_write(path, text.data, text.n_bytes, err);
