@@ -16,7 +16,7 @@
  * microseconds. Filled blocks were lost on the way: their frames are left out, counter and
  * packet sequence go on. When the bytes are sent is up to the caller.
  *
- * A plain value without heap (some 70 kB). However the blocks are cut, the bytes of one stream
+ * A plain value without heap (some 66 kB). However the blocks are cut, the bytes of one stream
  * are the same; several streams take turns as their blocks come.
  * Test: tests/sim/test_sensor_stream.c.
  */

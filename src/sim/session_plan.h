@@ -62,7 +62,7 @@ struct sh_session_plan {
 /*
  * Draws a session. copies config. SH_ERR_ARGUMENT: a setting is out of its range;
  * SH_ERR_MEMORY; statuses of sh_session_draw_make. *out is set only on success. Cost: about 10
- * ms a draw; 5 kB of memory a draw.
+ * ms a draw; 3 kB of memory a draw.
  */
 enum sh_status sh_session_plan_open(const struct sh_session_plan_config *config,
                                     struct sh_session_plan **out,
