@@ -19,7 +19,7 @@
 #define BACK_NOISE     4.0  /* and this many times the median block */
 #define BACK_SQUARE    6.0  /* over the median square: a sample that is not noise */
 #define LAG_PER_LN     0.3  /* of the fading likelihood, in the choice of the block */
-#define ONSET_EDGE     3u
+#define ONSET_EDGE     ((size_t)3)
 #define SMALLEST_SHARE 1e-12 /* of the strongest block: quieter is as quiet as that */
 
 /* The span, filtered: frames first .. first + n of the stream. */
@@ -285,11 +285,11 @@ void sh_blow_find(const struct sh_blow_config *config, double *work, struct sh_b
     const size_t end =
         clamp_frame(stream, floor(sh_shot_stream_index(stream, delay_s, config->until_s)));
     struct span span = {.first = first,
-                        .n_block = (size_t)fmax(1.0, floor(SH_BLOW_BLOCK_S * rate_hz)),
-                        .sum = work,
-                        .energy = work + stream->n_frames,
-                        .strong = work + 2 * stream->n_frames,
-                        .scratch = work + 3 * stream->n_frames};
+                        .n_block = (size_t)fmax(1.0, floor(SH_BLOW_BLOCK_S * rate_hz))};
+    span.sum = work;
+    span.energy = work + stream->n_frames;
+    span.strong = span.energy + stream->n_frames;
+    span.scratch = span.strong + stream->n_frames;
     if (end < first + SH_BLOW_BLOCKS_MIN * span.n_block) {
         return;
     }
