@@ -4,12 +4,10 @@
 #include <math.h>
 #include <stdbool.h>
 
-#include "signal/biquad.h"
+#include "shot/high_pass.h"
 #include "signal/onset.h"
 #include "signal/stats.h"
 
-#define SETTLE_S       0.3   /* the filter runs in before the span */
-#define CORNER_RATIO   6.0   /* the corner lies at this part of the rate at the most */
 #define BEFORE_S       0.006 /* before the strongest block, not compared with it */
 #define LOOK_BEFORE_S  0.012 /* of the first block, where the arrival is picked */
 #define TAIL_RATIO     0.1   /* of the blocks, whose energies show how they fall off */
@@ -22,10 +20,10 @@
 #define ONSET_EDGE     ((size_t)3)
 #define SMALLEST_SHARE 1e-12 /* of the strongest block: quieter is as quiet as that */
 
-/* The span, filtered: frames first .. first + n of the stream. */
+/* The span, filtered. */
 struct span {
-    size_t first;
-    size_t n;
+    struct sh_high_pass pass;
+    size_t n; /* as in pass */
     size_t n_block;
     size_t n_blocks;
     double *energy;  /* [n_blocks] */
@@ -34,68 +32,11 @@ struct span {
     double *sum;     /* [n]: summed squares */
 };
 
-static bool is_whole(const struct sh_shot_stream *stream, size_t first, size_t end)
-{
-    for (size_t i = first; i < end; i++) {
-        if ((stream->flags[i] & SH_SHOT_FLAG_FILLED) != 0) {
-            return false;
-        }
-    }
-    return true;
-}
-
-static size_t clamp_frame(const struct sh_shot_stream *stream, double index)
-{
-    return (size_t)fmin(fmax(index, 0.0), (double)stream->n_frames);
-}
-
-/* High-passes frames first .. first + n of a channel into y, run in before. */
-static enum sh_status filter_channel(const struct sh_blow_config *config,
-                                     size_t c,
-                                     const struct span *span,
-                                     double *y)
-{
-    const struct sh_shot_stream *stream = config->stream;
-    const double rate_hz = stream->stream->rate_hz;
-    const struct sh_biquad_config high = {.kind = SH_BIQUAD_HIGHPASS,
-                                          .order = 2,
-                                          .rate_hz = rate_hz,
-                                          .corner_hz =
-                                              fmin(config->corner_hz, rate_hz / CORNER_RATIO)};
-    struct sh_biquad_design design;
-    struct sh_biquad filter;
-    enum sh_status status = sh_biquad_make(&high, &design, NULL);
-    if (status != SH_OK) {
-        return status;
-    }
-    const double *value = stream->value[config->channel[c]];
-    const size_t settle = (size_t)(SETTLE_S * rate_hz);
-    const size_t begin = span->first > settle ? span->first - settle : 0;
-    sh_biquad_init(&filter, &design);
-    sh_biquad_settle(&filter, value[begin]);
-    for (size_t i = begin; i < span->first && status == SH_OK; i++) {
-        double out = 0.0;
-        status = sh_biquad_push(&filter, &value[i], 1, &out);
-    }
-    if (status == SH_OK) {
-        status = sh_biquad_push(&filter, value + span->first, span->n, y);
-    }
-    return status;
-}
-
 /* Summed squares of all channels, energies of the blocks. */
-static bool fill_span(const struct sh_blow_config *config, struct span *span)
+static bool fill_span(struct span *span)
 {
-    for (size_t i = 0; i < span->n; i++) {
-        span->sum[i] = 0.0;
-    }
-    for (size_t c = 0; c < config->n_channels; c++) {
-        if (filter_channel(config, c, span, span->scratch) != SH_OK) {
-            return false;
-        }
-        for (size_t i = 0; i < span->n; i++) {
-            span->sum[i] += span->scratch[i] * span->scratch[i];
-        }
+    if (sh_high_pass_add(&span->pass, span->scratch, span->sum) != SH_OK) {
+        return false;
     }
     for (size_t b = 0; b < span->n_blocks; b++) {
         span->energy[b] = 0.0;
@@ -181,12 +122,12 @@ static size_t find_first(const struct span *span, size_t best, double median)
 }
 
 /* Leaves the filtered channel that is strongest in the event in span->strong. */
-static void find_channel(const struct sh_blow_config *config, struct span *span, size_t best)
+static void find_channel(struct span *span, size_t best)
 {
     double largest = -1.0;
-    for (size_t c = 0; c < config->n_channels; c++) {
+    for (size_t c = 0; c < span->pass.n_channels; c++) {
         double energy = 0.0;
-        if (filter_channel(config, c, span, span->scratch) != SH_OK) {
+        if (sh_high_pass_filter(&span->pass, c, span->scratch) != SH_OK) {
             continue;
         }
         for (size_t i = 0; i < span->n_block; i++) {
@@ -256,15 +197,10 @@ static void weigh(const struct sh_blow_config *config, struct span *span, struct
     for (size_t i = first * span->n_block; i < (best + 1) * span->n_block; i++) {
         out->amplitude = fmax(out->amplitude, sqrt(span->sum[i]));
     }
-    find_channel(config, span, best);
+    find_channel(span, best);
     const struct sh_onset onset = pick(span, first, best, rate_hz);
-    const struct sh_channel *channel = &config->stream->stream->channel[config->channel[0]];
-    const double frame =
-        (double)span->first + go_back(span, onset.index, median / (double)span->n_block);
-    const double pick_s = hypot(onset.u, 1.0 / sqrt(12.0)) / rate_hz;
-    out->time_s =
-        sh_quantity_known(sh_shot_stream_time(config->stream, channel->delay_s, frame),
-                          hypot(pick_s, hypot(channel->delay_u_s, config->stream->time_u_s)));
+    const double index = go_back(span, onset.index, median / (double)span->n_block);
+    out->time_s = sh_high_pass_get_time_s(&span->pass, index, hypot(onset.u, 1.0 / sqrt(12.0)));
 }
 
 void sh_blow_find(const struct sh_blow_config *config, double *work, struct sh_blow *out)
@@ -276,32 +212,32 @@ void sh_blow_find(const struct sh_blow_config *config, double *work, struct sh_b
         out->time_s = sh_quantity_unknown(SH_WHY_TOO_SLOW);
         return;
     }
-    if (stream->n_frames == 0) {
+    struct span span = {.pass = {.stream = stream,
+                                 .n_channels = config->n_channels,
+                                 .corner_hz = config->corner_hz},
+                        .n_block = (size_t)fmax(1.0, floor(SH_BLOW_BLOCK_S * rate_hz))};
+    for (size_t c = 0; c < config->n_channels; c++) {
+        span.pass.channel[c] = config->channel[c];
+    }
+    const size_t first = sh_high_pass_get_frame(&span.pass, config->from_s);
+    const size_t end = sh_high_pass_get_frame(&span.pass, config->until_s);
+    if (end < first + SH_BLOW_BLOCKS_MIN * span.n_block) {
         return;
     }
-    const double delay_s = stream->stream->channel[config->channel[0]].delay_s;
-    const size_t first =
-        clamp_frame(stream, ceil(sh_shot_stream_index(stream, delay_s, config->from_s)));
-    const size_t end =
-        clamp_frame(stream, floor(sh_shot_stream_index(stream, delay_s, config->until_s)));
-    struct span span = {.first = first,
-                        .n_block = (size_t)fmax(1.0, floor(SH_BLOW_BLOCK_S * rate_hz))};
     span.sum = work;
     span.energy = work + stream->n_frames;
     span.strong = span.energy + stream->n_frames;
     span.scratch = span.strong + stream->n_frames;
-    if (end < first + SH_BLOW_BLOCKS_MIN * span.n_block) {
-        return;
-    }
     /* whole blocks, counted back from the end: nothing of it is lost there */
     span.n_blocks = (end - first) / span.n_block;
     span.n = span.n_blocks * span.n_block;
-    span.first = end - span.n;
-    if (!is_whole(stream, span.first, end)) {
+    span.pass.n = span.n;
+    span.pass.first = end - span.n;
+    if (sh_high_pass_is_lost(&span.pass)) {
         out->time_s = sh_quantity_unknown(SH_WHY_GAP);
         return;
     }
-    if (fill_span(config, &span)) {
+    if (fill_span(&span)) {
         weigh(config, &span, out);
     }
 }
