@@ -7,8 +7,13 @@
 #include "shot/calm.h"
 #include "shot/clicker.h"
 #include "shot/force_scale.h"
+#include "shot/shock.h"
+#include "signal/stats.h"
 
-#define WORK_ARRAYS 4u /* what the search for a blow needs */
+#define SHOCK_BEFORE_S 0.1 /* looked for around a fall or a trigger */
+#define SHOCK_AFTER_S  0.1
+#define SHOCK_QUIET_S  1.0 /* before a release without a force: the bow is held */
+#define WORK_ARRAYS    4u  /* what the search for a blow needs */
 
 enum sh_status sh_finisher_open(struct sh_finisher *finisher,
                                 struct sh_lanes *lanes,
@@ -25,7 +30,10 @@ enum sh_status sh_finisher_open(struct sh_finisher *finisher,
     if (finisher->work == NULL) {
         return sh_error_set(err, SH_ERR_MEMORY, "segmenter", NULL, "no memory for a draw");
     }
-    const struct sh_window *force = sh_lanes_get_force(lanes);
+    if (!lanes->force.is_present) {
+        return SH_OK;
+    }
+    const struct sh_window *force = sh_lanes_get_leader(lanes);
     const enum sh_status status =
         sh_events_open(lanes->force.rate_hz, sh_history_get_capacity(force->history),
                        lanes->n_frames_max, &finisher->events, err);
@@ -45,9 +53,15 @@ void sh_finisher_close(struct sh_finisher *finisher)
 void sh_finisher_reset(struct sh_finisher *finisher)
 {
     const struct sh_shot_force *force = &finisher->lanes->force;
-    const struct sh_stream *stream = &sh_lanes_get_force(finisher->lanes)->stream;
+    const struct sh_stream *stream = &sh_lanes_get_leader(finisher->lanes)->stream;
     finisher->n_past = 0;
-    finisher->noise_n = sh_force_scale_get_resolution_n(&stream->channel[force->channel[0]]);
+    finisher->n_tails = 0;
+    finisher->last_shock_s = -(double)INFINITY;
+    finisher->noise_n = 0.0;
+    if (force->is_present) {
+        finisher->noise_n =
+            sh_force_scale_get_resolution_n(&stream->channel[force->channel[0]]);
+    }
     sh_quality_init(&finisher->quality);
 }
 
@@ -65,7 +79,7 @@ static size_t list_skips(const struct sh_finisher *finisher,
                          const struct sh_shot_view *view,
                          struct sh_levels_span *span)
 {
-    const struct sh_window *window = sh_lanes_get_force(finisher->lanes);
+    const struct sh_window *window = sh_lanes_get_leader(finisher->lanes);
     size_t room = 0;
     *span = (struct sh_levels_span){.n_skips = finisher->n_past};
     for (size_t k = 0; k < finisher->n_past; k++) {
@@ -121,14 +135,14 @@ static struct times get_times(const struct sh_shot_view *view,
 static void find_end(struct sh_finisher *finisher,
                      const struct sh_shot_view *view,
                      const struct times *times,
-                     const struct sh_events_found *found,
+                     bool is_over,
                      struct sh_shot *shot)
 {
     const struct sh_calm_span span = {times->start_s, times->over_s,
                                       fmin(times->over_s + SH_CALM_AFTER_S, times->next_s)};
     struct sh_quantity *end_s = &shot->event_s[SH_EVENT_END];
     *end_s = sh_quantity_unknown(SH_WHY_NOT_SEEN);
-    if (found->has_fall) {
+    if (is_over) {
         *end_s = sh_calm_find(view, &span, finisher->work, finisher->n_work);
     }
 
@@ -155,6 +169,110 @@ static struct sh_events_draw see_draw(const struct sh_finisher *finisher,
     return seen;
 }
 
+/* Where a shock is looked for: in the bow's axes of the view. */
+static struct sh_shock_config get_shock_config(const struct sh_finisher *finisher,
+                                               const struct sh_shot_view *view,
+                                               double from_s,
+                                               double until_s)
+{
+    const struct sh_lanes *lanes = finisher->lanes;
+    struct sh_shock_config config = {.stream = &view->stream[lanes->bow],
+                                     .n_channels = lanes->n_axes,
+                                     .from_s = from_s,
+                                     .until_s = until_s};
+    for (size_t i = 0; i < lanes->n_axes; i++) {
+        config.channel[i] = lanes->axis[i];
+    }
+    return config;
+}
+
+/* A fall that is neither quick nor slow: did the bow feel a shock about then? */
+static void ask_bow(struct sh_finisher *finisher,
+                    const struct sh_shot_view *view,
+                    struct sh_shot *shot,
+                    struct sh_events_found *found)
+{
+    if (!found->is_between || !finisher->lanes->has_bow) {
+        return;
+    }
+    const struct sh_shot_stream *stream = &view->stream[view->force.stream];
+    const double fall_s = sh_shot_stream_time(stream, view->force.delay_s, found->fall_frame);
+    const struct sh_shock_config config = get_shock_config(
+        finisher, view, fall_s - SHOCK_BEFORE_S, fall_s + found->fall.length_s + SHOCK_AFTER_S);
+    struct sh_shock_found shock;
+    enum sh_fall_shock answer = SH_FALL_SHOCK_UNKNOWN;
+    switch (sh_shock_judge(&config, finisher->work, &shock)) {
+    case SH_SHOCK_FOUND:
+        answer = SH_FALL_SHOCK_SEEN;
+        break;
+    case SH_SHOCK_NONE:
+        answer = SH_FALL_SHOCK_ABSENT;
+        break;
+    case SH_SHOCK_UNKNOWN:
+        break;
+    }
+    sh_events_settle(finisher->events, view, answer, shot, found);
+}
+
+/* The session's usual ringing; 0 before there is one. */
+static double get_usual_m_s2(const struct sh_finisher *finisher)
+{
+    double work[SH_FINISHER_TAILS_MAX];
+    const size_t n =
+        finisher->n_tails < SH_FINISHER_TAILS_MAX ? finisher->n_tails : SH_FINISHER_TAILS_MAX;
+    if (n < SH_FINISHER_TAILS_MIN) {
+        return 0.0;
+    }
+    for (size_t i = 0; i < n; i++) {
+        work[i] = finisher->tail_m_s2[i];
+    }
+    return sh_stats_select_median(work, n);
+}
+
+/* What the force would show. */
+static void set_unknown(struct sh_shot *shot)
+{
+    for (int e = 0; e < SH_EVENT_COUNT; e++) {
+        shot->event_s[e] = sh_quantity_unknown(SH_WHY_NO_CHANNEL);
+    }
+    shot->event_s[SH_EVENT_LET_DOWN] = sh_quantity_unknown(SH_WHY_NOT_APPLICABLE);
+    shot->rest_n = sh_quantity_unknown(SH_WHY_NO_CHANNEL);
+    shot->drop_n = sh_quantity_unknown(SH_WHY_NO_CHANNEL);
+}
+
+/* A shot without a force: its release, and what the other channels show. */
+static void finish_shock(struct sh_finisher *finisher,
+                         const struct sh_finisher_draw *draw,
+                         struct sh_shot *shot,
+                         struct sh_shot_view *view,
+                         bool *is_draw)
+{
+    struct sh_lanes *lanes = finisher->lanes;
+    const double trigger_s =
+        sh_window_get_time_s(sh_lanes_get_leader(lanes), draw->first_frame, NULL);
+    struct sh_shock_found shock;
+    sh_lanes_cut(lanes, trigger_s - SH_FINISHER_SHOCK_LEAD_S, draw->wait_s, view);
+    struct sh_shock_config config = get_shock_config(finisher, view, trigger_s - SHOCK_BEFORE_S,
+                                                     trigger_s + SH_SHOCK_MERGE_S);
+    config.usual_m_s2 = get_usual_m_s2(finisher);
+    *is_draw = sh_shock_judge(&config, finisher->work, &shock) == SH_SHOCK_FOUND &&
+               shock.release_s.value >= finisher->last_shock_s + SH_FINISHER_SHOCK_GAP_S;
+    if (!*is_draw) {
+        return;
+    }
+    finisher->last_shock_s = shock.release_s.value;
+    finisher->tail_m_s2[finisher->n_tails++ % SH_FINISHER_TAILS_MAX] = shock.tail_m_s2;
+    set_unknown(shot);
+    shot->kind = SH_SHOT_SHOT;
+    shot->event_s[SH_EVENT_RELEASE] = shock.release_s;
+    const struct sh_clicker_config clicker = {finisher->clicker_prior, finisher->work,
+                                              finisher->n_work};
+    sh_clicker_find(&clicker, view, shot);
+    const double over_s = shock.release_s.value;
+    const struct times times = {over_s - SHOCK_QUIET_S, over_s, (double)INFINITY};
+    find_end(finisher, view, &times, true, shot);
+}
+
 enum sh_status sh_finisher_run(struct sh_finisher *finisher,
                                const struct sh_finisher_draw *draw,
                                struct sh_shot *shot,
@@ -162,12 +280,16 @@ enum sh_status sh_finisher_run(struct sh_finisher *finisher,
                                bool *is_draw)
 {
     struct sh_lanes *lanes = finisher->lanes;
-    const struct sh_window *window = sh_lanes_get_force(lanes);
+    const struct sh_window *window = sh_lanes_get_leader(lanes);
     const uint64_t lead = (uint64_t)(SH_FINISHER_LEAD_S * lanes->force.rate_hz);
     const uint64_t first = draw->first_frame > lead ? draw->first_frame - lead : 0;
     struct sh_events_found found;
     struct sh_levels_span skips;
     *shot = (struct sh_shot){.n = 0};
+    if (draw->is_shock) {
+        finish_shock(finisher, draw, shot, view, is_draw);
+        return SH_OK;
+    }
     sh_lanes_cut(lanes, sh_window_get_time_s(window, first, NULL), draw->wait_s, view);
     (void)sh_window_get_time_s(window, draw->end_frame, &view->force.time_u_s);
     const struct sh_events_draw seen = see_draw(finisher, draw, view, &skips);
@@ -178,12 +300,13 @@ enum sh_status sh_finisher_run(struct sh_finisher *finisher,
     if (!*is_draw) {
         return status;
     }
+    ask_bow(finisher, view, shot, &found);
     const struct times times = get_times(view, shot, &found);
     sh_lanes_trim(lanes, times.start_s - SH_SHOT_LEAD_S, view);
     const struct sh_clicker_config clicker = {finisher->clicker_prior, finisher->work,
                                               finisher->n_work};
     sh_clicker_find(&clicker, view, shot);
-    find_end(finisher, view, &times, &found, shot);
+    find_end(finisher, view, &times, found.has_fall, shot);
     finisher->noise_n = shot->rest_noise_n;
     return SH_OK;
 }

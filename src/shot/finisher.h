@@ -18,13 +18,19 @@
  */
 #define SH_FINISHER_LEAD_S 12.0 /* searched before a draw, for rest and draw start */
 
-/* A draw of the force stream, as the detector saw it. */
+#define SH_FINISHER_TAILS_MAX    16u /* the session's usual ringing is the median of so many */
+#define SH_FINISHER_TAILS_MIN    3u
+#define SH_FINISHER_SHOCK_GAP_S  4.0 /* no second arrow leaves so soon */
+#define SH_FINISHER_SHOCK_LEAD_S 8.0 /* without a force: lent before a shock */
+
+/* A draw of the leading stream, as the detector saw it; or a trigger of the shock's watch. */
 struct sh_finisher_draw {
     uint64_t first_frame;
     uint64_t end_frame;
     double base_n;
     double wait_s; /* its window ends here: SH_SHOT_TAIL_S after its end */
     bool is_open;  /* the stream ended in it */
+    bool is_shock; /* no force: first_frame is the trigger, end_frame the same */
 };
 
 struct sh_finisher {
@@ -37,12 +43,15 @@ struct sh_finisher {
     struct sh_finisher_draw past[SH_LEVELS_SKIPS_MAX]; /* oldest first; when full, it goes */
     size_t n_past;
     struct sh_quality quality;
+    double last_shock_s; /* release of the last shot without a force */
+    size_t n_tails;
+    double tail_m_s2[SH_FINISHER_TAILS_MAX]; /* ringing of the latest of them, a ring */
     double noise_n; /* at rest, of the last shot; at first the force's resolution */
 };
 
 /*
- * Opens it on lanes that have a force (kept); threshold_n: net force of a draw; clicker_prior:
- * see sh_clicker_config. Statuses of sh_events_open.
+ * Opens it on lanes that have a force or a bow (kept); threshold_n: net force of a draw;
+ * clicker_prior: see sh_clicker_config. Statuses of sh_events_open.
  */
 enum sh_status sh_finisher_open(struct sh_finisher *finisher,
                                 struct sh_lanes *lanes,

@@ -39,6 +39,20 @@ static void find_force(struct sh_lanes *lanes)
     }
 }
 
+static void find_bow(struct sh_lanes *lanes)
+{
+    for (size_t s = 0; s < lanes->n && !lanes->has_bow; s++) {
+        const struct sh_stream *stream = &lanes->window[s].stream;
+        for (size_t c = 0; c < stream->n_channels; c++) {
+            if (stream->channel[c].role == SH_ROLE_BOW_ACCELERATION) {
+                lanes->axis[lanes->n_axes++] = c;
+            }
+        }
+        lanes->has_bow = lanes->n_axes > 0;
+        lanes->bow = s;
+    }
+}
+
 /* Its delay is the channels' mean one; their uncertainties are taken as one and the same. */
 static void find_delay(struct sh_lanes *lanes)
 {
@@ -69,6 +83,8 @@ enum sh_status sh_lanes_open(struct sh_lanes *lanes,
         lanes->n_frames_max = n_frames > lanes->n_frames_max ? n_frames : lanes->n_frames_max;
     }
     find_force(lanes);
+    find_bow(lanes);
+    lanes->leader = lanes->force.is_present ? lanes->force.stream : lanes->bow;
     if (!lanes->force.is_present) {
         return SH_OK;
     }
@@ -99,9 +115,9 @@ void sh_lanes_reset(struct sh_lanes *lanes)
     }
 }
 
-const struct sh_window *sh_lanes_get_force(const struct sh_lanes *lanes)
+const struct sh_window *sh_lanes_get_leader(const struct sh_lanes *lanes)
 {
-    return &lanes->window[lanes->force.stream];
+    return &lanes->window[lanes->leader];
 }
 
 bool sh_lanes_have_reached(const struct sh_lanes *lanes, double time_s)

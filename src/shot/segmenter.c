@@ -10,6 +10,7 @@
 #include "shot/finisher.h"
 #include "shot/force_scale.h"
 #include "shot/lanes.h"
+#include "shot/shock.h"
 
 #define CHUNK_FRAMES 256u /* frames between two looks for finished draws */
 #define SPARE_S      1.0  /* of history left when a stream that stands still is given up */
@@ -21,7 +22,8 @@ struct sh_segmenter {
     bool has_begun[SH_STREAMS_MAX];
     double threshold_n;
     double resolution_n;
-    struct sh_detector detector;
+    struct sh_detector detector; /* of the force, */
+    struct sh_shock shock;       /* or without one */
     struct sh_finisher finisher;
     struct sh_finisher_draw pending[SH_SEGMENTER_PENDING_MAX];
     size_t n_pending;
@@ -75,14 +77,26 @@ static double get_clicker_prior(const struct sh_bow *bow)
     return SH_CLICKER_PRIOR_UNKNOWN;
 }
 
+/* The detector of the force, or without one the watch for shocks. */
+static void start_watch(struct sh_segmenter *segmenter, uint64_t first_frame)
+{
+    const struct sh_lanes *lanes = &segmenter->lanes;
+    const double rate_hz = sh_lanes_get_leader(lanes)->stream.rate_hz;
+    if (lanes->force.is_present) {
+        sh_detector_init(&segmenter->detector, rate_hz, segmenter->threshold_n,
+                         segmenter->resolution_n, first_frame);
+    } else {
+        sh_shock_init(&segmenter->shock, rate_hz, lanes->axis, lanes->n_axes, first_frame);
+    }
+}
+
 /* All that one run changes, but the lanes and the finisher. */
 static void start_run(struct sh_segmenter *segmenter)
 {
     for (size_t s = 0; s < SH_STREAMS_MAX; s++) {
         segmenter->has_begun[s] = false;
     }
-    sh_detector_init(&segmenter->detector, segmenter->lanes.force.rate_hz,
-                     segmenter->threshold_n, segmenter->resolution_n, 0);
+    start_watch(segmenter, 0);
     segmenter->n_pending = 0;
     segmenter->n_shots = 0;
     segmenter->is_flushed = false;
@@ -97,15 +111,17 @@ static enum sh_status open_parts(struct sh_segmenter *segmenter, struct sh_error
     if (status != SH_OK) {
         return status;
     }
-    if (!lanes->force.is_present) {
-        return sh_error_set(err, SH_ERR_ARGUMENT, "segmenter",
-                            "record a string force or finger forces",
-                            "no channel shows when the bow is drawn");
-    }
-    const struct sh_stream *stream = &sh_lanes_get_force(lanes)->stream;
-    segmenter->resolution_n =
-        sh_force_scale_get_resolution_n(&stream->channel[lanes->force.channel[0]]);
     segmenter->threshold_n = get_threshold_n(&segmenter->config);
+    if (!lanes->force.is_present && !lanes->has_bow) {
+        return sh_error_set(err, SH_ERR_ARGUMENT, "segmenter",
+                            "record a string force, finger forces or the bow's acceleration",
+                            "no channel shows when an arrow is shot");
+    }
+    if (lanes->force.is_present) {
+        const struct sh_shot_force *force = &lanes->force;
+        segmenter->resolution_n = sh_force_scale_get_resolution_n(
+            &sh_lanes_get_leader(lanes)->stream.channel[force->channel[0]]);
+    }
     return sh_finisher_open(&segmenter->finisher, lanes, segmenter->threshold_n,
                             get_clicker_prior(&segmenter->config.bow), err);
 }
@@ -178,8 +194,8 @@ static enum sh_status finish_first(struct sh_segmenter *segmenter, struct sh_err
 /* All streams have come far enough for a draw, or one will not while the history lasts. */
 static bool is_ready(const struct sh_segmenter *segmenter, const struct sh_finisher_draw *draw)
 {
-    const struct sh_window *force = sh_lanes_get_force(&segmenter->lanes);
-    const double rate_hz = segmenter->lanes.force.rate_hz;
+    const struct sh_window *force = sh_lanes_get_leader(&segmenter->lanes);
+    const double rate_hz = force->stream.rate_hz;
     const double held = (double)sh_history_get_capacity(force->history);
     const double age = (double)(sh_history_get_next(force->history) - draw->first_frame);
     if (age + SH_FINISHER_LEAD_S * rate_hz > held - SPARE_S * rate_hz) {
@@ -199,22 +215,18 @@ static enum sh_status finish_ready(struct sh_segmenter *segmenter, struct sh_err
     return SH_OK;
 }
 
-static enum sh_status
-keep_draw(struct sh_segmenter *segmenter, bool is_open, struct sh_error *err)
+static enum sh_status keep_draw(struct sh_segmenter *segmenter,
+                                const struct sh_finisher_draw *draw,
+                                struct sh_error *err)
 {
-    const struct sh_detector *detector = &segmenter->detector;
-    const struct sh_window *window = sh_lanes_get_force(&segmenter->lanes);
+    const struct sh_window *window = sh_lanes_get_leader(&segmenter->lanes);
     enum sh_status status = SH_OK;
     if (segmenter->n_pending == SH_SEGMENTER_PENDING_MAX) {
         status = finish_first(segmenter, err);
     }
-    const uint64_t end_frame = is_open ? detector->next_frame : detector->end_frame;
-    segmenter->pending[segmenter->n_pending++] = (struct sh_finisher_draw){
-        .first_frame = detector->first_frame,
-        .end_frame = end_frame,
-        .base_n = detector->base_n,
-        .wait_s = sh_window_get_time_s(window, end_frame, NULL) + SH_SHOT_TAIL_S,
-        .is_open = is_open};
+    struct sh_finisher_draw *kept = &segmenter->pending[segmenter->n_pending++];
+    *kept = *draw;
+    kept->wait_s = sh_window_get_time_s(window, draw->end_frame, NULL) + SH_SHOT_TAIL_S;
     return status;
 }
 
@@ -228,14 +240,45 @@ static enum sh_status watch_force(struct sh_segmenter *segmenter,
     for (size_t k = 0; k < segmenter->lanes.force.n_channels; k++) {
         force_n += value[segmenter->lanes.force.channel[k]];
     }
-    switch (sh_detector_push(&segmenter->detector, force_n, is_filled)) {
-    case SH_DETECTOR_ENDED:
-        return keep_draw(segmenter, false, err);
-    case SH_DETECTOR_NONE:
-    case SH_DETECTOR_GAVE_UP:
-        break;
+    const struct sh_detector *detector = &segmenter->detector;
+    if (sh_detector_push(&segmenter->detector, force_n, is_filled) != SH_DETECTOR_ENDED) {
+        return SH_OK;
     }
-    return SH_OK;
+    const struct sh_finisher_draw draw = {.first_frame = detector->first_frame,
+                                          .end_frame = detector->end_frame,
+                                          .base_n = detector->base_n};
+    return keep_draw(segmenter, &draw, err);
+}
+
+/* One frame of the acceleration, where there is no force. */
+static enum sh_status
+watch_bow(struct sh_segmenter *segmenter, const double *value, struct sh_error *err)
+{
+    const struct sh_shock *shock = &segmenter->shock;
+    if (!sh_shock_push(&segmenter->shock, value)) {
+        return SH_OK;
+    }
+    const struct sh_finisher_draw draw = {.first_frame = shock->trigger_frame,
+                                          .end_frame = shock->trigger_frame,
+                                          .is_shock = true};
+    return keep_draw(segmenter, &draw, err);
+}
+
+/* The streams end in a draw, or in a trigger's second. */
+static enum sh_status keep_open(struct sh_segmenter *segmenter, struct sh_error *err)
+{
+    const struct sh_detector *detector = &segmenter->detector;
+    const struct sh_shock *shock = &segmenter->shock;
+    struct sh_finisher_draw draw = {.first_frame = detector->first_frame,
+                                    .end_frame = detector->next_frame,
+                                    .base_n = detector->base_n,
+                                    .is_open = true};
+    if (!segmenter->lanes.force.is_present) {
+        draw = (struct sh_finisher_draw){.first_frame = shock->trigger_frame,
+                                         .end_frame = shock->trigger_frame,
+                                         .is_shock = true};
+    }
+    return keep_draw(segmenter, &draw, err);
 }
 
 static unsigned char
@@ -275,8 +318,11 @@ static enum sh_status push_frame(struct sh_segmenter *segmenter,
     }
     sh_scale_frame(&window->stream, raw, value);
     sh_history_push(window->history, value, get_flags(&window->stream, raw, block->is_filled));
-    if (block->stream != segmenter->lanes.force.stream) {
+    if (block->stream != segmenter->lanes.leader) {
         return SH_OK;
+    }
+    if (!segmenter->lanes.force.is_present) {
+        return watch_bow(segmenter, value, err);
     }
     return watch_force(segmenter, value, block->is_filled, err);
 }
@@ -301,10 +347,8 @@ check_block(struct sh_segmenter *segmenter, const struct sh_block *block, struct
     if (!segmenter->has_begun[block->stream]) {
         segmenter->has_begun[block->stream] = true;
         sh_history_reset(window->history, block->first_frame);
-        if (block->stream == segmenter->lanes.force.stream) {
-            sh_detector_init(&segmenter->detector, segmenter->lanes.force.rate_hz,
-                             segmenter->threshold_n, segmenter->resolution_n,
-                             block->first_frame);
+        if (block->stream == segmenter->lanes.leader) {
+            start_watch(segmenter, block->first_frame);
         }
     }
     if (block->first_frame != sh_history_get_next(window->history)) {
@@ -366,8 +410,10 @@ enum sh_status sh_segmenter_flush(struct sh_segmenter *segmenter, struct sh_erro
     }
     segmenter->is_flushed = true;
     enum sh_status status = SH_OK;
-    if (segmenter->detector.is_drawn) {
-        status = keep_draw(segmenter, true, err);
+    const bool is_open = segmenter->lanes.force.is_present ? segmenter->detector.is_drawn
+                                                           : segmenter->shock.is_triggered;
+    if (is_open) {
+        status = keep_open(segmenter, err);
     }
     while (status == SH_OK && segmenter->n_pending > 0) {
         status = finish_first(segmenter, err);
@@ -378,24 +424,22 @@ enum sh_status sh_segmenter_flush(struct sh_segmenter *segmenter, struct sh_erro
 void sh_segmenter_get_state(const struct sh_segmenter *segmenter,
                             struct sh_segmenter_state *out)
 {
+    static const enum sh_segmenter_phase phases[] = {[SH_DETECTOR_REST] = SH_SEGMENTER_REST,
+                                                     [SH_DETECTOR_DRAWING] =
+                                                         SH_SEGMENTER_DRAWING,
+                                                     [SH_DETECTOR_HOLD] = SH_SEGMENTER_HOLD};
     const struct sh_detector *detector = &segmenter->detector;
-    const struct sh_window *window = sh_lanes_get_force(&segmenter->lanes);
-    *out = (struct sh_segmenter_state){.force_n = sh_detector_get_net_n(detector),
-                                       .n_shots = segmenter->n_shots,
-                                       .n_pending = segmenter->n_pending,
-                                       .n_given_up = detector->n_given_up};
-    const uint64_t next = detector->next_frame;
-    out->since_s = sh_window_get_time_s(window, detector->phase_frame, NULL);
-    out->now_s = sh_window_get_time_s(window, next > 0 ? next - 1 : 0, NULL);
-    switch (detector->phase) {
-    case SH_DETECTOR_REST:
-        out->phase = SH_SEGMENTER_REST;
-        break;
-    case SH_DETECTOR_DRAWING:
-        out->phase = SH_SEGMENTER_DRAWING;
-        break;
-    case SH_DETECTOR_HOLD:
-        out->phase = SH_SEGMENTER_HOLD;
-        break;
+    const struct sh_window *window = sh_lanes_get_leader(&segmenter->lanes);
+    const uint64_t next = sh_history_get_next(window->history);
+    *out = (struct sh_segmenter_state){
+        .phase = SH_SEGMENTER_UNKNOWN,
+        .now_s = sh_window_get_time_s(window, next > 0 ? next - 1 : 0, NULL),
+        .n_shots = segmenter->n_shots,
+        .n_pending = segmenter->n_pending};
+    if (segmenter->lanes.force.is_present) {
+        out->phase = phases[detector->phase];
+        out->since_s = sh_window_get_time_s(window, detector->phase_frame, NULL);
+        out->force_n = sh_detector_get_net_n(detector);
+        out->n_given_up = detector->n_given_up;
     }
 }

@@ -50,6 +50,11 @@ struct sh_segmenter_config {
 /* Nothing known; FORWARD. */
 struct sh_segmenter_config sh_segmenter_config_default(void);
 
+/*
+ * Without a force a shot is the shock of its release in the acceleration (shot/shock.h): draw
+ * start, full draw and let-downs are unknown.
+ */
+
 /* Shot and view are borrowed during the call. A status other than SH_OK stops the push. */
 struct sh_shot_sink {
     enum sh_status (*shot)(void *context,
@@ -102,7 +107,7 @@ enum sh_status sh_segmenter_flush(struct sh_segmenter *segmenter, struct sh_erro
 void sh_segmenter_reset(struct sh_segmenter *segmenter);
 
 enum sh_segmenter_phase {
-    SH_SEGMENTER_UNKNOWN, /* no channel shows it */
+    SH_SEGMENTER_UNKNOWN, /* no channel of force shows it */
     SH_SEGMENTER_REST,
     SH_SEGMENTER_DRAWING,
     SH_SEGMENTER_HOLD
@@ -112,7 +117,7 @@ enum sh_segmenter_phase {
 struct sh_segmenter_state {
     enum sh_segmenter_phase phase;
     double since_s;      /* the phase began */
-    double now_s;        /* time of the latest frame of the force */
+    double now_s;        /* time of the latest frame of the force, or of the acceleration */
     double force_n;      /* net, about the last 20 ms */
     unsigned n_shots;    /* handed to the sink */
     size_t n_pending;    /* draws that wait for their tail */

@@ -7,17 +7,20 @@
 
 #include "signal/stats.h"
 
-#define SLOW_S      0.05  /* memory of what the watch takes for standing still */
-#define BEFORE_S    1.0   /* of stillness looked at, up to */
-#define STILL_S     0.1   /* this long before the peak */
-#define RISE_S      0.03  /* a shock reaches its peak within this */
-#define RISE_RATIO  0.25  /* of the peak: the shock has begun */
-#define SLIP_S      0.025 /* the string slips off at most so long before the shock */
-#define SLIP_RATIO  8.0   /* mean square after the pick over before it */
-#define ARROW_S     0.018 /* longest time of an arrow on the string, and a little */
-#define SURE_SQUARE 15.0  /* over the mean square before: a sample that is surely no noise */
-#define BACK_SQUARE 6.0   /* one that hardly is */
-#define SLIP_U      0.6   /* frames: the step, and half a frame that a soft start may hide */
+#define SLOW_S         0.05  /* memory of what the watch takes for standing still */
+#define BEFORE_S       1.0   /* of stillness looked at, up to */
+#define STILL_S        0.1   /* this long before the peak */
+#define RISE_S         0.03  /* a shock reaches its peak within this */
+#define RISE_RATIO     0.25  /* of the peak: the shock has begun */
+#define SLIP_S         0.02  /* the string slips off at most so long before the shock */
+#define QUIET_S        0.005 /* and before that nothing shakes; else it is lost in that */
+#define ARROW_MEAN_S   0.015 /* time of an arrow on the string, as reckoned from its speed, */
+#define ARROW_SPREAD_S 0.005 /* give or take */
+#define SLIP_RATIO     8.0   /* mean square after the pick over before it */
+
+#define SURE_SQUARE 15.0 /* over the mean square before: a sample that is surely no noise */
+#define BACK_SQUARE 6.0  /* one that hardly is */
+#define SLIP_U      0.6  /* frames: the step, and half a frame that a soft start may hide */
 #define FRAMES_MIN  ((size_t)16)
 
 void sh_shock_init(struct sh_shock *shock,
@@ -96,12 +99,16 @@ static size_t find_begin(const struct span *span, size_t peak)
 
 /*
  * The string's slip before the shock: the first frame there that is surely no noise, and those
- * right before it that hardly are. False where nothing stands out, or not until the shock.
+ * right before it that hardly are. False where nothing stands out, or something shakes already.
  */
 static bool find_slip(const struct span *span, size_t begin, double still_square, size_t *slip)
 {
     const size_t first = back(begin, SLIP_S, span->rate_hz);
+    const size_t quiet = back(first, QUIET_S, span->rate_hz);
     size_t at = first;
+    if (get_mean_square(span, quiet, first) > BACK_SQUARE * still_square) {
+        return false;
+    }
     while (at < begin && span->sum[at] <= SURE_SQUARE * still_square) {
         at++;
     }
@@ -123,11 +130,12 @@ find_release(const struct span *span, size_t peak, double still_square)
     if (find_slip(span, begin, still_square, &slip)) {
         return sh_high_pass_get_time_s(&span->pass, (double)slip - 0.5, SLIP_U);
     }
-    struct sh_quantity release_s = sh_high_pass_get_time_s(
-        &span->pass, (double)begin - 0.5, ARROW_S * span->rate_hz / sqrt(12.0));
+    struct sh_quantity release_s =
+        sh_high_pass_get_time_s(&span->pass, (double)begin - 0.5 - ARROW_MEAN_S * span->rate_hz,
+                                2.0 * ARROW_SPREAD_S * span->rate_hz / sqrt(12.0));
     release_s.has_interval = true;
-    release_s.lo = release_s.value - ARROW_S;
-    release_s.hi = release_s.value + 1.0 / span->rate_hz;
+    release_s.lo = release_s.value - ARROW_SPREAD_S;
+    release_s.hi = release_s.value + ARROW_SPREAD_S;
     return release_s;
 }
 

@@ -79,9 +79,9 @@ struct sh_shock_found {
 
 /*
  * Judges the strongest shaking in from_s .. until_s. FOUND sets release_s: where the string
- * slips off the fingers, if that stands out in the 25 ms before the shock; else where the shock
- * itself begins, with the arrow's longest time on the string as an interval before it.
- * *found is set but where the answer is UNKNOWN. work: [2 * n_frames], lent.
+ * slips off the fingers, if that stands out in the 20 ms before the shock and nothing shakes
+ * already; else the time an arrow is on the string (10 to 20 ms) before the shock, with that as
+ * its interval. *found is set but where the answer is UNKNOWN. work: [2 * n_frames], lent.
  * Cost: O(frames of the span and a second more).
  */
 enum sh_shock_answer sh_shock_judge(const struct sh_shock_config *config,

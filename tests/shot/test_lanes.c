@@ -45,7 +45,10 @@ static void test_string_force_comes_first(void **state)
     assert_near(lanes.force.delay_s, 0.01, 1e-12, 0.0);
     assert_near(lanes.force.delay_u_s, 0.002, 1e-12, 0.0);
     assert_int_equal(lanes.n_frames_max, 2400);
-    assert_string_equal(sh_lanes_get_force(&lanes)->stream.name, "string");
+    assert_string_equal(sh_lanes_get_leader(&lanes)->stream.name, "string");
+    assert_true(lanes.has_bow);
+    assert_int_equal(lanes.bow, 0);
+    assert_int_equal(lanes.n_axes, 1);
     sh_lanes_close(&lanes);
     sh_lanes_close(&lanes);
 }
@@ -62,6 +65,8 @@ static void test_else_the_most_fingers(void **state)
     sh_lanes_close(&lanes);
     open(&lanes, &streams[2], 1);
     assert_false(lanes.force.is_present);
+    assert_true(lanes.has_bow);
+    assert_string_equal(sh_lanes_get_leader(&lanes)->stream.name, "bow");
     sh_lanes_close(&lanes);
 }
 

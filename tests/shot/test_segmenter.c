@@ -120,6 +120,71 @@ static void test_cuts_do_not_matter(void **state)
     rig_close(&rig);
 }
 
+/* The same where the acceleration alone shows shots. */
+static void test_cuts_do_not_matter_without_a_force(void **state)
+{
+    static const size_t cuts[] = {1, 7, 100, 800, 5000};
+    struct rig rig;
+    struct rig bow;
+    rig_open(&rig, some_draws, 3, 100.0, 0.2);
+    const size_t s = rig_add_bow(&rig, 800.0);
+    rig_add_anchors(&rig, s, -4e-5);
+    bow = rig;
+    bow.n_streams = 1;
+    bow.stream[0] = rig.stream[s];
+    const struct sh_segmenter_config config = get_config(0.0);
+    const struct rig_result whole = run(&bow, &config, &(struct rig_cut){.block_frames = {0}});
+    assert_int_equal(whole.n_shots, 2); /* the let-down does not show */
+    assert_int_equal(whole.shot[0].n, 1);
+    assert_near(whole.shot[0].event_s[SH_EVENT_RELEASE].value, rig.draw[0].release_s + 0.015,
+                0.004, 0.0);
+    for (size_t i = 0; i < sizeof cuts / sizeof cuts[0]; i++) {
+        const struct rig_result result =
+            run(&bow, &config, &(struct rig_cut){.block_frames = {cuts[i]}});
+        assert_true(result.digest == whole.digest);
+    }
+    struct rig_result result;
+    struct sh_segmenter *segmenter = rig_open_segmenter(&bow, &config, &result);
+    struct sh_segmenter_state live;
+    rig_push(&bow, &(struct rig_cut){.block_frames = {100}}, segmenter);
+    sh_segmenter_get_state(segmenter, &live);
+    assert_int_equal(live.phase, SH_SEGMENTER_UNKNOWN);
+    assert_int_equal(live.n_shots, 2);
+    assert_near(live.now_s, rig.length_s, 0.01, 0.0);
+    sh_segmenter_close(&segmenter);
+    rig_close(&rig);
+}
+
+/* A release that takes 80 ms: with a bow that feels the shock a shot, with one that does not a
+ * let-down, without one unresolved. */
+static void test_the_shock_decides(void **state)
+{
+    for (int with = 0; with < 3; with++) {
+        struct rig rig;
+        rig_open(&rig, some_draws, 1, 1000.0, 0.2);
+        const double release_s = rig.draw[0].release_s;
+        struct rig_stream *force = &rig.stream[0];
+        for (size_t i = 0; i < force->n_frames; i++) {
+            const double after_s = (double)i / 1000.0 - release_s;
+            if (after_s > -0.001) {
+                force->raw[i] = 812.0 + fmax(0.0, 178.0 * (1.0 - after_s / 0.1)) / 0.0125;
+            }
+        }
+        rig.draw[0].is_let_down = with == 1; /* the bow of the rig feels no shock then */
+        if (with > 0) {
+            rig_add_bow(&rig, 1600.0);
+        }
+        const struct sh_segmenter_config config = get_config(178.0);
+        const struct rig_result result =
+            run(&rig, &config, &(struct rig_cut){.block_frames = {100, 160}});
+        static const enum sh_shot_kind kinds[] = {SH_SHOT_UNRESOLVED, SH_SHOT_LET_DOWN,
+                                                  SH_SHOT_SHOT};
+        assert_int_equal(result.n_shots, 1);
+        assert_int_equal(result.shot[0].kind, kinds[with]);
+        rig_close(&rig);
+    }
+}
+
 /* One stream, cut in two at many places. */
 static void test_every_cut_in_two(void **state)
 {
@@ -448,6 +513,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_finds_all_draws),
         cmocka_unit_test(test_cuts_do_not_matter),
+        cmocka_unit_test(test_cuts_do_not_matter_without_a_force),
+        cmocka_unit_test(test_the_shock_decides),
         cmocka_unit_test(test_every_cut_in_two),
         cmocka_unit_test(test_reset_is_fresh_and_flush_adds_nothing),
         cmocka_unit_test(test_shift_and_gain),

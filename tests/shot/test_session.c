@@ -198,11 +198,47 @@ static void test_session_with_faults(void **state)
     sh_session_plan_close(&plan);
 }
 
+/* Without a force: every release is found by its shock, and nothing else is. */
+static void test_acceleration_alone(void **state)
+{
+    static struct heard heard;
+    struct sh_session_plan *plan = open_plan(23, 36, 0.1);
+    struct errors release = {.n = 0};
+    struct errors clicker = {.n = 0};
+    size_t next = 0;
+    run(plan, "bow", &heard);
+    for (size_t k = 0; k < plan->n_draws; k++) {
+        const struct sh_truth *truth = &plan->truth[k];
+        if (truth->kind == SH_TRUTH_LET_DOWN) {
+            continue;
+        }
+        assert_true(next < heard.n_shots);
+        const struct sh_shot *shot = &heard.shot[next++];
+        assert_int_equal(shot->n, next);
+        assert_int_equal(shot->kind, SH_SHOT_SHOT);
+        assert_int_equal(shot->event_s[SH_EVENT_FULL_DRAW].why, SH_WHY_NO_CHANNEL);
+        assert_int_equal(shot->rest_n.why, SH_WHY_NO_CHANNEL);
+        assert_true(sh_quantity_is_known(&shot->event_s[SH_EVENT_END]));
+        add_error(&release, &shot->event_s[SH_EVENT_RELEASE], truth->release_s);
+        const struct sh_quantity *clicker_s = &shot->event_s[SH_EVENT_CLICKER];
+        assert_true(truth->has_clicker || !sh_quantity_is_known(clicker_s));
+        if (sh_quantity_is_known(clicker_s)) {
+            add_error(&clicker, clicker_s, truth->clicker_blow_s);
+        }
+    }
+    print_message("bow: %zu shots of %zu\n", heard.n_shots, next);
+    assert_int_equal(heard.n_shots, next);
+    check_errors("release", &release, 0.001);
+    check_errors("clicker", &clicker, 0.001);
+    sh_session_plan_close(&plan);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_clean_session),
         cmocka_unit_test(test_session_with_faults),
+        cmocka_unit_test(test_acceleration_alone),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
