@@ -39,15 +39,22 @@ static void find_force(struct sh_lanes *lanes)
     }
 }
 
+/* The acceleration channels of a stream; how many. */
+static size_t list_axes(const struct sh_stream *stream, size_t *axis)
+{
+    size_t n = 0;
+    for (size_t c = 0; c < stream->n_channels; c++) {
+        if (stream->channel[c].role == SH_ROLE_BOW_ACCELERATION) {
+            axis[n++] = c;
+        }
+    }
+    return n;
+}
+
 static void find_bow(struct sh_lanes *lanes)
 {
     for (size_t s = 0; s < lanes->n && !lanes->has_bow; s++) {
-        const struct sh_stream *stream = &lanes->window[s].stream;
-        for (size_t c = 0; c < stream->n_channels; c++) {
-            if (stream->channel[c].role == SH_ROLE_BOW_ACCELERATION) {
-                lanes->axis[lanes->n_axes++] = c;
-            }
-        }
+        lanes->n_axes = list_axes(&lanes->window[s].stream, lanes->axis);
         lanes->has_bow = lanes->n_axes > 0;
         lanes->bow = s;
     }
