@@ -5,6 +5,7 @@
 
 #define SLOPE_REACH_S 0.015 /* to both sides of an event, for the slope of the rate there */
 #define RAMP_START    0.35  /* of its 10-90 % length a release may begin before its 10 % */
+#define MARGIN_S      1.0   /* before a draw leaves rest: its rate there is needed too */
 #define NOISE_REACH   4.0
 #define FLAT_PER_S    1e-6 /* of the largest rate, a second: smallest slope of the rate */
 
@@ -101,18 +102,20 @@ void sh_rise_find(struct sh_pull *pull,
            pull->force_n[out->high] <= SH_RISE_HIGH_RATIO * fall->largest_n) {
         out->high++;
     }
-    if (out->high >= end || sh_pull_find_slope(pull, first, end) != SH_OK) {
+    const size_t begin = sh_rise_find_low(pull, first, out->low, rest_n);
+    const size_t margin = (size_t)(MARGIN_S * pull->rate_hz);
+    const size_t from = begin > first + margin ? begin - margin : first;
+    if (out->high >= end || sh_pull_find_slope(pull, from, end) != SH_OK) {
         out->full_draw = sh_quantity_unknown(SH_WHY_NOT_SEEN);
         return;
     }
-    const size_t begin = sh_rise_find_low(pull, first, out->low, rest_n);
     struct rates rates = {.slope = pull->slope_n_per_s,
-                          .first = first,
+                          .first = from,
                           .n = pull->n_slopes,
                           .rate_hz = pull->rate_hz,
                           .noise = pull->noise_n *
                                    sh_gauss_get_slope_noise(pull->gauss, pull->rate_hz)};
-    rates.largest = find_largest(&rates, begin - first);
+    rates.largest = find_largest(&rates, begin - from);
     rates.level = SH_RISE_SLOW_RATIO * rates.largest;
     out->rate_max_n_per_s = rates.largest;
     find_events(pull, &rates, out);
