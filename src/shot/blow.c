@@ -18,7 +18,9 @@
 #define BACK_SQUARE    6.0  /* over the median square: a sample that is not noise */
 #define LAG_PER_LN     0.3  /* of the fading likelihood, in the choice of the block */
 #define ONSET_EDGE     ((size_t)3)
-#define SMALLEST_SHARE 1e-12 /* of the strongest block: quieter is as quiet as that */
+#define SMALLEST_SHARE 1e-12 /* of the strongest: quieter is as quiet as that */
+#define SMALLEST       1e-300
+#define TAIL_SMALLEST  1e-3 /* no law falls off faster than that */
 
 /* The span, filtered. */
 struct span {
@@ -47,21 +49,25 @@ static bool fill_span(struct span *span)
     return true;
 }
 
-/* How much less likely a blow is so long before the end of the span. */
-static double get_weight(const struct sh_blow_config *config, const struct span *span, size_t b)
+double sh_blow_get_weight(double lag_s)
 {
-    const double frames = (double)(span->n_blocks - b) * (double)span->n_block;
-    const double lag_s = frames / config->stream->stream->rate_hz;
     return lag_s > SH_BLOW_LAG_S ? exp((SH_BLOW_LAG_S - lag_s) / SH_BLOW_FADE_S) : 1.0;
 }
 
-static size_t find_strongest(const struct sh_blow_config *config, const struct span *span)
+/* From a block to the end of the span. */
+static double get_lag_s(const struct span *span, size_t b)
+{
+    const double frames = (double)(span->n_blocks - b) * (double)span->n_block;
+    return frames / span->pass.stream->stream->rate_hz;
+}
+
+static size_t find_strongest(const struct span *span)
 {
     size_t best = 0;
     double best_score = -(double)INFINITY;
     for (size_t b = 0; b < span->n_blocks; b++) {
-        const double score =
-            log(fmax(span->energy[b], 1e-300)) + LAG_PER_LN * log(get_weight(config, span, b));
+        const double score = log(fmax(span->energy[b], 1e-300)) +
+                             LAG_PER_LN * log(sh_blow_get_weight(get_lag_s(span, b)));
         if (score > best_score) {
             best = b;
             best_score = score;
@@ -86,17 +92,17 @@ static size_t list_others(const struct span *span, size_t best, double rate_hz, 
     return n;
 }
 
-/* Mean of the logarithms of the largest energies over the one below them (Hill 1975). */
-static double get_tail(const double *others, size_t n, double smallest)
+double sh_blow_get_tail(const double *sorted, size_t n)
 {
     const double wanted = fmin(TAIL_MAX, fmax(TAIL_MIN, TAIL_RATIO * (double)n));
     const size_t k = (size_t)fmin(wanted, (double)n - 1.0);
-    const double base = log(fmax(others[n - 1 - k], smallest));
+    const double smallest = fmax(SMALLEST_SHARE * sorted[n - 1], SMALLEST);
+    const double base = log(fmax(sorted[n - 1 - k], smallest));
     double sum = 0.0;
     for (size_t i = n - k; i < n; i++) {
-        sum += log(fmax(others[i], smallest)) - base;
+        sum += log(fmax(sorted[i], smallest)) - base;
     }
-    return fmax(sum / (double)k, 1e-3);
+    return fmax(sum / (double)k, TAIL_SMALLEST);
 }
 
 static double get_probability(double contrast, double tail, double prior)
@@ -179,7 +185,7 @@ static double go_back(const struct span *span, double index, double noise_square
 static void weigh(const struct sh_blow_config *config, struct span *span, struct sh_blow *out)
 {
     const double rate_hz = config->stream->stream->rate_hz;
-    const size_t best = find_strongest(config, span);
+    const size_t best = find_strongest(span);
     double *others = span->scratch;
     const size_t n = list_others(span, best, rate_hz, others);
     if (n < SH_BLOW_BLOCKS_MIN || !(span->energy[best] > 0.0)) {
@@ -187,10 +193,9 @@ static void weigh(const struct sh_blow_config *config, struct span *span, struct
     }
     const double smallest = SMALLEST_SHARE * span->energy[best];
     const double contrast = log(span->energy[best]) - log(fmax(others[n - 1], smallest));
-    const double tail = get_tail(others, n, smallest);
+    const double tail = sh_blow_get_tail(others, n);
     const double median = others[n / 2];
-    const double weight = get_weight(config, span, best);
-    const double prior = config->prior * weight;
+    const double prior = config->prior * sh_blow_get_weight(get_lag_s(span, best));
     out->probability = get_probability(contrast, tail, prior);
     out->noise = sqrt(median / (double)span->n_block);
     const size_t first = find_first(span, best, median);

@@ -56,4 +56,13 @@ struct sh_blow {
  */
 void sh_blow_find(const struct sh_blow_config *config, double *work, struct sh_blow *out);
 
+/* How much less likely a blow is so long before a release, 0..1. */
+double sh_blow_get_weight(double lag_s);
+
+/*
+ * How the largest of sorted[n] (smallest first, n at least 2, none negative) fall off: mean of
+ * the logarithms of the largest tenth (5 to 100 of them) over the one below (Hill 1975).
+ */
+double sh_blow_get_tail(const double *sorted, size_t n);
+
 #endif

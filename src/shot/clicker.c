@@ -6,10 +6,9 @@
 
 #include "shot/blow.h"
 
-#define ACCELERATION_CORNER_HZ 150.0 /* above tremor, motion and the bow's slow modes */
-#define SOUND_CORNER_HZ        300.0
-#define CLOSED_LEVEL           0.5
-#define CONTACT_PROBABILITY    0.999
+#define SOUND_CORNER_HZ     300.0
+#define CLOSED_LEVEL        0.5
+#define CONTACT_PROBABILITY 0.999
 
 bool sh_clicker_get_span(const struct sh_shot *shot, double *from_s, double *until_s)
 {
@@ -180,7 +179,7 @@ static bool ask_blow(const struct sh_clicker_config *config,
     if (!list_channels(view, role, search) || 4 * search->stream->n_frames > config->n_work) {
         return false;
     }
-    search->corner_hz = is_sound ? SOUND_CORNER_HZ : ACCELERATION_CORNER_HZ;
+    search->corner_hz = is_sound ? SOUND_CORNER_HZ : SH_CLICKER_ACCELERATION_CORNER_HZ;
     search->prior = config->prior;
     struct sh_blow blow;
     sh_blow_find(search, config->work, &blow);

@@ -18,6 +18,9 @@
 #define SH_CLICKER_CLOSED_S        0.05  /* the contact was closed at least so long before */
 #define SH_CLICKER_BOUNCE_S        0.02  /* an opening shorter than this is a bounce */
 
+/* Slower acceleration is filtered off: tremor, motion and the bow's slow modes. */
+#define SH_CLICKER_ACCELERATION_CORNER_HZ 150.0
+
 /* Probability that a clicker falls in a shot, before anybody looked. */
 #define SH_CLICKER_PRIOR_YES     0.9 /* the bow has one */
 #define SH_CLICKER_PRIOR_UNKNOWN 0.5

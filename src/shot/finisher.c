@@ -169,6 +169,19 @@ static struct sh_events_draw see_draw(const struct sh_finisher *finisher,
     return seen;
 }
 
+static void find_clicker(struct sh_finisher *finisher,
+                         const struct sh_shot_view *view,
+                         struct sh_shot *shot)
+{
+    const struct sh_clicker_config config = {finisher->clicker_prior, finisher->work,
+                                             finisher->n_work};
+    sh_clicker_find(&config, view, shot);
+    if (finisher->click != NULL) {
+        sh_click_template_refine(finisher->click, view, finisher->clicker_prior, finisher->work,
+                                 shot);
+    }
+}
+
 /* Where a shock is looked for: in the bow's axes of the view. */
 static struct sh_shock_config get_shock_config(const struct sh_finisher *finisher,
                                                const struct sh_shot_view *view,
@@ -265,9 +278,7 @@ static void finish_shock(struct sh_finisher *finisher,
     set_unknown(shot);
     shot->kind = SH_SHOT_SHOT;
     shot->event_s[SH_EVENT_RELEASE] = shock.release_s;
-    const struct sh_clicker_config clicker = {finisher->clicker_prior, finisher->work,
-                                              finisher->n_work};
-    sh_clicker_find(&clicker, view, shot);
+    find_clicker(finisher, view, shot);
     const double over_s = shock.release_s.value;
     const struct times times = {over_s - SHOCK_QUIET_S, over_s, (double)INFINITY};
     find_end(finisher, view, &times, true, shot);
@@ -303,9 +314,7 @@ enum sh_status sh_finisher_run(struct sh_finisher *finisher,
     ask_bow(finisher, view, shot, &found);
     const struct times times = get_times(view, shot, &found);
     sh_lanes_trim(lanes, times.start_s - SH_SHOT_LEAD_S, view);
-    const struct sh_clicker_config clicker = {finisher->clicker_prior, finisher->work,
-                                              finisher->n_work};
-    sh_clicker_find(&clicker, view, shot);
+    find_clicker(finisher, view, shot);
     find_end(finisher, view, &times, found.has_fall, shot);
     finisher->noise_n = shot->rest_noise_n;
     return SH_OK;

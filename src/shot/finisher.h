@@ -6,6 +6,7 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include "shot/click_template.h"
 #include "shot/events.h"
 #include "shot/lanes.h"
 #include "shot/quality.h"
@@ -37,8 +38,9 @@ struct sh_finisher {
     struct sh_lanes *lanes; /* kept */
     double threshold_n;
     double clicker_prior;
-    struct sh_events *events; /* owned */
-    double *work;             /* [n_work], owned */
+    const struct sh_click_template *click; /* kept, or NULL */
+    struct sh_events *events;              /* owned */
+    double *work;                          /* [n_work], owned */
     size_t n_work;
     struct sh_finisher_draw past[SH_LEVELS_SKIPS_MAX]; /* oldest first; when full, it goes */
     size_t n_past;

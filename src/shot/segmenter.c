@@ -112,6 +112,7 @@ static enum sh_status open_parts(struct sh_segmenter *segmenter, struct sh_error
         return status;
     }
     segmenter->threshold_n = get_threshold_n(&segmenter->config);
+
     if (!lanes->force.is_present && !lanes->has_bow) {
         return sh_error_set(err, SH_ERR_ARGUMENT, "segmenter",
                             "record a string force, finger forces or the bow's acceleration",
@@ -146,6 +147,7 @@ enum sh_status sh_segmenter_open(const struct sh_segmenter_config *config,
         sh_segmenter_close(&segmenter);
         return status;
     }
+    segmenter->finisher.click = config->click;
     start_run(segmenter);
     *out = segmenter;
     return SH_OK;

@@ -9,6 +9,7 @@
 #include "recording/session.h"
 #include "sensor/block.h"
 #include "sensor/timebase.h"
+#include "shot/click_template.h"
 #include "shot/shot.h"
 
 /*
@@ -45,6 +46,8 @@ struct sh_segmenter_config {
      * before the first block. */
     enum sh_timebase_reading reading;
     double median_draw_n; /* of this session, for a bow of unknown weight; 0: unknown */
+    /* What this archer's clicker looks like, finished; kept; NULL: not known. */
+    const struct sh_click_template *click;
 };
 
 /* Nothing known; FORWARD. */

@@ -15,6 +15,10 @@
 
 struct heard {
     struct sh_segmenter *segmenter;
+    struct sh_click_template *learns; /* or NULL */
+    double *work;
+    bool wants_anchors; /* and wants_blocks: what is passed on to the segmenter */
+    bool wants_blocks;
     size_t n_shots;
     struct sh_shot shot[SHOTS_MAX];
 };
@@ -27,37 +31,34 @@ static enum sh_status keep_shot(void *context,
     struct heard *heard = context;
     assert_true(heard->n_shots < SHOTS_MAX);
     heard->shot[heard->n_shots++] = *shot;
+    if (heard->learns != NULL) {
+        sh_click_template_learn(heard->learns, view, shot, heard->work);
+    }
     return SH_OK;
 }
 
 static enum sh_status
 pass_block(void *context, const struct sh_block *block, struct sh_error *err)
 {
-    return sh_segmenter_push_block(((struct heard *)context)->segmenter, block, err);
+    const struct heard *heard = context;
+    return heard->wants_blocks ? sh_segmenter_push_block(heard->segmenter, block, err) : SH_OK;
 }
 
 static enum sh_status
 pass_anchor(void *context, size_t stream, const struct sh_anchor *anchor, struct sh_error *err)
 {
-    return sh_segmenter_push_anchor(((struct heard *)context)->segmenter, stream, anchor, err);
+    const struct heard *heard = context;
+    return heard->wants_anchors
+               ? sh_segmenter_push_anchor(heard->segmenter, stream, anchor, err)
+               : SH_OK;
 }
 
-/* Runs a plan through the sensors of a set and the segmenter. */
-static void run(const struct sh_session_plan *plan, const char *set, struct heard *heard)
+/* Sends the whole session once. */
+static void send(const struct sh_session_plan *plan,
+                 const struct sh_stream_source_config *stream,
+                 size_t n_streams,
+                 struct heard *heard)
 {
-    struct sh_stream_source_config stream[SH_CHANNEL_SET_STREAMS_MAX];
-    size_t n_streams = 0;
-    assert_int_equal(sh_channel_set_find(set, stream, &n_streams, NULL), SH_OK);
-    struct sh_segmenter_config config = sh_segmenter_config_default();
-    config.n_streams = n_streams;
-    for (size_t s = 0; s < n_streams; s++) {
-        config.stream[s] = &stream[s].stream;
-    }
-    config.bow.draw_weight_n = sh_quantity_known(plan->config.bow.full_force_n, 1.0);
-    config.bow.clicker = plan->config.has_clicker ? SH_ANSWER_YES : SH_ANSWER_NO;
-    const struct sh_shot_sink shots = {keep_shot, heard};
-    *heard = (struct heard){.n_shots = 0};
-    assert_int_equal(sh_segmenter_open(&config, &shots, &heard->segmenter, NULL), SH_OK);
     const struct sh_sampler_config sampling = {
         .plan = plan, .seed = 3, .stream = stream, .n_streams = n_streams, .block_frames = 64};
     const struct sh_block_sink sink = {pass_block, pass_anchor, heard};
@@ -65,8 +66,50 @@ static void run(const struct sh_session_plan *plan, const char *set, struct hear
     assert_int_equal(sh_sampler_open(&sampling, &sink, &sampler, NULL), SH_OK);
     assert_int_equal(sh_sampler_advance(sampler, 1e9, NULL), SH_OK);
     sh_sampler_close(&sampler);
+}
+
+/* Runs a plan through the sensors of a set and the segmenter; a second pass where a template
+ * is given. learns: filled from the shots, or NULL. */
+static void run_pass(const struct sh_session_plan *plan,
+                     const char *set,
+                     const struct sh_click_template *click,
+                     struct sh_click_template *learns,
+                     struct heard *heard)
+{
+    struct sh_stream_source_config stream[SH_CHANNEL_SET_STREAMS_MAX];
+    size_t n_streams = 0;
+    assert_int_equal(sh_channel_set_find(set, stream, &n_streams, NULL), SH_OK);
+    struct sh_segmenter_config config = sh_segmenter_config_default();
+    config.n_streams = n_streams;
+    size_t n_work = 0;
+    for (size_t s = 0; s < n_streams; s++) {
+        config.stream[s] = &stream[s].stream;
+        n_work = (size_t)fmax((double)n_work, 2.0 * 61.0 * stream[s].stream.rate_hz);
+    }
+    config.bow.draw_weight_n = sh_quantity_known(plan->config.bow.full_force_n, 1.0);
+    config.bow.clicker = plan->config.has_clicker ? SH_ANSWER_YES : SH_ANSWER_NO;
+    config.reading = click != NULL ? SH_TIMEBASE_BETWEEN : SH_TIMEBASE_FORWARD;
+    config.click = click;
+    const struct sh_shot_sink shots = {keep_shot, heard};
+    *heard = (struct heard){.learns = learns, .work = calloc(n_work, sizeof(double))};
+    assert_non_null(heard->work);
+    assert_int_equal(sh_segmenter_open(&config, &shots, &heard->segmenter, NULL), SH_OK);
+    heard->wants_anchors = true;
+    heard->wants_blocks = click == NULL;
+    send(plan, stream, n_streams, heard);
+    if (click != NULL) {
+        heard->wants_anchors = false;
+        heard->wants_blocks = true;
+        send(plan, stream, n_streams, heard);
+    }
     assert_int_equal(sh_segmenter_flush(heard->segmenter, NULL), SH_OK);
     sh_segmenter_close(&heard->segmenter);
+    free(heard->work);
+}
+
+static void run(const struct sh_session_plan *plan, const char *set, struct heard *heard)
+{
+    run_pass(plan, set, NULL, NULL, heard);
 }
 
 static struct sh_session_plan *open_plan(uint64_t seed, size_t n_draws, double fault_ratio)
@@ -233,12 +276,65 @@ static void test_acceleration_alone(void **state)
     sh_session_plan_close(&plan);
 }
 
+/* The second pass: clickers sharper, and early looses with the strip still standing told. */
+static void test_second_pass(void **state)
+{
+    static struct heard heard;
+    struct sh_session_plan_config config = sh_session_plan_config_default();
+    struct sh_session_plan *plan = NULL;
+    struct sh_click_template *click = NULL;
+    struct errors first = {.n = 0};
+    struct errors second = {.n = 0};
+    unsigned n_early = 0;
+    unsigned n_told = 0;
+    config.seed = 24;
+    config.n_draws = 48;
+    for (unsigned i = 0; i < SH_ARCHER_FAULTS; i++) {
+        config.fault_ratio[i] = 1u << i == (unsigned)SH_ARCHER_EARLY_LOOSE ? 0.5 : 0.0;
+    }
+    assert_int_equal(sh_session_plan_open(&config, &plan, NULL), SH_OK);
+    assert_int_equal(sh_click_template_open(&click, NULL), SH_OK);
+    run_pass(plan, "force_bow", NULL, click, &heard);
+    assert_int_equal(heard.n_shots, plan->n_draws);
+    for (size_t k = 0; k < plan->n_draws; k++) {
+        const struct sh_quantity *clicker_s = &heard.shot[k].event_s[SH_EVENT_CLICKER];
+        assert_int_equal(sh_quantity_is_known(clicker_s), plan->truth[k].has_clicker);
+        if (plan->truth[k].has_clicker) {
+            add_error(&first, clicker_s, plan->truth[k].clicker_blow_s);
+        }
+    }
+    sh_click_template_finish(click);
+    print_message("template of %zu blows\n", sh_click_template_get_count(click));
+    run_pass(plan, "force_bow", click, NULL, &heard);
+    assert_int_equal(heard.n_shots, plan->n_draws);
+    for (size_t k = 0; k < plan->n_draws; k++) {
+        const struct sh_shot *shot = &heard.shot[k];
+        const struct sh_quantity *clicker_s = &shot->event_s[SH_EVENT_CLICKER];
+        assert_int_equal(sh_quantity_is_known(clicker_s), plan->truth[k].has_clicker);
+        n_early += plan->truth[k].has_clicker ? 0 : 1;
+        n_told += shot->strip == SH_STRIP_NO_BLOW ? 1 : 0;
+        if (plan->truth[k].has_clicker) {
+            assert_int_equal(shot->strip, SH_STRIP_FELL);
+            add_error(&second, clicker_s, plan->truth[k].clicker_blow_s);
+        }
+    }
+    print_message("%u early looses, %u told\n", n_early, n_told);
+    check_errors("first pass", &first, 0.001);
+    check_errors("second pass", &second, 0.0005);
+    assert_true(second.square_s2 < first.square_s2);
+    assert_true(n_early >= 10);
+    assert_true(n_told * 10 >= n_early * 9);
+    sh_click_template_close(&click);
+    sh_session_plan_close(&plan);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_clean_session),
         cmocka_unit_test(test_session_with_faults),
         cmocka_unit_test(test_acceleration_alone),
+        cmocka_unit_test(test_second_pass),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

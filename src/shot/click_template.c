@@ -1,0 +1,381 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "shot/click_template.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "base/units.h"
+#include "shot/blow.h"
+#include "shot/clicker.h"
+#include "shot/high_pass.h"
+#include "shot/match.h"
+#include "signal/stats.h"
+
+#define ALIGN_S      0.0025 /* blows are lined up within this */
+#define SPREAD_MIN   0.1    /* of the logarithm of a blow's strength: no archer is steadier */
+#define WEAKEST      2.5758 /* standard deviations: 99.5 % of the blows are stronger */
+#define NOISE_MARGIN 2.5758 /* standard deviations of the noise, on top of what was there */
+#define ROUNDING_U   0.1    /* frames: of the parabola through a peak */
+
+struct click {
+    double shape[SH_CLICK_TEMPLATE_AXES_MAX * SH_CLICK_TEMPLATE_FRAMES_MAX];
+    double norm;
+    double arrival; /* frames from its start, to a fraction */
+    bool is_used;
+};
+
+struct sh_click_template {
+    size_t stream;
+    size_t n_axes;
+    size_t axis[SH_CLICK_TEMPLATE_AXES_MAX];
+    double rate_hz;
+    size_t n_frames; /* of a blow, each axis */
+    size_t n_before; /* of them before its arrival */
+    size_t n_clicks;
+    struct click click[SH_CLICK_TEMPLATE_CLICKS_MAX];
+    size_t n_used;
+    double shape[SH_CLICK_TEMPLATE_AXES_MAX * SH_CLICK_TEMPLATE_FRAMES_MAX]; /* length 1 */
+    double arrival; /* frames from the shape's start to the blow's mean arrival */
+    double arrival_u;
+    double log_mean; /* of the amounts of the blows it rests on */
+    double log_sd;
+};
+
+enum sh_status sh_click_template_open(struct sh_click_template **out, struct sh_error *err)
+{
+    *out = calloc(1, sizeof **out);
+    if (*out == NULL) {
+        return sh_error_set(err, SH_ERR_MEMORY, "clicker", NULL, "no memory for its shape");
+    }
+    return SH_OK;
+}
+
+void sh_click_template_close(struct sh_click_template **click)
+{
+    if (click != NULL) {
+        free(*click);
+        *click = NULL;
+    }
+}
+
+size_t sh_click_template_get_count(const struct sh_click_template *click)
+{
+    return click->n_used;
+}
+
+/* The bow's axes of a view, as a filter over nothing yet; false where there is no bow. */
+static bool
+find_axes(const struct sh_shot_view *view, size_t *stream, struct sh_high_pass *pass)
+{
+    size_t first = 0;
+    if (!sh_shot_view_find(view, SH_ROLE_BOW_ACCELERATION, SH_AXIS_NONE, SH_FINGER_NONE, stream,
+                           &first)) {
+        return false;
+    }
+    *pass = (struct sh_high_pass){.stream = &view->stream[*stream],
+                                  .corner_hz = SH_CLICKER_ACCELERATION_CORNER_HZ};
+    const struct sh_stream *described = pass->stream->stream;
+    for (size_t c = first; c < described->n_channels; c++) {
+        if (described->channel[c].role == SH_ROLE_BOW_ACCELERATION &&
+            pass->n_channels < SH_CLICK_TEMPLATE_AXES_MAX) {
+            pass->channel[pass->n_channels++] = c;
+        }
+    }
+    return true;
+}
+
+/* Takes the first shot's stream for all; false where a shot is of another. */
+static bool
+settle_stream(struct sh_click_template *click, size_t stream, const struct sh_high_pass *pass)
+{
+    const double rate_hz = pass->stream->stream->rate_hz;
+    if (click->n_clicks > 0) {
+        return click->stream == stream && click->n_axes == pass->n_channels &&
+               fabs(click->rate_hz - rate_hz) <= 0.0;
+    }
+    click->stream = stream;
+    click->rate_hz = rate_hz;
+    click->n_axes = pass->n_channels;
+    click->n_before = (size_t)ceil(SH_CLICK_TEMPLATE_BEFORE_S * rate_hz);
+    click->n_frames = (size_t)ceil(SH_CLICK_TEMPLATE_LENGTH_S * rate_hz);
+    return click->n_frames <= SH_CLICK_TEMPLATE_FRAMES_MAX && click->n_frames > click->n_before;
+}
+
+void sh_click_template_learn(struct sh_click_template *click,
+                             const struct sh_shot_view *view,
+                             const struct sh_shot *shot,
+                             double *work)
+{
+    const struct sh_quantity *clicker_s = &shot->event_s[SH_EVENT_CLICKER];
+    struct sh_high_pass pass;
+    size_t stream = 0;
+    if (shot->clicker_sensor != SH_CLICKER_ACCELERATION ||
+        shot->clicker_probability < SH_CLICK_TEMPLATE_LEARN_MIN ||
+        click->n_clicks == SH_CLICK_TEMPLATE_CLICKS_MAX || !find_axes(view, &stream, &pass) ||
+        !settle_stream(click, stream, &pass)) {
+        return;
+    }
+    const double delay_s = pass.stream->stream->channel[pass.channel[0]].delay_s;
+    const double exact = sh_shot_stream_index(pass.stream, delay_s, clicker_s->value);
+    const size_t at = sh_high_pass_get_frame(&pass, clicker_s->value);
+    if (at < click->n_before ||
+        at - click->n_before + click->n_frames > pass.stream->n_frames) {
+        return;
+    }
+    struct click *kept = &click->click[click->n_clicks];
+    pass.first = at - click->n_before;
+    pass.n = click->n_frames;
+    double square = 0.0;
+    for (size_t a = 0; a < pass.n_channels; a++) {
+        if (sh_high_pass_filter(&pass, a, work) != SH_OK) {
+            return;
+        }
+        for (size_t i = 0; i < pass.n; i++) {
+            kept->shape[a * pass.n + i] = work[i];
+            square += work[i] * work[i];
+        }
+    }
+    kept->norm = sqrt(square);
+    kept->arrival = exact - (double)pass.first;
+    click->n_clicks += kept->norm > 0.0 ? 1 : 0;
+}
+
+static struct sh_match get_match(const struct sh_click_template *click)
+{
+    return (struct sh_match){.n_axes = click->n_axes,
+                             .n_frames = click->n_frames,
+                             .lag_max = (size_t)ceil(ALIGN_S * click->rate_hz)};
+}
+
+/* The blow that is most like all others: the largest median of its correlations. */
+static size_t find_middle(const struct sh_click_template *click)
+{
+    const struct sh_match match = get_match(click);
+    double correlation[SH_CLICK_TEMPLATE_CLICKS_MAX];
+    double best = -1.0;
+    size_t middle = 0;
+    for (size_t k = 0; k < click->n_clicks; k++) {
+        for (size_t i = 0; i < click->n_clicks; i++) {
+            double lag = 0.0;
+            correlation[i] =
+                sh_match_align(&match, click->click[k].shape, click->click[i].shape, &lag);
+        }
+        const double median = sh_stats_select_median(correlation, click->n_clicks);
+        if (median > best) {
+            best = median;
+            middle = k;
+        }
+    }
+    return middle;
+}
+
+/* Averages the blows that are like one, lined up with it; leaves the lags of each in lag. */
+static void average_blows(struct sh_click_template *click, const double *like, double *lag)
+{
+    const struct sh_match match = get_match(click);
+    const size_t n = click->n_axes * click->n_frames;
+    double sum[SH_CLICK_TEMPLATE_AXES_MAX * SH_CLICK_TEMPLATE_FRAMES_MAX] = {0};
+    click->n_used = 0;
+    for (size_t k = 0; k < click->n_clicks; k++) {
+        struct click *one = &click->click[k];
+        const double correlation = sh_match_align(&match, like, one->shape, &lag[k]);
+        one->is_used = correlation >= SH_CLICK_TEMPLATE_ALIKE;
+        if (!one->is_used) {
+            continue;
+        }
+        click->n_used++;
+        sh_match_add_shifted(&match, one->shape, lag[k], 1.0 / one->norm, sum);
+    }
+    double square = 0.0;
+    for (size_t i = 0; i < n; i++) {
+        square += sum[i] * sum[i];
+    }
+    for (size_t i = 0; i < n && square > 0.0; i++) {
+        click->shape[i] = sum[i] / sqrt(square);
+    }
+}
+
+/* Where the arrivals lie in the shape, and how strong the blows are. */
+static void find_laws(struct sh_click_template *click, const double *lag)
+{
+    const struct sh_match match = get_match(click);
+    double arrival[SH_CLICK_TEMPLATE_CLICKS_MAX];
+    double amount[SH_CLICK_TEMPLATE_CLICKS_MAX];
+    double sd = 0.0;
+    size_t n = 0;
+    for (size_t k = 0; k < click->n_clicks; k++) {
+        if (click->click[k].is_used) {
+            const double found =
+                sh_match_get_amount(&match, click->shape, click->click[k].shape, lag[k]);
+            arrival[n] = click->click[k].arrival - lag[k];
+            amount[n++] = log(fmax(found, 1e-300));
+        }
+    }
+    double mean = 0.0;
+    double log_sd = 0.0;
+    if (sh_stats_get_mean(arrival, n, &mean, &sd) != SH_OK ||
+        sh_stats_get_mean(amount, n, &click->log_mean, &log_sd) != SH_OK) {
+        click->n_used = 0;
+        return;
+    }
+    click->arrival = sh_stats_select_median(arrival, n);
+    click->arrival_u = sd / sqrt((double)n);
+    /* a further blow is predicted from n of them */
+    click->log_sd = fmax(SPREAD_MIN, log_sd) * sqrt(1.0 + 1.0 / (double)n);
+}
+
+void sh_click_template_finish(struct sh_click_template *click)
+{
+    double lag[SH_CLICK_TEMPLATE_CLICKS_MAX];
+    click->n_used = 0;
+    if (click->n_clicks < SH_CLICK_TEMPLATE_CLICKS_MIN) {
+        return;
+    }
+    average_blows(click, click->click[find_middle(click)].shape, lag);
+    if (click->n_used < SH_CLICK_TEMPLATE_CLICKS_MIN) {
+        click->n_used = 0;
+        return;
+    }
+    find_laws(click, lag);
+}
+
+/* The matched filter's output over a span. */
+struct output {
+    double *amount; /* [n]: of the shape that begins at each frame */
+    size_t n;
+    size_t peak;
+    double noise;  /* standard deviation, from the median size */
+    double second; /* largest away from the peak */
+    double tail;   /* how the largest sizes fall off */
+};
+
+static void
+judge_output(const struct sh_click_template *click, struct output *out, double *work)
+{
+    const size_t before = click->n_frames;
+    const size_t after = (size_t)ceil(SH_BLOW_RING_S * click->rate_hz);
+    out->peak = 0;
+    for (size_t i = 0; i < out->n; i++) {
+        out->peak = out->amount[i] > out->amount[out->peak] ? i : out->peak;
+    }
+    /* the largest of each shape's length, so that neighbours do not count as many */
+    size_t n = 0;
+    size_t n_all = 0;
+    for (size_t i = 0; i < out->n; i++) {
+        if (i + before < out->peak || i > out->peak + after) {
+            work[n_all++] = fabs(out->amount[i]);
+        }
+    }
+    for (size_t i = 0; i < n_all; i += click->n_before) {
+        double largest = 0.0;
+        for (size_t k = i; k < i + click->n_before && k < n_all; k++) {
+            largest = fmax(largest, work[k]);
+        }
+        work[n++] = largest; /* n is not above i */
+    }
+    sh_stats_sort(work, n);
+    out->second = n > 0 ? work[n - 1] : 0.0;
+    out->noise = n > 0 ? work[n / 2] / sqrt(2.0 * log((double)click->n_before + 2.0)) : 0.0;
+    out->tail = n >= SH_BLOW_BLOCKS_MIN ? sh_blow_get_tail(work, n) : 0.0;
+}
+
+static double
+get_probability(const struct sh_click_template *click, const struct output *out, double prior)
+{
+    const double amount = out->amount[out->peak];
+    if (!(amount > out->second) || !(prior > 0.0)) {
+        return 0.0;
+    }
+    const double contrast = log(amount) - log(fmax(out->second, 1e-12 * amount));
+    const double by_chance = exp(-contrast / out->tail) / out->tail;
+    const double off = (log(amount) - click->log_mean) / click->log_sd;
+    const double by_blow = exp(-0.5 * off * off) / (click->log_sd * sqrt(2.0 * SH_PI));
+    const double blow = prior * by_blow;
+    const double all = blow + (1.0 - prior) * by_chance;
+    return all > 0.0 ? blow / all : 0.0;
+}
+
+/* The weakest of the archer's blows would have stood out of all that was there. */
+static bool is_no_blow(const struct sh_click_template *click, const struct output *out)
+{
+    const double weakest = exp(click->log_mean - WEAKEST * click->log_sd);
+    return out->amount[out->peak] + NOISE_MARGIN * out->noise < weakest;
+}
+
+static void take_result(const struct sh_click_template *click,
+                        const struct output *out,
+                        const struct sh_high_pass *pass,
+                        double probability,
+                        struct sh_shot *shot)
+{
+    shot->clicker_probability = probability;
+    if (probability < SH_CLICKER_PROBABILITY_MIN) {
+        shot->event_s[SH_EVENT_CLICKER] = sh_quantity_unknown(SH_WHY_NOT_SEEN);
+        shot->clicker_sensor = SH_CLICKER_NONE;
+        shot->strip = is_no_blow(click, out) ? SH_STRIP_NO_BLOW : SH_STRIP_UNKNOWN;
+        return;
+    }
+    const struct sh_match match = get_match(click);
+    const double bend = sh_match_get_bend(&match, click->shape);
+    const double noise = out->noise / (out->amount[out->peak] * fmax(bend, 1e-6));
+    const double index = sh_match_get_top(out->amount, out->n, out->peak) + click->arrival;
+    shot->event_s[SH_EVENT_CLICKER] =
+        sh_high_pass_get_time_s(pass, index, hypot(hypot(noise, click->arrival_u), ROUNDING_U));
+    shot->clicker_sensor = SH_CLICKER_ACCELERATION;
+    shot->strip = SH_STRIP_FELL;
+}
+
+/* Is the clicker of this shot one to look for again, and where? */
+static bool find_span(const struct sh_click_template *click,
+                      const struct sh_shot_view *view,
+                      const struct sh_shot *shot,
+                      struct sh_high_pass *pass)
+{
+    double from_s = 0.0;
+    double until_s = 0.0;
+    size_t stream = 0;
+    const bool is_settled =
+        shot->clicker_sensor == SH_CLICKER_CONTACT || shot->strip == SH_STRIP_CONTACT_CLOSED;
+    if (click->n_used == 0 || is_settled || shot->kind == SH_SHOT_LET_DOWN ||
+        !sh_clicker_get_span(shot, &from_s, &until_s) || !find_axes(view, &stream, pass) ||
+        stream != click->stream || pass->n_channels != click->n_axes ||
+        fabs(pass->stream->stream->rate_hz - click->rate_hz) > 0.0) {
+        return false;
+    }
+    pass->first = sh_high_pass_get_frame(pass, from_s);
+    const size_t end = sh_high_pass_get_frame(pass, until_s);
+    pass->n = end > pass->first ? end - pass->first : 0;
+    return pass->n > click->n_frames && !sh_high_pass_is_lost(pass);
+}
+
+void sh_click_template_refine(const struct sh_click_template *click,
+                              const struct sh_shot_view *view,
+                              double prior,
+                              double *work,
+                              struct sh_shot *shot)
+{
+    struct sh_high_pass pass;
+    if (!(prior > 0.0) || !find_span(click, view, shot, &pass)) {
+        return;
+    }
+    const struct sh_match match = get_match(click);
+    struct output out = {.amount = work + pass.stream->n_frames, .n = pass.n};
+    for (size_t i = 0; i < out.n; i++) {
+        out.amount[i] = 0.0;
+    }
+    for (size_t a = 0; a < pass.n_channels; a++) {
+        if (sh_high_pass_filter(&pass, a, work) != SH_OK) {
+            return;
+        }
+        sh_match_filter(&match, click->shape + a * click->n_frames, work, pass.n, out.amount);
+    }
+    judge_output(click, &out, work);
+    if (!(out.tail > 0.0)) {
+        return;
+    }
+    const double arrival_s =
+        sh_high_pass_get_time_s(&pass, (double)out.peak + click->arrival, 0.0).value;
+    const double lag_s = shot->event_s[SH_EVENT_RELEASE].value - arrival_s;
+    const double weighed = prior * sh_blow_get_weight(lag_s);
+    take_result(click, &out, &pass, get_probability(click, &out, weighed), shot);
+}
