@@ -49,7 +49,7 @@ double sh_match_align(const struct sh_match *match,
                       const double *other,
                       double *lag)
 {
-    double product[LAGS_MAX];
+    double product[LAGS_MAX] = {0.0};
     const long reach = (long)match->lag_max;
     const size_t n = 2 * match->lag_max + 1;
     assert(n <= LAGS_MAX);
