@@ -7,6 +7,7 @@
 #include <string.h>
 #include <time.h>
 
+#include "app/clocks.h"
 #include "app/entry.h"
 #include "app/intake.h"
 #include "app/live_line.h"
@@ -25,6 +26,7 @@ struct capture {
     const struct sh_capture_setup *setup;
     struct sh_capture_result *result;
     struct sh_intake *intake[SH_CAPTURE_SETUP_SENSORS_MAX];
+    struct sh_clocks clocks; /* of all sensors */
     struct sh_take *take;
     char folder[SH_HOME_PATH_BYTES]; /* of the take */
     struct sh_live_line line;
@@ -44,8 +46,12 @@ static int64_t now_us(void)
     return (int64_t)now.tv_sec * US_PER_S + now.tv_nsec / NS_PER_US;
 }
 
-static double since_start_s(const struct capture *capture)
+/* The present on the sensors' clock. A replay's is that of its samples. */
+static double find_now_s(const struct capture *capture)
 {
+    if (capture->setup->is_replay) {
+        return sh_clocks_get_now_s(&capture->clocks);
+    }
     return (double)(now_us() - capture->start_us) / US_PER_S;
 }
 
@@ -132,6 +138,7 @@ static enum sh_status begin_take(struct capture *capture, struct sh_error *err)
     const struct sh_take_config config = {.folder = capture->folder,
                                           .session = session,
                                           .thresholds = &capture->setup->thresholds,
+                                          .clocks = &capture->clocks,
                                           .begin_s = capture->take_begin_s,
                                           .sink = {take_record, capture}};
     capture->last_shot = 0;
@@ -187,16 +194,21 @@ static enum sh_status end_take(struct capture *capture, struct sh_error *err)
 static enum sh_status
 take_block(void *context, const struct sh_block *block, struct sh_error *err)
 {
-    const struct capture *capture = context;
+    struct capture *capture = context;
     const struct sh_block_sink sink = sh_take_get_sink(capture->take);
+    sh_clocks_push_block(&capture->clocks, block);
     return sink.block(sink.context, block, err);
 }
 
 static enum sh_status
 take_anchor(void *context, size_t stream, const struct sh_anchor *anchor, struct sh_error *err)
 {
-    const struct capture *capture = context;
+    struct capture *capture = context;
     const struct sh_block_sink sink = sh_take_get_sink(capture->take);
+    enum sh_status status = sh_clocks_push_anchor(&capture->clocks, stream, anchor);
+    if (status != SH_OK) {
+        return sh_error_set(err, status, NULL, NULL, "the clock of stream %zu is full", stream);
+    }
     return sink.anchor(sink.context, stream, anchor, err);
 }
 
@@ -229,14 +241,14 @@ change_archer(struct capture *capture, const char *athlete, struct sh_error *err
     enum sh_status status = end_take(capture, err);
     struct sh_session *session = capture->setup->session;
     (void)snprintf(session->athlete, sizeof session->athlete, "%.127s", athlete);
-    capture->take_begin_s = since_start_s(capture);
+    capture->take_begin_s = find_now_s(capture);
     return status == SH_OK ? begin_take(capture, err) : status;
 }
 
 static enum sh_status
 add_mark(struct capture *capture, struct sh_mark *mark, struct sh_error *err)
 {
-    mark->t_s = since_start_s(capture) - capture->take_begin_s;
+    mark->t_s = find_now_s(capture) - capture->take_begin_s;
     if (mark->kind == SH_MARK_ARROW) {
         mark->shot = (struct sh_mark_number){capture->last_shot > 0, capture->last_shot};
     }
@@ -366,7 +378,7 @@ run_loop(struct capture *capture, const volatile sig_atomic_t *should_end, struc
         rest_if_closed(capture);
         double seconds = capture->setup->seconds;
         capture->has_ended =
-            capture->has_ended || (seconds > 0.0 && since_start_s(capture) >= seconds);
+            capture->has_ended || (seconds > 0.0 && find_now_s(capture) >= seconds);
     }
     return status;
 }
@@ -413,6 +425,7 @@ static void close_all(struct capture *capture)
         sh_intake_close(&capture->intake[i]);
     }
     sh_take_close(&capture->take);
+    sh_clocks_close(&capture->clocks);
 }
 
 enum sh_status sh_capture_run(const struct sh_capture_setup *setup,
@@ -423,7 +436,8 @@ enum sh_status sh_capture_run(const struct sh_capture_setup *setup,
     struct capture capture = {.setup = setup, .result = result, .start_us = now_us()};
     *result = (struct sh_capture_result){0};
     sh_live_line_init(&capture.line);
-    enum sh_status status = begin_take(&capture, err);
+    enum sh_status status = sh_clocks_init(&capture.clocks, setup->session);
+    status = status == SH_OK ? begin_take(&capture, err) : status;
     if (status == SH_OK) {
         status = open_intakes(&capture, err);
     }

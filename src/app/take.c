@@ -1,15 +1,16 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "app/take.h"
 
+#include <math.h>
 #include <stdlib.h>
 
 /* A stream's place in the take: its frames and times are counted from here. */
 struct lane {
     bool has_begun;
     uint64_t first_frame;
-    bool has_anchor; /* the last one of the sensors' clock, before the first frame */
-    struct sh_anchor anchor;
-    double frame_s; /* between the last two anchors; the nominal period at first */
+    bool has_second; /* of the sensors' clock: where the line at the first frame goes on to */
+    struct sh_anchor second;
+    double last_s; /* time of the last anchor passed on */
 };
 
 struct sh_take {
@@ -30,7 +31,7 @@ sh_take_open(const struct sh_take_config *config, struct sh_take **out, struct s
     take->config = *config;
     take->session = *config->session;
     for (size_t i = 0; i < take->session.n_streams; i++) {
-        take->lane[i].frame_s = 1.0 / take->session.streams[i].stream.rate_hz;
+        take->lane[i].last_s = (double)-INFINITY;
     }
     *out = take;
     return SH_OK;
@@ -70,36 +71,74 @@ static enum sh_status begin(struct sh_take *take, struct sh_error *err)
     return sh_pipeline_open(&stages, &take->pipeline, err);
 }
 
+/* An anchor of the sensors' clock; times only go up, so one that would not is passed over. */
 static enum sh_status pass_anchor(struct sh_take *take,
                                   size_t stream,
                                   const struct sh_anchor *anchor,
                                   struct sh_error *err)
 {
+    struct lane *lane = &take->lane[stream];
+    const struct sh_anchor moved = {.frame = anchor->frame - lane->first_frame,
+                                    .time_s = anchor->time_s - take->config.begin_s,
+                                    .u_s = anchor->u_s};
+    if (moved.time_s <= lane->last_s) {
+        return SH_OK;
+    }
+    lane->last_s = moved.time_s;
     const struct sh_block_sink files = sh_recording_writer_sink(take->writer);
     const struct sh_block_sink stages = sh_pipeline_get_sink(take->pipeline);
-    enum sh_status status = files.anchor(files.context, stream, anchor, err);
-    return status == SH_OK ? stages.anchor(stages.context, stream, anchor, err) : status;
+    enum sh_status status = files.anchor(files.context, stream, &moved, err);
+    return status == SH_OK ? stages.anchor(stages.context, stream, &moved, err) : status;
 }
 
 /*
- * A stream that ran before the take began starts with an anchor at its frame 0, where the last
- * anchor of the sensors' clock puts that frame.
+ * The first frame's time. Where the sensor ran before the take, an anchor a second later is to
+ * follow on the same line, so that its rate is known on, not the nominal one.
  */
 static enum sh_status
 begin_lane(struct sh_take *take, const struct sh_block *block, struct sh_error *err)
 {
     struct lane *lane = &take->lane[block->stream];
+    const struct sh_clocks *clocks = take->config.clocks;
+    const struct sh_timebase *timebase = &clocks->timebase[block->stream];
+    struct sh_anchor first;
     lane->has_begun = true;
     lane->first_frame = block->first_frame;
-    if (!lane->has_anchor) {
+    if (!sh_clocks_find_anchor(clocks, block->stream, lane->first_frame, &first)) {
         return SH_OK;
     }
-    double n_frames = (double)(lane->first_frame - lane->anchor.frame);
-    const struct sh_anchor first = {.frame = 0,
-                                    .time_s = lane->anchor.time_s + n_frames * lane->frame_s -
-                                              take->config.begin_s,
-                                    .u_s = lane->anchor.u_s};
+    uint64_t n_frames = (uint64_t)ceil(timebase->rate_hz);
+    lane->has_second = timebase->n_anchors > 1 &&
+                       sh_clocks_find_anchor(clocks, block->stream,
+                                             lane->first_frame + n_frames, &lane->second);
     return pass_anchor(take, block->stream, &first, err);
+}
+
+static enum sh_status
+pass_block(struct sh_take *take, const struct sh_block *block, struct sh_error *err)
+{
+    struct sh_block moved = *block;
+    moved.first_frame -= take->lane[block->stream].first_frame;
+    const struct sh_block_sink files = sh_recording_writer_sink(take->writer);
+    const struct sh_block_sink stages = sh_pipeline_get_sink(take->pipeline);
+    enum sh_status status = files.block(files.context, &moved, err);
+    return status == SH_OK ? stages.block(stages.context, &moved, err) : status;
+}
+
+/* Passes the part of the block before the second anchor, then the anchor; *rest is left. */
+static enum sh_status
+pass_second(struct sh_take *take, struct sh_block *rest, struct sh_error *err)
+{
+    struct lane *lane = &take->lane[rest->stream];
+    size_t n_before = (size_t)(lane->second.frame - rest->first_frame);
+    struct sh_block before = *rest;
+    before.n_frames = n_before;
+    enum sh_status status = n_before > 0 ? pass_block(take, &before, err) : SH_OK;
+    lane->has_second = false;
+    rest->first_frame += n_before;
+    rest->n_frames -= n_before;
+    rest->raw += n_before * rest->n_channels;
+    return status == SH_OK ? pass_anchor(take, rest->stream, &lane->second, err) : status;
 }
 
 static enum sh_status
@@ -107,39 +146,31 @@ take_block(void *context, const struct sh_block *block, struct sh_error *err)
 {
     struct sh_take *take = context;
     struct lane *lane = &take->lane[block->stream];
+    struct sh_block rest = *block;
     enum sh_status status = begin(take, err);
     if (status == SH_OK && !lane->has_begun) {
         status = begin_lane(take, block, err);
     }
-    if (status != SH_OK) {
-        return status;
+    if (status == SH_OK && lane->has_second &&
+        lane->second.frame < block->first_frame + block->n_frames) {
+        status = pass_second(take, &rest, err);
     }
-    struct sh_block moved = *block;
-    moved.first_frame -= lane->first_frame;
-    const struct sh_block_sink files = sh_recording_writer_sink(take->writer);
-    const struct sh_block_sink stages = sh_pipeline_get_sink(take->pipeline);
-    status = files.block(files.context, &moved, err);
-    return status == SH_OK ? stages.block(stages.context, &moved, err) : status;
+    return status == SH_OK ? pass_block(take, &rest, err) : status;
 }
 
+/* An anchor before the stream's first frame in the take is in the clocks. */
 static enum sh_status
 take_anchor(void *context, size_t stream, const struct sh_anchor *anchor, struct sh_error *err)
 {
     struct sh_take *take = context;
     struct lane *lane = &take->lane[stream];
     if (!lane->has_begun) {
-        if (lane->has_anchor && anchor->frame > lane->anchor.frame) {
-            lane->frame_s = (anchor->time_s - lane->anchor.time_s) /
-                            (double)(anchor->frame - lane->anchor.frame);
-        }
-        lane->has_anchor = true;
-        lane->anchor = *anchor;
         return SH_OK;
     }
-    const struct sh_anchor moved = {.frame = anchor->frame - lane->first_frame,
-                                    .time_s = anchor->time_s - take->config.begin_s,
-                                    .u_s = anchor->u_s};
-    return pass_anchor(take, stream, &moved, err);
+    if (lane->has_second && anchor->frame <= lane->second.frame) {
+        lane->has_second = false;
+    }
+    return pass_anchor(take, stream, anchor, err);
 }
 
 struct sh_block_sink sh_take_get_sink(struct sh_take *take)

@@ -2,6 +2,7 @@
 #ifndef SH_APP_TAKE_H
 #define SH_APP_TAKE_H
 
+#include "app/clocks.h"
 #include "app/pipeline.h"
 #include "recording/recording_writer.h"
 
@@ -11,7 +12,8 @@
  * with the first samples or the first mark: a sensor that never spoke leaves none.
  *
  * A take may begin while the sensors run (the archer has changed): its clock starts at begin_s
- * of the sensors' clock and its streams at their next frames.
+ * of the sensors' clock and its streams at their next frames, which clocks puts on it by two
+ * anchors, a second apart. Test: tests/app/test_take.c.
  */
 struct sh_take;
 
@@ -19,6 +21,7 @@ struct sh_take_config {
     const char *folder;                     /* kept */
     const struct sh_session *session;       /* who and what, streams; copied */
     const struct sh_thresholds *thresholds; /* kept */
+    const struct sh_clocks *clocks;         /* kept; is given each anchor before the take */
     double begin_s;                         /* 0 s of the take on the sensors' clock */
     struct sh_record_sink sink;             /* copied */
 };
