@@ -417,6 +417,18 @@ static enum sh_status report_frames(struct capture *capture, struct sh_error *er
                         "not one good frame came");
 }
 
+/* Standard input is the keyboard's unless a sensor speaks there. */
+static void open_prompt(struct capture *capture)
+{
+    for (size_t i = 0; i < capture->setup->n_sensors; i++) {
+        if (strcmp(capture->setup->address[i], "-") == 0) {
+            sh_prompt_open_silent(&capture->prompt);
+            return;
+        }
+    }
+    sh_prompt_open(&capture->prompt);
+}
+
 static void close_all(struct capture *capture)
 {
     sh_live_line_close(&capture->line);
@@ -442,7 +454,7 @@ enum sh_status sh_capture_run(const struct sh_capture_setup *setup,
         status = open_intakes(&capture, err);
     }
     if (status == SH_OK) {
-        sh_prompt_open(&capture.prompt);
+        open_prompt(&capture);
         if (capture.prompt.is_terminal) {
             (void)fputs(sh_entry_get_help(), stderr);
         }

@@ -22,6 +22,11 @@ void sh_prompt_open(struct sh_prompt *prompt)
     prompt->is_terminal = tcsetattr(STDIN_FILENO, TCSANOW, &raw) == 0;
 }
 
+void sh_prompt_open_silent(struct sh_prompt *prompt)
+{
+    *prompt = (struct sh_prompt){.has_ended = true};
+}
+
 void sh_prompt_close(struct sh_prompt *prompt)
 {
     if (prompt->is_terminal) {

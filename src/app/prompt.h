@@ -28,6 +28,9 @@ struct sh_prompt {
  */
 void sh_prompt_open(struct sh_prompt *prompt);
 
+/* A prompt at which nobody types: standard input is left to others. */
+void sh_prompt_open_silent(struct sh_prompt *prompt);
+
 /* Puts the terminal back. Twice is harmless. */
 void sh_prompt_close(struct sh_prompt *prompt);
 

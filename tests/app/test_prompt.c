@@ -163,6 +163,21 @@ static void test_lines_of_a_pipe(void **state)
     close_keyboard(&keyboard);
 }
 
+static void test_a_silent_prompt_leaves_the_bytes(void **state)
+{
+    struct keyboard keyboard;
+    struct sh_prompt prompt;
+    char left[4] = "";
+    open_pipe(&keyboard);
+    sh_prompt_open_silent(&prompt);
+    type(&keyboard, "9\n");
+    check_no_line(&prompt, "");
+    assert_int_equal(read(STDIN_FILENO, left, sizeof left), 2);
+    assert_string_equal(left, "9\n");
+    sh_prompt_close(&prompt);
+    close_keyboard(&keyboard);
+}
+
 /* A line of n bytes: as long as there is room it comes whole, then it is cut. */
 static void check_length(size_t n, size_t n_expected)
 {
@@ -197,6 +212,7 @@ int main(void)
         cmocka_unit_test(test_the_terminal_is_put_back),
         cmocka_unit_test(test_a_terminal_that_hangs_up_ends),
         cmocka_unit_test(test_lines_of_a_pipe),
+        cmocka_unit_test(test_a_silent_prompt_leaves_the_bytes),
         cmocka_unit_test(test_the_longest_line),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
