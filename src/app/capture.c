@@ -14,6 +14,7 @@
 #include "app/prompt.h"
 #include "app/shot_sentence.h"
 #include "app/take.h"
+#include "app/take_folder.h"
 
 #define STEP_MS         20 /* how long all ports together may be waited for */
 #define REOPEN_US       500000
@@ -35,7 +36,9 @@ struct capture {
     double take_begin_s; /* on the sensors' clock */
     int64_t reopened_us;
     int64_t counted_us;
-    unsigned last_shot; /* the last shot of the take, for scores; 0: none */
+    struct sh_mark clock; /* the last one started; its time on the sensors' clock */
+    bool has_clock;       /* it has not been stopped */
+    unsigned last_shot;   /* the last shot of the take, for scores; 0: none */
     bool has_ended;
 };
 
@@ -91,47 +94,23 @@ static void stamp(struct sh_session *session)
     session->utc_offset_min = (int)(local.tm_gmtoff / SECONDS_PER_MIN);
 }
 
-/* The folder of the next take: as given, with a number behind it from the second on; or by day,
- * time and name in the home's recordings. */
-static enum sh_status
-choose_folder(struct capture *capture, const char *athlete, struct sh_error *err)
+static enum sh_status choose_folder(struct capture *capture, struct sh_error *err)
 {
     const struct sh_capture_setup *setup = capture->setup;
-    size_t n = capture->result->n_recordings;
-    int n_bytes = 0;
-    if (setup->out != NULL && n == 0) {
-        n_bytes = snprintf(capture->folder, sizeof capture->folder, "%s", setup->out);
-    } else if (setup->out != NULL) {
-        n_bytes =
-            snprintf(capture->folder, sizeof capture->folder, "%s-%zu", setup->out, n + 1);
-    } else {
-        char recordings[SH_HOME_PATH_BYTES];
-        char name[SH_SESSION_FILE_BYTES];
-        time_t now = time(NULL);
-        struct tm local = {0};
-        (void)localtime_r(&now, &local);
-        enum sh_status status = sh_home_format_recording(&local, athlete, name, sizeof name);
-        n_bytes = snprintf(recordings, sizeof recordings, "%s/recordings", setup->home);
-        if (status == SH_OK && n_bytes < (int)sizeof recordings) {
-            status = sh_home_make_folder(recordings, err);
-        }
-        if (status != SH_OK) {
-            return sh_error_set(err, status, athlete, "take a shorter name", "no folder name");
-        }
-        n_bytes = snprintf(capture->folder, sizeof capture->folder, "%s/%s", recordings, name);
-    }
-    if (n_bytes < 0 || (size_t)n_bytes >= sizeof capture->folder) {
-        return sh_error_set(err, SH_ERR_FULL, "capture --out", "take a shorter path",
-                            "path too long");
-    }
-    return SH_OK;
+    time_t now = time(NULL);
+    struct sh_take_folder_config config = {.out = setup->out,
+                                           .home = setup->home,
+                                           .athlete = setup->session->athlete,
+                                           .n_before = capture->result->n_recordings};
+    (void)localtime_r(&now, &config.local);
+    return sh_take_folder_choose(&config, capture->folder, err);
 }
 
 static enum sh_status begin_take(struct capture *capture, struct sh_error *err)
 {
     struct sh_session *session = capture->setup->session;
     stamp(session);
-    enum sh_status status = choose_folder(capture, session->athlete, err);
+    enum sh_status status = choose_folder(capture, err);
     if (status != SH_OK) {
         return status;
     }
@@ -173,6 +152,20 @@ static struct sh_frame_counts add_up(const struct capture *capture)
     return sum;
 }
 
+static enum sh_status
+add_folder(struct sh_capture_result *result, const char *folder, struct sh_error *err)
+{
+    size_t n = result->n_recordings;
+    char(*grown)[SH_HOME_PATH_BYTES] = realloc(result->folder, (n + 1) * sizeof *grown);
+    if (grown == NULL) {
+        return sh_error_set(err, SH_ERR_MEMORY, NULL, NULL, "out of memory");
+    }
+    result->folder = grown;
+    (void)snprintf(grown[n], sizeof grown[n], "%s", folder);
+    result->n_recordings++;
+    return SH_OK;
+}
+
 static enum sh_status end_take(struct capture *capture, struct sh_error *err)
 {
     pass_counts(capture);
@@ -180,9 +173,9 @@ static enum sh_status end_take(struct capture *capture, struct sh_error *err)
     enum sh_status status = sh_take_finish(capture->take, capture->setup->to_flac, err);
     sh_take_close(&capture->take);
     if (has_folder) {
-        capture->result->n_recordings++;
-        (void)snprintf(capture->result->folder, sizeof capture->result->folder, "%s",
-                       capture->folder);
+        if (status == SH_OK) {
+            status = add_folder(capture->result, capture->folder, err);
+        }
         sh_live_line_close(&capture->line);
         (void)printf("%s\n", capture->folder);
         (void)fflush(stdout);
@@ -234,6 +227,19 @@ static enum sh_status open_intakes(struct capture *capture, struct sh_error *err
     return SH_OK;
 }
 
+/* A clock that is running goes on in the next recording. */
+static enum sh_status carry_clock(struct capture *capture, struct sh_error *err)
+{
+    double elapsed_s = capture->take_begin_s - capture->clock.t_s;
+    if (!capture->has_clock || elapsed_s >= capture->clock.seconds.value) {
+        return SH_OK;
+    }
+    struct sh_mark mark = capture->clock;
+    mark.t_s = 0.0;
+    mark.elapsed_s = (struct sh_mark_number){true, elapsed_s};
+    return sh_take_add_mark(capture->take, &mark, err);
+}
+
 /* Another archer: this recording ends, the next begins with the sensors' next frames. */
 static enum sh_status
 change_archer(struct capture *capture, const char *athlete, struct sh_error *err)
@@ -242,13 +248,21 @@ change_archer(struct capture *capture, const char *athlete, struct sh_error *err
     struct sh_session *session = capture->setup->session;
     (void)snprintf(session->athlete, sizeof session->athlete, "%.127s", athlete);
     capture->take_begin_s = find_now_s(capture);
-    return status == SH_OK ? begin_take(capture, err) : status;
+    if (status == SH_OK) {
+        status = begin_take(capture, err);
+    }
+    return status == SH_OK ? carry_clock(capture, err) : status;
 }
 
 static enum sh_status
 add_mark(struct capture *capture, struct sh_mark *mark, struct sh_error *err)
 {
     mark->t_s = find_now_s(capture) - capture->take_begin_s;
+    if (mark->kind == SH_MARK_CLOCK || mark->kind == SH_MARK_CLOCK_STOP) {
+        capture->has_clock = mark->kind == SH_MARK_CLOCK;
+        capture->clock = *mark;
+        capture->clock.t_s += capture->take_begin_s;
+    }
     if (mark->kind == SH_MARK_ARROW) {
         mark->shot = (struct sh_mark_number){capture->last_shot > 0, capture->last_shot};
     }
@@ -438,6 +452,12 @@ static void close_all(struct capture *capture)
     }
     sh_take_close(&capture->take);
     sh_clocks_close(&capture->clocks);
+}
+
+void sh_capture_result_close(struct sh_capture_result *result)
+{
+    free(result->folder);
+    *result = (struct sh_capture_result){0};
 }
 
 enum sh_status sh_capture_run(const struct sh_capture_setup *setup,

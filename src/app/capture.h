@@ -15,8 +15,11 @@
 struct sh_capture_result {
     size_t n_recordings;
     uint64_t n_good_frames;
-    char folder[SH_HOME_PATH_BYTES]; /* of the last recording, "" where there is none */
+    char (*folder)[SH_HOME_PATH_BYTES]; /* owned, [n_recordings] */
 };
+
+/* Frees what the result owns and zeroes it. Takes a zeroed result. */
+void sh_capture_result_close(struct sh_capture_result *result);
 
 /*
  * Runs a capture. should_end is set from outside (a signal) to end it cleanly. Prints the path

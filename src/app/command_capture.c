@@ -28,7 +28,8 @@ static void catch_signals(void)
     (void)sigaction(SIGHUP, &action, NULL);
 }
 
-/* The second pass, which knows the whole session: its result goes beside the samples. */
+/* The second pass, which knows the whole session: its result goes beside the samples. A
+ * recording in which no sample came has none. */
 static enum sh_status
 analyze(const struct sh_capture_setup *setup, const char *folder, struct sh_error *err)
 {
@@ -36,8 +37,13 @@ analyze(const struct sh_capture_setup *setup, const char *folder, struct sh_erro
     struct sh_analysis analysis = {0};
     struct sh_text text;
     char path[SH_HOME_PATH_BYTES + 16];
-    enum sh_status status = sh_passes_run(folder, &config, &analysis, err);
+    struct sh_error refused = {0};
+    enum sh_status status = sh_passes_run(folder, &config, &analysis, &refused);
+    if (status == SH_ERR_SHORT) {
+        return SH_OK;
+    }
     if (status != SH_OK) {
+        *err = refused;
         return status;
     }
     sh_text_init(&text, 0);
@@ -63,12 +69,13 @@ static enum sh_exit run(const struct sh_command *command, const struct sh_comman
     } else {
         catch_signals();
         status = sh_capture_run(&setup, &should_end, &result, &err);
-        if (status == SH_OK && result.n_recordings > 0) {
-            status = analyze(&setup, result.folder, &err);
+        for (size_t i = 0; i < result.n_recordings && status == SH_OK; i++) {
+            status = analyze(&setup, result.folder[i], &err);
         }
         end = status == SH_OK ? SH_EXIT_DONE : SH_EXIT_INPUT;
     }
     sh_capture_setup_close(&setup);
+    sh_capture_result_close(&result);
     return status == SH_OK ? SH_EXIT_DONE : sh_say_error(&err, end);
 }
 
