@@ -9,15 +9,13 @@
 
 #include "app/clocks.h"
 #include "app/entry.h"
-#include "app/intake.h"
+#include "app/intake_set.h"
 #include "app/live_line.h"
 #include "app/prompt.h"
 #include "app/shot_sentence.h"
 #include "app/take.h"
 #include "app/take_folder.h"
 
-#define STEP_MS         20 /* how long all ports together may be waited for */
-#define REOPEN_US       500000
 #define COUNTS_US       1000000
 #define US_PER_S        1000000
 #define NS_PER_US       1000
@@ -26,7 +24,7 @@
 struct capture {
     const struct sh_capture_setup *setup;
     struct sh_capture_result *result;
-    struct sh_intake *intake[SH_CAPTURE_SETUP_SENSORS_MAX];
+    struct sh_intake_set intakes;
     struct sh_clocks clocks; /* of all sensors */
     struct sh_take *take;
     char folder[SH_HOME_PATH_BYTES]; /* of the take */
@@ -34,11 +32,11 @@ struct capture {
     struct sh_prompt prompt;
     int64_t start_us;
     double take_begin_s; /* on the sensors' clock */
-    int64_t reopened_us;
     int64_t counted_us;
     struct sh_mark clock; /* the last one started; its time on the sensors' clock */
     bool has_clock;       /* it has not been stopped */
     unsigned last_shot;   /* the last shot of the take, for scores; 0: none */
+    struct sh_frame_counts before[SH_STREAMS_MAX]; /* the take: of its streams */
     bool has_ended;
 };
 
@@ -49,13 +47,16 @@ static int64_t now_us(void)
     return (int64_t)now.tv_sec * US_PER_S + now.tv_nsec / NS_PER_US;
 }
 
+static double since_start_s(const struct capture *capture)
+{
+    return (double)(now_us() - capture->start_us) / US_PER_S;
+}
+
 /* The present on the sensors' clock. A replay's is that of its samples. */
 static double find_now_s(const struct capture *capture)
 {
-    if (capture->setup->is_replay) {
-        return sh_clocks_get_now_s(&capture->clocks);
-    }
-    return (double)(now_us() - capture->start_us) / US_PER_S;
+    return capture->setup->is_replay ? sh_clocks_get_now_s(&capture->clocks)
+                                     : since_start_s(capture);
 }
 
 static enum sh_status take_record(void *context,
@@ -124,32 +125,21 @@ static enum sh_status begin_take(struct capture *capture, struct sh_error *err)
     return sh_take_open(&config, &capture->take, err);
 }
 
+/* Gives the take what became of its own frames. */
 static void pass_counts(struct capture *capture)
 {
-    size_t stream = 0;
-    for (size_t i = 0; i < capture->setup->n_sensors; i++) {
-        for (size_t k = 0; k < capture->setup->profiles[i].n_streams; k++) {
-            struct sh_frame_counts counts = sh_intake_get_counts(capture->intake[i], k);
-            sh_take_set_counts(capture->take, stream++, &counts);
-        }
+    struct sh_frame_counts counts[SH_STREAMS_MAX];
+    size_t n = sh_intake_set_get_counts(&capture->intakes, counts);
+    for (size_t i = 0; i < n; i++) {
+        const struct sh_frame_counts *before = &capture->before[i];
+        counts[i].good -= before->good;
+        counts[i].damaged -= before->damaged;
+        counts[i].repeated -= before->repeated;
+        counts[i].late -= before->late;
+        counts[i].lost -= before->lost;
+        counts[i].skipped_bytes -= before->skipped_bytes;
+        sh_take_set_counts(capture->take, i, &counts[i]);
     }
-}
-
-static struct sh_frame_counts add_up(const struct capture *capture)
-{
-    struct sh_frame_counts sum = {0};
-    for (size_t i = 0; i < capture->setup->n_sensors; i++) {
-        for (size_t k = 0; k < capture->setup->profiles[i].n_streams; k++) {
-            struct sh_frame_counts counts = sh_intake_get_counts(capture->intake[i], k);
-            sum.good += counts.good;
-            sum.damaged += counts.damaged;
-            sum.repeated += counts.repeated;
-            sum.late += counts.late;
-            sum.lost += counts.lost;
-            sum.skipped_bytes += counts.skipped_bytes;
-        }
-    }
-    return sum;
 }
 
 static enum sh_status
@@ -205,28 +195,6 @@ take_anchor(void *context, size_t stream, const struct sh_anchor *anchor, struct
     return sink.anchor(sink.context, stream, anchor, err);
 }
 
-static enum sh_status open_intakes(struct capture *capture, struct sh_error *err)
-{
-    const struct sh_capture_setup *setup = capture->setup;
-    size_t first_stream = 0;
-    for (size_t i = 0; i < setup->n_sensors; i++) {
-        const struct sh_intake_config config = {
-            .profile = &setup->profiles[i],
-            .address = setup->address[i],
-            .first_stream = first_stream,
-            .start_host_us = capture->start_us,
-            .is_replay = setup->is_replay,
-            .timeout_ms = STEP_MS / (int)setup->n_sensors,
-            .sink = {.block = take_block, .anchor = take_anchor, .context = capture}};
-        enum sh_status status = sh_intake_open(&config, &capture->intake[i], err);
-        if (status != SH_OK) {
-            return status;
-        }
-        first_stream += setup->profiles[i].n_streams;
-    }
-    return SH_OK;
-}
-
 /* A clock that is running goes on in the next recording. */
 static enum sh_status carry_clock(struct capture *capture, struct sh_error *err)
 {
@@ -248,6 +216,7 @@ change_archer(struct capture *capture, const char *athlete, struct sh_error *err
     struct sh_session *session = capture->setup->session;
     (void)snprintf(session->athlete, sizeof session->athlete, "%.127s", athlete);
     capture->take_begin_s = find_now_s(capture);
+    (void)sh_intake_set_get_counts(&capture->intakes, capture->before);
     if (status == SH_OK) {
         status = begin_take(capture, err);
     }
@@ -305,73 +274,13 @@ static enum sh_status obey_all(struct capture *capture, struct sh_error *err)
     return status;
 }
 
-/* A sensor that was pulled comes back under the same address; a stream of bytes does not. */
-static bool may_come_back(const char *address)
-{
-    char path[SH_HOME_PATH_BYTES];
-    if (strcmp(address, "-") == 0 || strncmp(address, "tcp:", 4) == 0) {
-        return false;
-    }
-    if (strncmp(address, "usb:", 4) == 0) {
-        return true;
-    }
-    const char *real = realpath(address, path);
-    const char *name = real != NULL ? real : address;
-    return strncmp(name, "/dev/", 5) == 0 && strncmp(name, "/dev/pts/", 9) != 0;
-}
-
-static bool is_time_to_reopen(struct capture *capture)
-{
-    int64_t time_us = now_us();
-    if (time_us - capture->reopened_us < REOPEN_US) {
-        return false;
-    }
-    capture->reopened_us = time_us;
-    return true;
-}
-
-/* One step of every sensor; ends the capture where none can speak any more. */
-static enum sh_status step_sensors(struct capture *capture, struct sh_error *err)
-{
-    size_t n_alive = 0;
-    bool may_reopen = is_time_to_reopen(capture);
-    for (size_t i = 0; i < capture->setup->n_sensors; i++) {
-        enum sh_intake_answer answer = SH_INTAKE_NOTHING_YET;
-        enum sh_status status = sh_intake_step(capture->intake[i], &answer, err);
-        if (status != SH_OK) {
-            return status;
-        }
-        bool is_awaited = may_come_back(capture->setup->address[i]);
-        if (!sh_intake_is_open(capture->intake[i]) && is_awaited && may_reopen) {
-            struct sh_error not_yet = {0};
-            (void)sh_intake_reopen(capture->intake[i], &not_yet);
-        }
-        n_alive += sh_intake_is_open(capture->intake[i]) || is_awaited ? 1 : 0;
-    }
-    capture->has_ended = capture->has_ended || n_alive == 0;
-    return SH_OK;
-}
-
-static void rest_if_closed(const struct capture *capture)
-{
-    const struct timespec pause = {.tv_nsec = (long)STEP_MS * 1000000};
-    for (size_t i = 0; i < capture->setup->n_sensors; i++) {
-        if (sh_intake_is_open(capture->intake[i])) {
-            return;
-        }
-    }
-    (void)nanosleep(&pause, NULL);
-}
-
 static void show(struct capture *capture)
 {
     struct sh_live_line_view view = {.athlete = capture->setup->session->athlete,
-                                     .counts = add_up(capture),
+                                     .counts = sh_intake_set_add_up(&capture->intakes),
+                                     .is_pulled = !sh_intake_set_is_whole(&capture->intakes),
                                      .typed = capture->prompt.typed};
     sh_take_get_state(capture->take, &view.state);
-    for (size_t i = 0; i < capture->setup->n_sensors; i++) {
-        view.is_pulled = view.is_pulled || !sh_intake_is_open(capture->intake[i]);
-    }
     sh_live_line_set(&capture->line, &view);
     if (now_us() - capture->counted_us >= COUNTS_US) {
         capture->counted_us = now_us();
@@ -384,24 +293,15 @@ run_loop(struct capture *capture, const volatile sig_atomic_t *should_end, struc
 {
     enum sh_status status = SH_OK;
     while (status == SH_OK && !capture->has_ended && *should_end == 0) {
-        status = step_sensors(capture, err);
+        bool can_go_on = true;
+        status = sh_intake_set_step(&capture->intakes, &can_go_on, err);
         if (status == SH_OK) {
             status = obey_all(capture, err);
         }
         show(capture);
-        rest_if_closed(capture);
         double seconds = capture->setup->seconds;
-        capture->has_ended =
-            capture->has_ended || (seconds > 0.0 && find_now_s(capture) >= seconds);
-    }
-    return status;
-}
-
-static enum sh_status flush_intakes(struct capture *capture, struct sh_error *err)
-{
-    enum sh_status status = SH_OK;
-    for (size_t i = 0; i < capture->setup->n_sensors && status == SH_OK; i++) {
-        status = sh_intake_flush(capture->intake[i], err);
+        bool is_over = seconds > 0.0 && since_start_s(capture) >= seconds;
+        capture->has_ended = capture->has_ended || is_over || !can_go_on;
     }
     return status;
 }
@@ -409,11 +309,8 @@ static enum sh_status flush_intakes(struct capture *capture, struct sh_error *er
 /* What came in and what did not, in one line. */
 static enum sh_status report_frames(struct capture *capture, struct sh_error *err)
 {
-    struct sh_frame_counts sum = add_up(capture);
-    uint64_t n_strange = 0;
-    for (size_t i = 0; i < capture->setup->n_sensors; i++) {
-        n_strange += sh_intake_get_strange(capture->intake[i]);
-    }
+    struct sh_frame_counts sum = sh_intake_set_add_up(&capture->intakes);
+    uint64_t n_strange = sh_intake_set_get_strange(&capture->intakes);
     char text[256];
     (void)snprintf(text, sizeof text,
                    "frames: %" PRIu64 " good, %" PRIu64 " lost, %" PRIu64 " damaged, %" PRIu64
@@ -447,9 +344,7 @@ static void close_all(struct capture *capture)
 {
     sh_live_line_close(&capture->line);
     sh_prompt_close(&capture->prompt);
-    for (size_t i = 0; i < capture->setup->n_sensors; i++) {
-        sh_intake_close(&capture->intake[i]);
-    }
+    sh_intake_set_close(&capture->intakes);
     sh_take_close(&capture->take);
     sh_clocks_close(&capture->clocks);
 }
@@ -471,7 +366,9 @@ enum sh_status sh_capture_run(const struct sh_capture_setup *setup,
     enum sh_status status = sh_clocks_init(&capture.clocks, setup->session);
     status = status == SH_OK ? begin_take(&capture, err) : status;
     if (status == SH_OK) {
-        status = open_intakes(&capture, err);
+        const struct sh_block_sink sink = {
+            .block = take_block, .anchor = take_anchor, .context = &capture};
+        status = sh_intake_set_open(setup, capture.start_us, &sink, &capture.intakes, err);
     }
     if (status == SH_OK) {
         open_prompt(&capture);
@@ -479,7 +376,8 @@ enum sh_status sh_capture_run(const struct sh_capture_setup *setup,
             (void)fputs(sh_entry_get_help(), stderr);
         }
         status = run_loop(&capture, should_end, err);
-        enum sh_status flushed = flush_intakes(&capture, status == SH_OK ? err : NULL);
+        enum sh_status flushed =
+            sh_intake_set_flush(&capture.intakes, status == SH_OK ? err : NULL);
         status = status != SH_OK ? status : flushed;
         enum sh_status ended = end_take(&capture, status == SH_OK ? err : NULL);
         status = status != SH_OK ? status : ended;
