@@ -10,7 +10,7 @@
 #include "support/cmocka_all.h"
 #include "support/near.h"
 
-#define DRAWS 4u
+#define DRAWS 2u
 
 struct place {
     struct scratch scratch;
@@ -20,11 +20,13 @@ struct place {
     struct sh_thresholds thresholds;
 };
 
-static void record(uint64_t seed, const char *athlete, size_t n_draws, const char *folder)
+static void
+record(uint64_t seed, const char *athlete, const char *set, size_t n_draws, const char *folder)
 {
     struct sh_simulation_config config = sh_simulation_config_default();
     config.seed = seed;
     config.athlete = athlete;
+    config.set = set;
     config.n_draws = n_draws;
     recorded_write(&config, folder);
 }
@@ -38,9 +40,9 @@ static int open_place(void **state)
     scratch_path(&place->scratch, "2026-05-14_0930_wren", place->wren);
     scratch_path(&place->scratch, "earlier", place->earlier);
     scratch_path(&place->scratch, "rook", place->rook);
-    record(7, "wren", DRAWS, place->wren);
-    record(8, "wren", 2, place->earlier);
-    record(9, "rook", 1, place->rook);
+    record(7, "wren", "force_bow", DRAWS, place->wren);
+    record(8, "wren", "force1000", 1, place->earlier);
+    record(9, "rook", "force1000", 1, place->rook);
     *state = place;
     return 0;
 }
