@@ -2,6 +2,7 @@
 #include "app/command.h"
 
 #include <getopt.h>
+#include <stdbool.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -67,6 +68,15 @@ static enum sh_status refuse(const struct sh_command *command,
     return sh_error_set(err, SH_ERR_ARGUMENT, command->name, todo, "%s%s", what, word);
 }
 
+/* word is the last that getopt has done with; one with several letters may not be done yet. */
+static enum sh_status
+refuse_option(const struct sh_command *command, const char *word, struct sh_error *err)
+{
+    const char letter[3] = {'-', (char)optopt, '\0'};
+    bool is_letter = optopt > 0 && optopt < FIRST_VALUE && strncmp(word, "--", 2) != 0;
+    return refuse(command, err, "unknown option ", is_letter ? letter : word);
+}
+
 static enum sh_status check_operands(const struct sh_command *command,
                                      const struct sh_command_line *line,
                                      struct sh_error *err)
@@ -119,7 +129,7 @@ enum sh_status sh_command_parse(const struct sh_command *command,
             return refuse(command, err, "no value behind ", argv[optind - 1]);
         }
         if (found == '?') {
-            return refuse(command, err, "unknown option ", argv[optind - 1]);
+            return refuse_option(command, argv[optind - 1], err);
         }
         enum sh_status status = keep_value(command, line, find_option(command, found), err);
         if (status != SH_OK) {

@@ -1,4 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include <errno.h>
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -7,6 +9,7 @@
 #include "app/say.h"
 #include "app/simulated_port.h"
 #include "recording/recording_writer.h"
+#include "report/utf8.h"
 #include "sensor/profile_format.h"
 #include "sim/archer.h"
 #include "sim/sampler.h"
@@ -44,7 +47,7 @@ struct wishes {
     const char *truth;
     bool is_pty;
     bool to_flac;
-    double speed;
+    double speed; /* 0: not given */
 };
 
 static enum sh_status
@@ -87,9 +90,10 @@ static enum sh_status parse_faults(const char *list, unsigned *faults, struct sh
 static enum sh_status parse_seed(const char *text, uint64_t *seed, struct sh_error *err)
 {
     char *end = NULL;
+    errno = 0;
     unsigned long long number = strtoull(text, &end, 10);
-    if (end == text || *end != '\0' || text[0] == '-') {
-        return refuse(err, "seed", text, "take a whole number from 0 on");
+    if (end == text || *end != '\0' || text[0] == '-' || errno != 0) {
+        return refuse(err, "seed", text, "take a whole number from 0 to 2^64 - 1");
     }
     *seed = number;
     return SH_OK;
@@ -103,9 +107,9 @@ static enum sh_status read_number(const char *option,
 {
     double draws = 0.0;
     if (strcmp(option, "draws") == 0) {
-        bool is_good = parse_number(text, 1.0, DRAWS_MAX, &draws);
+        bool is_good = parse_number(text, 1.0, DRAWS_MAX, &draws) && fmod(draws, 1.0) <= 0.0;
         config->n_draws = (size_t)draws;
-        return is_good ? SH_OK : refuse(err, option, text, "take 1 to 2000");
+        return is_good ? SH_OK : refuse(err, option, text, "take a whole number, 1 to 2000");
     }
     if (strcmp(option, "clock") == 0) {
         return parse_number(text, 1.0, 3600.0, &config->clock_s)
@@ -140,7 +144,8 @@ static enum sh_status read_option(const char *option,
     for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++) {
         if (strcmp(texts[i].name, option) == 0) {
             *texts[i].to = text;
-            return SH_OK;
+            return text[0] != '\0' ? SH_OK
+                                   : refuse(err, option, text, "leave it out, or fill it");
         }
     }
     if (strcmp(option, "seed") == 0) {
@@ -149,9 +154,11 @@ static enum sh_status read_option(const char *option,
     if (strcmp(option, "faults") == 0) {
         return parse_faults(text, &config->faults, err);
     }
-    wishes->is_pty = wishes->is_pty || strcmp(option, "pty") == 0;
-    wishes->to_flac = wishes->to_flac || strcmp(option, "flac") == 0;
-    return text[0] == '\0' ? SH_OK : read_number(option, text, config, wishes, err);
+    bool is_pty = strcmp(option, "pty") == 0;
+    bool is_flac = strcmp(option, "flac") == 0;
+    wishes->is_pty = wishes->is_pty || is_pty;
+    wishes->to_flac = wishes->to_flac || is_flac;
+    return is_pty || is_flac ? SH_OK : read_number(option, text, config, wishes, err);
 }
 
 static enum sh_status write_folder(const struct sh_simulation *simulation,
@@ -216,16 +223,48 @@ static enum sh_status run_simulation(const struct sh_simulation *simulation,
     }
     if (status == SH_OK && wishes->is_pty) {
         const struct sh_simulated_port_config port = {
-            .link = wishes->link, .speed = wishes->speed, .wait_s = WAIT_S};
+            .link = wishes->link,
+            .speed = wishes->speed > 0.0 ? wishes->speed : 1.0,
+            .wait_s = WAIT_S};
         status = sh_simulated_port_run(simulation, &port, err);
     }
     return status;
 }
 
+/* Options that are good by themselves but not together, and names that nobody has. */
+static enum sh_status check_wishes(const struct sh_simulation_config *config,
+                                   const struct wishes *wishes,
+                                   struct sh_error *err)
+{
+    struct sh_stream_source_config streams[SH_CHANNEL_SET_STREAMS_MAX];
+    size_t n_streams = 0;
+    struct sh_error unknown = {0};
+    if (wishes->out == NULL && !wishes->is_pty) {
+        return sh_error_set(err, SH_ERR_ARGUMENT, "simulate", "give --out FOLDER or --pty",
+                            "nowhere to put it");
+    }
+    if (!wishes->is_pty && (wishes->link != NULL || wishes->speed > 0.0)) {
+        return sh_error_set(err, SH_ERR_ARGUMENT, "simulate", "give --pty too",
+                            "--link and --speed are of a pseudo-terminal");
+    }
+    if (wishes->out == NULL && wishes->to_flac) {
+        return sh_error_set(err, SH_ERR_ARGUMENT, "simulate", "give --out FOLDER too",
+                            "--flac is of a recording's files");
+    }
+    if (strlen(config->athlete) >= SH_SESSION_NAME_BYTES ||
+        !sh_utf8_is_valid(config->athlete)) {
+        return refuse(err, "athlete", config->athlete, "take up to 127 bytes of UTF-8");
+    }
+    if (sh_channel_set_find(config->set, streams, &n_streams, &unknown) != SH_OK) {
+        return refuse(err, "set", config->set, "see 'stringhand simulate --help' for the sets");
+    }
+    return SH_OK;
+}
+
 static enum sh_exit run(const struct sh_command *command, const struct sh_command_line *line)
 {
     struct sh_simulation_config config = sh_simulation_config_default();
-    struct wishes wishes = {.speed = 1.0};
+    struct wishes wishes = {0};
     struct sh_simulation simulation = {0};
     struct sh_error err = {0};
     enum sh_status status = SH_OK;
@@ -234,9 +273,8 @@ static enum sh_exit run(const struct sh_command *command, const struct sh_comman
         status = read_option(command->options[line->values[i].option].name,
                              line->values[i].text, &config, &wishes, &err);
     }
-    if (status == SH_OK && wishes.out == NULL && !wishes.is_pty) {
-        status = sh_error_set(&err, SH_ERR_ARGUMENT, "simulate", "give --out FOLDER or --pty",
-                              "nowhere to put it");
+    if (status == SH_OK) {
+        status = check_wishes(&config, &wishes, &err);
     }
     if (status != SH_OK) {
         return sh_say_error(&err, SH_EXIT_USAGE);
