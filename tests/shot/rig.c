@@ -85,6 +85,19 @@ void rig_close(struct rig *rig)
     }
 }
 
+/* How the bow shakes from its releases. */
+static double get_shake_m_s2(const struct rig *rig, double t_s)
+{
+    double shake_m_s2 = 0.0;
+    for (size_t k = 0; k < rig->n_draws; k++) {
+        const double after_s = t_s - rig->draw[k].release_s - 0.015;
+        if (!rig->draw[k].is_let_down && after_s > 0.0 && after_s < 3.0) {
+            shake_m_s2 += 150.0 * exp(-after_s / 0.08) * sin(2.0 * SH_PI * SHOCK_HZ * after_s);
+        }
+    }
+    return shake_m_s2;
+}
+
 size_t rig_add_bow(struct rig *rig, double rate_hz)
 {
     struct rig_stream *stream = &rig->stream[rig->n_streams];
@@ -100,15 +113,7 @@ size_t rig_add_bow(struct rig *rig, double rate_hz)
     }
     open_stream(rig, stream);
     for (size_t i = 0; i < stream->n_frames; i++) {
-        const double t_s = 0.0031 + (double)i / rate_hz;
-        double shake_m_s2 = 0.0;
-        for (size_t k = 0; k < rig->n_draws; k++) {
-            const double after_s = t_s - rig->draw[k].release_s - 0.015;
-            if (!rig->draw[k].is_let_down && after_s > 0.0 && after_s < 3.0) {
-                shake_m_s2 +=
-                    150.0 * exp(-after_s / 0.08) * sin(2.0 * SH_PI * SHOCK_HZ * after_s);
-            }
-        }
+        const double shake_m_s2 = get_shake_m_s2(rig, 0.0031 + (double)i / rate_hz);
         for (size_t c = 0; c < 3; c++) {
             const double noise_m_s2 = 0.1 * sh_random_get_normal(&random);
             const double gravity_m_s2 = c == 2 ? 9.81 : 0.0;
@@ -123,7 +128,9 @@ void rig_add_anchors(struct rig *rig, size_t stream, double drift_ratio)
 {
     struct rig_stream *of = &rig->stream[stream];
     const double rate_hz = of->described.rate_hz;
-    for (double t_s = 0.0; t_s < rig->length_s; t_s += 10.0) {
+    const size_t n = (size_t)ceil(rig->length_s / 10.0);
+    for (size_t i = 0; i < n; i++) {
+        const double t_s = 10.0 * (double)i;
         const double jump_s = 0.0002 * (double)((of->n_anchors * 7) % 5) - 0.0004;
         of->anchor[of->n_anchors++] = (struct sh_anchor){
             .frame = (uint64_t)(t_s * rate_hz),

@@ -16,13 +16,13 @@
 #define RIG_ANCHORS_MAX 64u
 
 struct rig_draw {
-    unsigned faults; /* sh_archer_fault */
-    double gap_s;    /* from the last one's tail to the hand on the string */
+    double gap_s; /* from the last one's tail to the hand on the string */
     /* of the truth, s of the recording: */
     double begin_s;
     double draw_start_s;
     double full_draw_s;
     double release_s;
+    unsigned faults; /* sh_archer_fault */
     bool is_let_down;
 };
 

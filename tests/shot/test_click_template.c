@@ -10,7 +10,7 @@
 #include "support/cmocka_all.h"
 #include "support/near.h"
 
-#define N         9600u /* 3 s at 3200 Hz */
+#define N         ((size_t)9600) /* 3 s at 3200 Hz */
 #define RATE_HZ   3200.0
 #define RELEASE_S 2.8
 

@@ -9,7 +9,7 @@
 #include "support/cmocka_all.h"
 #include "support/near.h"
 
-#define N       4000u
+#define N       ((size_t)4000)
 #define RATE_HZ 1000.0
 #define OPEN_S  2.5 /* full draw at 1 s, release at 2.65 s */
 

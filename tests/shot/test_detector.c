@@ -35,7 +35,8 @@ static void push_line(struct sh_detector *detector,
                       double from_n,
                       double to_n)
 {
-    for (double i = 0.0; i < time_s * RATE_HZ; i += 1.0) {
+    const int n = (int)ceil(time_s * RATE_HZ);
+    for (int i = 0; i < n; i++) {
         push(detector, tally, from_n + (to_n - from_n) * i / (time_s * RATE_HZ));
     }
 }

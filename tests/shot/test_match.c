@@ -7,7 +7,7 @@
 #include "support/cmocka_all.h"
 #include "support/near.h"
 
-#define N 60u
+#define N ((size_t)60)
 
 static const struct sh_match match = {.n_axes = 2, .n_frames = N, .lag_max = 8};
 
@@ -32,7 +32,8 @@ static void test_align(void **state)
     double one[2 * N];
     double two[2 * N];
     fill(one, 28.0);
-    for (double lag = -6.0; lag <= 6.0; lag += 0.37) {
+    for (int k = 0; k < 33; k++) {
+        const double lag = -6.0 + 0.37 * k;
         double found = 99.0;
         fill(two, 28.0 + lag);
         assert_near(sh_match_align(&match, one, two, &found), 1.0, 0.03, 0.0);

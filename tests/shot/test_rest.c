@@ -27,8 +27,8 @@ static void start(struct feed *feed, double rate_hz, double noise_n)
 /* A straight line from one force to another over time_s, with noise. */
 static void push_line(struct feed *feed, double time_s, double from_n, double to_n)
 {
-    const double n = floor(time_s * feed->rate_hz + 0.5);
-    for (double i = 0.0; i < n; i += 1.0) {
+    const int n = (int)floor(time_s * feed->rate_hz + 0.5);
+    for (int i = 0; i < n; i++) {
         const double force_n = from_n + (to_n - from_n) * i / n;
         const double noise_n = feed->noise_n * sh_random_get_normal(&feed->random);
         sh_rest_push(&feed->rest, force_n + noise_n, false);
@@ -94,7 +94,8 @@ static void test_preload_is_not_rest(void **state)
 {
     static const double holds_s[] = {0.3, 1.0, 4.0, 7.5};
     for (size_t i = 0; i < 4; i++) {
-        for (double preload_n = 5.0; preload_n < 40.0; preload_n += 6.0) {
+        for (int k = 0; k < 6; k++) {
+            const double preload_n = 5.0 + 6.0 * k;
             struct feed feed;
             start(&feed, RATE_HZ, 0.2);
             push_line(&feed, 5.0, 0.5, 0.5);

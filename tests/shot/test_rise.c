@@ -81,19 +81,16 @@ static void test_events_of_simulated_draws(void **state)
     check_rate(3200.0, 0.3, 0.005);
 }
 
-/* Straight pieces with the places where they meet; a release at 8 s. 1 kHz. */
-static void fill_pieces(double *net_n, size_t n, const double (*piece)[2], size_t n_pieces)
+/* Force at a time along straight pieces: each is a place and the force there. */
+static double get_piece_n(double t_s, const double (*piece)[2], size_t n_pieces)
 {
-    for (size_t i = 0; i < n; i++) {
-        const double t_s = 0.001 * (double)i;
-        net_n[i] = 0.0;
-        for (size_t k = 0; k + 1 < n_pieces; k++) {
-            if (t_s >= piece[k][0] && t_s < piece[k + 1][0]) {
-                const double share = (t_s - piece[k][0]) / (piece[k + 1][0] - piece[k][0]);
-                net_n[i] = piece[k][1] + share * (piece[k + 1][1] - piece[k][1]);
-            }
+    for (size_t k = 0; k + 1 < n_pieces; k++) {
+        if (t_s >= piece[k][0] && t_s < piece[k + 1][0]) {
+            const double share = (t_s - piece[k][0]) / (piece[k + 1][0] - piece[k][0]);
+            return piece[k][1] + share * (piece[k + 1][1] - piece[k][1]);
         }
     }
+    return 0.0;
 }
 
 static struct sh_rise find_in_pieces(const double (*piece)[2], size_t n_pieces)
@@ -101,7 +98,9 @@ static struct sh_rise find_in_pieces(const double (*piece)[2], size_t n_pieces)
     static const struct scene_sampling how = {.rate_hz = 1000.0};
     double net_n[9000];
     struct sh_rise rise;
-    fill_pieces(net_n, 9000, piece, n_pieces);
+    for (size_t i = 0; i < 9000; i++) {
+        net_n[i] = get_piece_n(0.001 * (double)i, piece, n_pieces);
+    }
     assert_true(find_rise(net_n, 9000, &how, &rise));
     return rise;
 }

@@ -155,30 +155,35 @@ static void test_cuts_do_not_matter_without_a_force(void **state)
     rig_close(&rig);
 }
 
-/* A release that takes 80 ms: with a bow that feels the shock a shot, with one that does not a
- * let-down, without one unresolved. */
+/* A release that takes 80 ms. */
+static void stretch_release(struct rig *rig)
+{
+    struct rig_stream *force = &rig->stream[0];
+    for (size_t i = 0; i < force->n_frames; i++) {
+        const double after_s = (double)i / 1000.0 - rig->draw[0].release_s;
+        if (after_s > -0.001) {
+            force->raw[i] = 812.0 + fmax(0.0, 178.0 * (1.0 - after_s / 0.1)) / 0.0125;
+        }
+    }
+}
+
+/* With a bow that feels the shock it is a shot, with one that does not a let-down, without one
+ * unresolved. */
 static void test_the_shock_decides(void **state)
 {
+    static const enum sh_shot_kind kinds[] = {SH_SHOT_UNRESOLVED, SH_SHOT_LET_DOWN,
+                                              SH_SHOT_SHOT};
+    const struct sh_segmenter_config config = get_config(178.0);
     for (int with = 0; with < 3; with++) {
         struct rig rig;
         rig_open(&rig, some_draws, 1, 1000.0, 0.2);
-        const double release_s = rig.draw[0].release_s;
-        struct rig_stream *force = &rig.stream[0];
-        for (size_t i = 0; i < force->n_frames; i++) {
-            const double after_s = (double)i / 1000.0 - release_s;
-            if (after_s > -0.001) {
-                force->raw[i] = 812.0 + fmax(0.0, 178.0 * (1.0 - after_s / 0.1)) / 0.0125;
-            }
-        }
+        stretch_release(&rig);
         rig.draw[0].is_let_down = with == 1; /* the bow of the rig feels no shock then */
         if (with > 0) {
             rig_add_bow(&rig, 1600.0);
         }
-        const struct sh_segmenter_config config = get_config(178.0);
         const struct rig_result result =
             run(&rig, &config, &(struct rig_cut){.block_frames = {100, 160}});
-        static const enum sh_shot_kind kinds[] = {SH_SHOT_UNRESOLVED, SH_SHOT_LET_DOWN,
-                                                  SH_SHOT_SHOT};
         assert_int_equal(result.n_shots, 1);
         assert_int_equal(result.shot[0].kind, kinds[with]);
         rig_close(&rig);
