@@ -23,7 +23,7 @@ static const struct sh_column columns[] = {
     {SH_MEASURE_DRAW_TIME, 0, "draw", "s", 1.0},
     {SH_MEASURE_EXPANSION, 0, "expansion", "mm", MILLI},
     {SH_MEASURE_RING, 0, "ring", "Hz", 1.0},
-    {SH_MEASURE_RING_DAMPING, 0, "damping", "1", 1.0},
+    {SH_MEASURE_RING_DAMPING, 0, "damping", "%", PERCENT},
     {SH_MEASURE_VIBRATION_PEAK, 0, "vibration", M_S2, 1.0},
     {SH_MEASURE_HAND_VIBRATION, 0, "bow hand", M_S2, 1.0},
     {SH_MEASURE_FINGER_SHARE, 0, "index share", "%", PERCENT},

@@ -5,14 +5,14 @@
 #include <stdio.h>
 #include <string.h>
 
-#define DECIMALS_MAX   6
-#define DECIMALS_EXACT 3
+/* More than thousandths of a unit help nobody who reads a table. */
+#define DECIMALS_MAX 3
 
 /* Decimals that leave two significant digits of a half-width: 0.0196 -> 3, 0.0996 -> 2. */
 static int count_decimals(double half)
 {
     if (!(half > 0.0) || !isfinite(half)) {
-        return DECIMALS_EXACT;
+        return DECIMALS_MAX;
     }
     int n_decimals = 1 - (int)floor(log10(half));
     if (round(half * pow(10.0, n_decimals)) >= 100.0) {
@@ -28,6 +28,12 @@ static void print_number(double number, int n_decimals, char figure[SH_FIGURE_BY
     if (figure[0] == '-' && figure[1 + strspn(figure + 1, "0.")] == '\0') {
         memmove(figure, figure + 1, strlen(figure));
     }
+}
+
+/* A half-width that is too small to show counts as one of the last place: rounded up. */
+static double show_half(double half, int n_decimals)
+{
+    return fmax(half, pow(10.0, -n_decimals));
 }
 
 /* Half the width of the 95 % interval in the unit that is shown. */
@@ -69,7 +75,7 @@ void sh_figure_format(const struct sh_quantity *quantity,
         (void)snprintf(figure + used, SH_FIGURE_BYTES - used, " (%s to %s)", from, to);
     } else if (half > 0.0) {
         (void)snprintf(figure + used, SH_FIGURE_BYTES - used, " \xC2\xB1%.*f", n_decimals,
-                       half);
+                       show_half(half, n_decimals));
     }
 }
 

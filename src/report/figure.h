@@ -10,9 +10,9 @@
 /*
  * Writes a quantity for people, times factor (a change of unit, not 0): "3.607 ±0.020", where
  * the second figure is half the width of the 95 % interval and decides the number of decimals
- * (two significant digits of it, 0 to 6 decimals); "0.31 (0.18 to 0.62)" where the error is not
- * normal; "-" where unknown. An exact figure has three decimals at most and no "±". Any thread.
- * Test: tests/report/test_figure.c.
+ * (two significant digits of it, 0 to 3 decimals; never shown as nothing); "0.31 (0.18 to
+ * 0.62)" where the error is not normal; "-" where unknown. An exact figure has no "±". Any
+ * thread. Test: tests/report/test_figure.c.
  */
 void sh_figure_format(const struct sh_quantity *quantity,
                       double factor,
