@@ -5,9 +5,6 @@
 
 #include "report/shot_json.h"
 
-#define FORMAT_NAME    "stringhand-analysis"
-#define FORMAT_VERSION 1
-
 /* jansson's way out: appends a piece to the text behind context. */
 static int take_piece(const char *bytes, size_t n_bytes, void *context)
 {
@@ -80,11 +77,11 @@ static void write_shot(struct sh_text *text, const struct sh_shot_record *record
 enum sh_status sh_analysis_json_write(const struct sh_analysis *analysis, struct sh_text *text)
 {
     sh_text_puts(text, "{");
-    write_member(text, "format", json_string(FORMAT_NAME), ", ");
-    write_member(text, "version", json_integer(FORMAT_VERSION), ",\n ");
+    write_member(text, "format", json_string(SH_ANALYSIS_JSON_FORMAT), ", ");
+    write_member(text, "version", json_integer(SH_ANALYSIS_JSON_VERSION), ",\n ");
     write_member(text, "recording", sh_shot_json_make_string(analysis->recording), ", ");
     write_member(text, "athlete", sh_shot_json_make_string(analysis->athlete), ",\n ");
-    write_member(text, "program", json_string("stringhand " SH_VERSION), ", ");
+    write_member(text, "program", json_string(SH_ANALYSIS_JSON_PROGRAM), ", ");
     write_member(text, "history", make_history(analysis), ",\n ");
     write_member(text, "duration_s", json_real(analysis->duration_s), ", ");
     write_member(text, "quality", make_quality(analysis), ",\n ");

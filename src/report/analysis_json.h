@@ -5,6 +5,11 @@
 #include "base/text.h"
 #include "finding/analysis.h"
 
+/* What the head of a result says: its format, and the program whose figures it holds. */
+#define SH_ANALYSIS_JSON_FORMAT  "stringhand-analysis"
+#define SH_ANALYSIS_JSON_VERSION 1
+#define SH_ANALYSIS_JSON_PROGRAM "stringhand " SH_VERSION
+
 /*
  * Appends the result of a recording as one JSON object (docs/machine-output.md) with a line
  * break behind it, one line a shot. Numbers carry all digits of a double; the same analysis
