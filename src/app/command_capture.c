@@ -1,14 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include <signal.h>
-#include <stdio.h>
 #include <string.h>
 
+#include "app/analysis_store.h"
 #include "app/capture.h"
 #include "app/commands.h"
 #include "app/passes.h"
 #include "app/say.h"
-#include "recording/atomic_file.h"
-#include "report/analysis_json.h"
 
 static volatile sig_atomic_t should_end;
 
@@ -35,8 +33,6 @@ analyze(const struct sh_capture_setup *setup, const char *folder, struct sh_erro
 {
     const struct sh_passes_config config = {.thresholds = &setup->thresholds};
     struct sh_analysis analysis = {0};
-    struct sh_text text;
-    char path[SH_HOME_PATH_BYTES + 16];
     struct sh_error refused = {0};
     enum sh_status status = sh_passes_run(folder, &config, &analysis, &refused);
     if (status == SH_ERR_SHORT) {
@@ -46,14 +42,8 @@ analyze(const struct sh_capture_setup *setup, const char *folder, struct sh_erro
         *err = refused;
         return status;
     }
-    sh_text_init(&text, 0);
-    status = sh_analysis_json_write(&analysis, &text);
+    status = sh_analysis_store_write(folder, &analysis, err);
     sh_analysis_close(&analysis);
-    (void)snprintf(path, sizeof path, "%s/analysis.json", folder);
-    if (status == SH_OK) {
-        status = sh_atomic_file_write(path, text.data, text.n_bytes, err);
-    }
-    sh_text_close(&text);
     return status;
 }
 

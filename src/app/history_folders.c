@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "app/analysis_store.h"
 #include "signal/stats.h"
 
 #define ROBUST_SD_PER_MAD 1.4826 /* of a normal distribution */
@@ -36,9 +37,8 @@ static enum sh_status add_folder(const char *folder,
                                  struct sh_analysis *analysis,
                                  struct sh_error *err)
 {
-    const struct sh_passes_config plain = {.thresholds = config->thresholds};
     struct sh_analysis earlier = {0};
-    enum sh_status status = sh_passes_run(folder, &plain, &earlier, err);
+    enum sh_status status = sh_analysis_store_get(folder, config->thresholds, &earlier, err);
     if (status != SH_OK) {
         return status;
     }

@@ -98,3 +98,29 @@ enum sh_status sh_home_format_recording(const struct tm *local,
     }
     return SH_OK;
 }
+
+/* The last part of a path. */
+static void copy_last_part(const char *path, char *name, size_t size_bytes)
+{
+    size_t end = strlen(path);
+    while (end > 1 && path[end - 1] == '/') {
+        end--;
+    }
+    size_t begin = end;
+    while (begin > 0 && path[begin - 1] != '/') {
+        begin--;
+    }
+    (void)snprintf(name, size_bytes, "%.*s", (int)(end - begin), path + begin);
+}
+
+void sh_home_copy_name(const char *folder, char *name, size_t size_bytes)
+{
+    copy_last_part(folder, name, size_bytes);
+    if (strcmp(name, ".") == 0 || strcmp(name, "..") == 0) {
+        char *whole = realpath(folder, NULL);
+        if (whole != NULL) {
+            copy_last_part(whole, name, size_bytes);
+        }
+        free(whole);
+    }
+}

@@ -40,4 +40,10 @@ enum sh_status sh_home_format_recording(const struct tm *local,
                                         char *name,
                                         size_t size_bytes);
 
+/*
+ * The name of a folder: the last part of its path, whether or not that ends in slashes; of "."
+ * and ".." that of the folder they stand for. Cut where it does not fit size_bytes.
+ */
+void sh_home_copy_name(const char *folder, char *name, size_t size_bytes);
+
 #endif

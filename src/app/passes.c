@@ -1,11 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "app/passes.h"
 
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "app/history_folders.h"
+#include "app/home.h"
 #include "app/progress.h"
 #include "app/session_quality.h"
 #include "recording/recording_reader.h"
@@ -115,20 +115,6 @@ static double find_duration_s(const struct sh_recording_reader *reader,
     return duration_s;
 }
 
-/* The last part of a path, whether or not it ends in slashes. */
-static void copy_name(const char *folder, char name[SH_SESSION_FILE_BYTES])
-{
-    size_t end = strlen(folder);
-    while (end > 1 && folder[end - 1] == '/') {
-        end--;
-    }
-    size_t begin = end;
-    while (begin > 0 && folder[begin - 1] != '/') {
-        begin--;
-    }
-    (void)snprintf(name, SH_SESSION_FILE_BYTES, "%.*s", (int)(end - begin), folder + begin);
-}
-
 /* Both passes over an open recording; *later is the result. */
 static enum sh_status run_passes(struct sh_recording_reader *reader,
                                  const struct sh_passes_config *config,
@@ -191,7 +177,7 @@ enum sh_status sh_passes_run(const char *folder,
     if (status != SH_OK) {
         return status;
     }
-    copy_name(folder, name);
+    sh_home_copy_name(folder, name, sizeof name);
     sh_analysis_init(&analysis, name, sh_recording_reader_session(reader)->athlete);
     if (config->n_history > 0) {
         status = sh_history_folders_read(config, &analysis, &baseline, err);

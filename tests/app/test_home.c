@@ -84,6 +84,24 @@ static void test_names(void **state)
     assert_int_equal(sh_home_format_recording(&local, "wren", name, 18), SH_ERR_FULL);
 }
 
+static void check_name(const char *folder, const char *expected)
+{
+    char name[16];
+    sh_home_copy_name(folder, name, sizeof name);
+    assert_string_equal(name, expected);
+}
+
+static void test_name_of_a_folder(void **state)
+{
+    check_name("/range/tuesday", "tuesday");
+    check_name("tuesday///", "tuesday");
+    check_name("tuesday", "tuesday");
+    check_name("/", "");
+    check_name("a-name-that-is-too-long", "a-name-that-is-");
+    check_name("/usr/.", "usr");
+    check_name("/usr/bin/..", "usr");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -91,6 +109,7 @@ int main(void)
         cmocka_unit_test(test_path_too_long),
         cmocka_unit_test(test_folders_are_private_and_may_be_there),
         cmocka_unit_test(test_names),
+        cmocka_unit_test(test_name_of_a_folder),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
