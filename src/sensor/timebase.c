@@ -2,6 +2,7 @@
 #include "sensor/timebase.h"
 
 #include <math.h>
+#include <stdbool.h>
 #include <stdlib.h>
 
 #define FIRST_CAPACITY 16u
@@ -166,6 +167,55 @@ double sh_timebase_time(const struct sh_timebase *timebase,
         return timebase->offset_s + frame / timebase->rate_hz;
     }
     return piece.time_s + (frame - piece.frame) * piece.frame_s;
+}
+
+/* A time as the sum of two anchors, each with its weight; of a lone one the other weighs 0. */
+struct mixture {
+    size_t first;
+    size_t second;
+    double first_weight;
+    double second_weight;
+};
+
+static struct mixture
+mix(const struct sh_timebase *timebase, enum sh_timebase_reading reading, double frame)
+{
+    const size_t k = find_by_frame(timebase, frame);
+    const bool is_between = reading == SH_TIMEBASE_BETWEEN && k + 1 < timebase->n_anchors;
+    if (!is_between && k == 0) {
+        return (struct mixture){.first = k, .second = k, .first_weight = 1.0};
+    }
+    const size_t first = is_between ? k : k - 1;
+    const double from = (double)timebase->anchors[first].frame;
+    const double until = (double)timebase->anchors[first + 1].frame;
+    const double share = (frame - from) / (until - from);
+    return (struct mixture){first, first + 1, 1.0 - share, share};
+}
+
+static double get_weight(const struct mixture *mixture, size_t anchor)
+{
+    return (mixture->first == anchor ? mixture->first_weight : 0.0) +
+           (mixture->second == anchor ? mixture->second_weight : 0.0);
+}
+
+double sh_timebase_get_difference_u_s(const struct sh_timebase *timebase,
+                                      enum sh_timebase_reading reading,
+                                      double frame,
+                                      double other_frame)
+{
+    if (timebase->n_anchors == 0) {
+        return 0.0;
+    }
+    const struct mixture a = mix(timebase, reading, frame);
+    const struct mixture b = mix(timebase, reading, other_frame);
+    const size_t low = a.first < b.first ? a.first : b.first;
+    const size_t high = a.second > b.second ? a.second : b.second;
+    double u_s = 0.0;
+    for (size_t k = low; k <= high; k++) {
+        const double weight = get_weight(&a, k) - get_weight(&b, k);
+        u_s = hypot(u_s, weight * timebase->anchors[k].u_s);
+    }
+    return u_s;
 }
 
 double sh_timebase_frame(const struct sh_timebase *timebase,

@@ -59,6 +59,17 @@ double sh_timebase_time(const struct sh_timebase *timebase,
                         double *u_s);
 
 /*
+ * Standard uncertainty of the time between two frames: the errors of the anchors, taken as
+ * apart from each other, as they come through both times (JCGM 100:2008, 5.1.2). What both have
+ * in common cancels: 0 where both go on from one and the same anchor, or from the offset, at
+ * the nominal rate, whose own error is not known. Cost: two binary searches.
+ */
+double sh_timebase_get_difference_u_s(const struct sh_timebase *timebase,
+                                      enum sh_timebase_reading reading,
+                                      double frame,
+                                      double other_frame);
+
+/*
  * The frame (with its fraction) whose time is time_s. Where a FORWARD step makes two frames
  * fit, the later. May be negative. Cost: a binary search.
  */

@@ -6,6 +6,7 @@
 
 #include "shot/calm.h"
 #include "shot/clicker.h"
+#include "shot/event_share.h"
 #include "shot/force_scale.h"
 #include "shot/shock.h"
 #include "signal/stats.h"
@@ -169,6 +170,7 @@ static struct sh_events_draw see_draw(const struct sh_finisher *finisher,
     return seen;
 }
 
+/* The clicker, with which all events but the end are known, and what their errors share. */
 static void find_clicker(struct sh_finisher *finisher,
                          const struct sh_shot_view *view,
                          struct sh_shot *shot)
@@ -180,6 +182,7 @@ static void find_clicker(struct sh_finisher *finisher,
         sh_click_template_refine(finisher->click, view, finisher->clicker_prior, finisher->work,
                                  shot);
     }
+    sh_event_share_set(view, shot);
 }
 
 /* Where a shock is looked for: in the bow's axes of the view. */

@@ -8,6 +8,7 @@
 
 #include "base/quantity.h"
 #include "metrology/channel.h"
+#include "sensor/timebase.h"
 
 /*
  * One draw as the segmenter found it: its kind, its events (docs/definitions.md) and the
@@ -48,11 +49,25 @@ enum sh_strip_evidence {
     SH_STRIP_FELL            /* the clicker was seen */
 };
 
+/*
+ * What an event's error has in common with other events': the clock that it was read on and the
+ * delay of the channel that showed it. Both are parts of the event's u, and cancel in the time
+ * between two events that have them in common. All zero: not known.
+ */
+struct sh_event_share {
+    bool is_known;
+    size_t stream;    /* whose clock */
+    size_t channel;   /* of it: whose delay; of the sum of fingers the first */
+    double clock_u_s; /* the clock's part of u */
+    double delay_u_s; /* the delay's part */
+};
+
 struct sh_shot {
     unsigned n; /* 1 for the first draw of the recording, let-downs count */
     enum sh_shot_kind kind;
     struct sh_quantity event_s[SH_EVENT_COUNT]; /* s since the recording's start */
-    bool is_corrected[SH_EVENT_COUNT];          /* overruled by a person's mark */
+    struct sh_event_share event_share[SH_EVENT_COUNT];
+    bool is_corrected[SH_EVENT_COUNT]; /* overruled by a person's mark */
     enum sh_clicker_sensor clicker_sensor;
     double clicker_probability; /* 0..1; with no clicker channel 0 */
     enum sh_strip_evidence strip;
@@ -70,8 +85,10 @@ struct sh_shot_stream {
     const struct sh_stream *stream;
     uint64_t first_frame;
     size_t n_frames;
-    const double *time_s;                        /* [n_frames], channel delays not taken off */
-    double time_u_s;                             /* of the clock over this window */
+    const double *time_s;               /* [n_frames], channel delays not taken off */
+    double time_u_s;                    /* of the clock over this window */
+    const struct sh_timebase *timebase; /* what time_s was read by; NULL: not known */
+    enum sh_timebase_reading reading;
     const double *value[SH_STREAM_CHANNELS_MAX]; /* each [n_frames] */
     const unsigned char *flags;                  /* [n_frames], bits below */
     struct sh_quantity

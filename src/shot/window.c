@@ -97,6 +97,8 @@ void sh_window_cut(struct sh_window *window,
                                    .first_frame = span.first_frame,
                                    .n_frames = span.n_frames,
                                    .time_s = window->time_s,
+                                   .timebase = &window->timebase,
+                                   .reading = window->reading,
                                    .flags = span.flags};
     for (size_t c = 0; c < window->stream.n_channels; c++) {
         out->value[c] = span.value[c];

@@ -57,6 +57,32 @@ static void test_readings(void **state)
     sh_timebase_close(&timebase);
 }
 
+/* By hand: anchors of 1, 0.2 and 0.1 ms at frames 0, 1000 and 3000. */
+static void test_what_two_times_share_cancels(void **state)
+{
+    struct sh_timebase timebase;
+    fill(&timebase);
+    const enum sh_timebase_reading forward = SH_TIMEBASE_FORWARD;
+    const enum sh_timebase_reading between = SH_TIMEBASE_BETWEEN;
+    /* from one anchor at the nominal rate */
+    assert_near(sh_timebase_get_difference_u_s(&timebase, forward, 100.0, 900.0), 0.0, 0, 0);
+    /* at one slope: what is left is the slope's, over a quarter of the way */
+    assert_near(sh_timebase_get_difference_u_s(&timebase, between, 1500.0, 2000.0),
+                0.25 * hypot(0.0002, 0.0001), 1e-12, 0);
+    assert_near(sh_timebase_get_difference_u_s(&timebase, forward, 3500.0, 3000.0),
+                0.25 * hypot(0.0002, 0.0001), 1e-12, 0);
+    /* across an anchor: 0.5 a0 + 0.5 a1 at frame 500, 0.75 a1 + 0.25 a2 at 1500 */
+    assert_near(sh_timebase_get_difference_u_s(&timebase, between, 500.0, 1500.0),
+                sqrt(pow(0.5 * 0.001, 2) + pow(0.25 * 0.0002, 2) + pow(0.25 * 0.0001, 2)),
+                1e-12, 0);
+    /* forward: 1.5 a1 - 0.5 a0 at frame 1500 against a0 at 500 */
+    assert_near(sh_timebase_get_difference_u_s(&timebase, forward, 1500.0, 500.0),
+                hypot(1.5 * 0.001, 1.5 * 0.0002), 1e-12, 0);
+    sh_timebase_close(&timebase);
+    assert_int_equal(sh_timebase_init(&timebase, 1000.0, 0.0, 0.01), SH_OK);
+    assert_near(sh_timebase_get_difference_u_s(&timebase, forward, 1.0, 5000.0), 0.0, 0, 0);
+}
+
 static void test_frames_lead_back(void **state)
 {
     struct sh_timebase timebase;
@@ -98,6 +124,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_nominal),
         cmocka_unit_test(test_readings),
+        cmocka_unit_test(test_what_two_times_share_cancels),
         cmocka_unit_test(test_frames_lead_back),
         cmocka_unit_test(test_refuses),
         cmocka_unit_test(test_an_anchor_does_not_reach_back),
