@@ -219,6 +219,20 @@ static void judge_clock(const struct bench *bench)
     }
 }
 
+/* Both were read from the force: what its clock and its delay add to each cancels. */
+static double get_held_u_s(const struct sh_shot *shot)
+{
+    static const enum sh_event ends[2] = {SH_EVENT_LET_DOWN, SH_EVENT_FULL_DRAW};
+    double u2 = 0.0;
+    for (size_t i = 0; i < 2; i++) {
+        const double u_s = shot->event_s[ends[i]].u;
+        const struct sh_event_share *share = &shot->event_share[ends[i]];
+        const double common_s = hypot(share->clock_u_s, share->delay_u_s);
+        u2 += fmax(u_s * u_s - common_s * common_s, 0.0);
+    }
+    return sqrt(u2);
+}
+
 /* Its value is how long full draw was held before it was brought back. */
 static void judge_let_down(const struct bench *bench)
 {
@@ -230,7 +244,7 @@ static void judge_let_down(const struct bench *bench)
     const struct sh_quantity *full = &shot->event_s[SH_EVENT_FULL_DRAW];
     struct sh_quantity held = sh_quantity_unknown(SH_WHY_NOT_SEEN);
     if (sh_quantity_is_known(down) && sh_quantity_is_known(full)) {
-        held = sh_quantity_known(down->value - full->value, hypot(down->u, full->u));
+        held = sh_quantity_known(down->value - full->value, get_held_u_s(shot));
     }
     add(bench, SH_CODE_LET_DOWN, &held, (double)NAN, SH_MEASURE_PLACES);
 }

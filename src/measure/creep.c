@@ -158,8 +158,8 @@ evaluate_collapse(const struct sh_scene *scene, const double at_s[2], double *va
 static struct sh_quantity measure_collapse(const struct sh_scene *scene,
                                            const struct sh_quantity *full_draw)
 {
-    const struct sh_quantity click = sh_scene_event(scene, SH_EVENT_CLICKER);
-    const struct sh_quantity release = sh_scene_event(scene, SH_EVENT_RELEASE);
+    const struct sh_quantity click = sh_scene_event_in_force(scene, SH_EVENT_CLICKER);
+    const struct sh_quantity release = sh_scene_event_in_force(scene, SH_EVENT_RELEASE);
     const struct sh_scene_probe probe = {evaluate_collapse, {click, release}};
     struct sh_quantity collapse = sh_scene_run_probe(scene, &probe);
     if (!sh_quantity_is_known(&collapse)) {
@@ -181,8 +181,8 @@ static struct sh_quantity measure_collapse(const struct sh_scene *scene,
 
 void sh_creep_measure(const struct sh_scene *scene, struct sh_measures *measures)
 {
-    const struct sh_quantity at[2] = {sh_scene_event(scene, SH_EVENT_FULL_DRAW),
-                                      sh_scene_click_or_release(scene)};
+    const struct sh_quantity at[2] = {sh_scene_event_in_force(scene, SH_EVENT_FULL_DRAW),
+                                      sh_scene_c_in_force(scene)};
     measure_creep(scene, at, measures);
     measures->quantity[SH_MEASURE_CREEP_RATE_FIRST] = measure_rate(scene, at);
     measures->quantity[SH_MEASURE_COLLAPSE_FIRST] = measure_collapse(scene, &at[0]);

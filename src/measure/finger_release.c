@@ -108,7 +108,7 @@ void sh_finger_release_measure(const struct sh_scene *scene,
                                struct sh_measures *measures)
 {
     struct sh_quantity fall[SH_FINGER_NET_COUNT];
-    const struct sh_quantity release = sh_scene_event(scene, SH_EVENT_RELEASE);
+    const struct sh_quantity release = sh_scene_event_in_force(scene, SH_EVENT_RELEASE);
     for (size_t k = 0; k < SH_FINGER_NET_COUNT; k++) {
         const struct sh_finger_channel *finger = &net->finger[k];
         fall[k] = sh_quantity_is_known(&release) ? find_half_fall(scene, finger, release.value)

@@ -192,8 +192,8 @@ static struct sh_quantity measure_time(const struct sh_scene *scene, const doubl
 
 void sh_flinch_measure(const struct sh_scene *scene, struct sh_measures *measures)
 {
-    const struct sh_quantity c = sh_scene_click_or_release(scene);
-    const struct sh_quantity release = sh_scene_event(scene, SH_EVENT_RELEASE);
+    const struct sh_quantity c = sh_scene_c_in_force(scene);
+    const struct sh_quantity release = sh_scene_event_in_force(scene, SH_EVENT_RELEASE);
     const struct sh_scene_probe probe = {evaluate_flinch, {c, release}};
     struct sh_quantity flinch = sh_scene_run_probe(scene, &probe);
     struct sh_quantity time = sh_quantity_unknown(flinch.why);

@@ -170,16 +170,19 @@ static void measure_forces(const struct sh_scene *scene,
 
 void sh_hold_measure(const struct sh_scene *scene, struct sh_measures *measures)
 {
-    const struct sh_quantity draw_start = sh_scene_event(scene, SH_EVENT_DRAW_START);
-    const struct sh_quantity full_draw = sh_scene_event(scene, SH_EVENT_FULL_DRAW);
-    const struct sh_quantity click = sh_scene_event(scene, SH_EVENT_CLICKER);
-    const struct sh_quantity release = sh_scene_event(scene, SH_EVENT_RELEASE);
     struct sh_quantity *const first = measures->quantity;
-    first[SH_MEASURE_DRAW_TIME_FIRST] = sh_scene_difference(&full_draw, &draw_start);
-    first[SH_MEASURE_HOLD_TIME_FIRST] = sh_scene_difference(&release, &full_draw);
-    first[SH_MEASURE_EXPANSION_TIME_FIRST] = sh_scene_difference(&click, &full_draw);
-    first[SH_MEASURE_CLICKER_REACTION_FIRST] = sh_scene_difference(&release, &click);
+    first[SH_MEASURE_DRAW_TIME_FIRST] =
+        sh_scene_between(scene, SH_EVENT_FULL_DRAW, SH_EVENT_DRAW_START);
+    first[SH_MEASURE_HOLD_TIME_FIRST] =
+        sh_scene_between(scene, SH_EVENT_RELEASE, SH_EVENT_FULL_DRAW);
+    first[SH_MEASURE_EXPANSION_TIME_FIRST] =
+        sh_scene_between(scene, SH_EVENT_CLICKER, SH_EVENT_FULL_DRAW);
+    first[SH_MEASURE_CLICKER_REACTION_FIRST] =
+        sh_scene_between(scene, SH_EVENT_RELEASE, SH_EVENT_CLICKER);
+    const struct sh_quantity full_draw = sh_scene_event_in_force(scene, SH_EVENT_FULL_DRAW);
+    const struct sh_quantity click = sh_scene_event_in_force(scene, SH_EVENT_CLICKER);
     first[SH_MEASURE_EXPANSION_FIRST] = measure_expansion(scene, &full_draw, &click);
-    const struct sh_quantity at[2] = {full_draw, release};
+    const struct sh_quantity at[2] = {full_draw,
+                                      sh_scene_event_in_force(scene, SH_EVENT_RELEASE)};
     measure_forces(scene, at, measures);
 }

@@ -7,6 +7,7 @@
 #include "signal/stats.h"
 
 #define RATE_SLACK 1e-9 /* relative: the same number, read twice */
+#define NORMAL_975 1.959963984540054
 
 bool sh_scene_is_for(const struct sh_workspace *workspace, const struct sh_shot_view *view)
 {
@@ -67,6 +68,85 @@ struct sh_quantity sh_scene_difference(const struct sh_quantity *later,
             difference.value + hypot(later_hi - later->value, earlier->value - earlier_lo);
     }
     return difference;
+}
+
+/*
+ * The event with the standard uncertainty part_u_s, which is part of its own, taken out of it
+ * and extra_u_s put in.
+ */
+static struct sh_quantity
+exchange_u(const struct sh_quantity *event, double part_u_s, double extra_u_s)
+{
+    struct sh_quantity out = *event;
+    const double out2 = part_u_s * part_u_s;
+    const double in2 = extra_u_s * extra_u_s;
+    out.u = sqrt(fmax(out.u * out.u - out2, 0.0) + in2);
+    if (out.has_interval) {
+        const double below = out.value - out.lo;
+        const double above = out.hi - out.value;
+        const double square = NORMAL_975 * NORMAL_975;
+        out.lo = out.value - sqrt(fmax(below * below - square * out2, 0.0) + square * in2);
+        out.hi = out.value + sqrt(fmax(above * above - square * out2, 0.0) + square * in2);
+    }
+    return out;
+}
+
+/* What the clock of a stream that both were read on makes uncertain between two times. */
+static double
+get_clock_u_s(const struct sh_shot_stream *stream, double later_s, double earlier_s)
+{
+    if (stream->timebase == NULL || stream->n_frames == 0) {
+        return 0.0;
+    }
+    const double first = (double)stream->first_frame;
+    return sh_timebase_get_difference_u_s(stream->timebase, stream->reading,
+                                          first + sh_shot_stream_index(stream, 0.0, later_s),
+                                          first + sh_shot_stream_index(stream, 0.0, earlier_s));
+}
+
+struct sh_quantity
+sh_scene_between(const struct sh_scene *scene, enum sh_event later, enum sh_event earlier)
+{
+    const struct sh_event_share *a = &scene->shot->event_share[later];
+    const struct sh_event_share *b = &scene->shot->event_share[earlier];
+    const struct sh_quantity later_s = sh_scene_event(scene, later);
+    const struct sh_quantity earlier_s = sh_scene_event(scene, earlier);
+    const bool is_one_clock = a->is_known && b->is_known && a->stream == b->stream;
+    if (!is_one_clock || !sh_quantity_is_known(&later_s) || !sh_quantity_is_known(&earlier_s)) {
+        return sh_scene_difference(&later_s, &earlier_s);
+    }
+    const bool is_one_delay = a->channel == b->channel;
+    const struct sh_shot_stream *stream = &scene->view->stream[a->stream];
+    const double clock_u_s = get_clock_u_s(stream, later_s.value, earlier_s.value);
+    const struct sh_quantity from =
+        exchange_u(&earlier_s, hypot(b->clock_u_s, is_one_delay ? b->delay_u_s : 0.0), 0.0);
+    const struct sh_quantity to =
+        exchange_u(&later_s, hypot(a->clock_u_s, is_one_delay ? a->delay_u_s : 0.0), clock_u_s);
+    return sh_scene_difference(&to, &from);
+}
+
+struct sh_quantity sh_scene_event_in_force(const struct sh_scene *scene, enum sh_event event)
+{
+    const struct sh_shot_force *force = &scene->view->force;
+    const struct sh_event_share *share = &scene->shot->event_share[event];
+    const struct sh_quantity at = sh_scene_event(scene, event);
+    if (!sh_quantity_is_known(&at) || !share->is_known || !force->is_present) {
+        return at;
+    }
+    if (share->stream != force->stream) {
+        return exchange_u(&at, 0.0, hypot(force->time_u_s, force->delay_u_s));
+    }
+    if (share->channel != force->channel[0]) {
+        return exchange_u(&at, share->clock_u_s, force->delay_u_s);
+    }
+    return exchange_u(&at, hypot(share->clock_u_s, share->delay_u_s), 0.0);
+}
+
+struct sh_quantity sh_scene_c_in_force(const struct sh_scene *scene)
+{
+    const struct sh_quantity click = sh_scene_event_in_force(scene, SH_EVENT_CLICKER);
+    return sh_quantity_is_known(&click) ? click
+                                        : sh_scene_event_in_force(scene, SH_EVENT_RELEASE);
 }
 
 struct sh_span sh_scene_force_span(const struct sh_scene *scene, double from_s, double until_s)

@@ -43,12 +43,29 @@ struct sh_quantity sh_scene_event(const struct sh_scene *scene, enum sh_event ev
 struct sh_quantity sh_scene_click_or_release(const struct sh_scene *scene);
 
 /*
- * later - earlier. Their errors are taken as apart: what they share (clock, delay) makes the
- * uncertainty too large rather than too small. Where one has an interval, so has the
- * difference: distances to the limits add as root of squares.
+ * later - earlier, whose errors are apart from each other. Where one has an interval, so has
+ * the difference: distances to the limits add as root of squares.
  */
 struct sh_quantity sh_scene_difference(const struct sh_quantity *later,
                                        const struct sh_quantity *earlier);
+
+/*
+ * The time between two events. What their errors have in common cancels: of one channel's delay
+ * nothing is left, of one clock what it gains or loses between them
+ * (sh_timebase_get_difference_u_s). Unknown with the reason of the earlier, else the later.
+ */
+struct sh_quantity
+sh_scene_between(const struct sh_scene *scene, enum sh_event later, enum sh_event earlier);
+
+/*
+ * An event as sh_scene_event, but its uncertainty (and interval) is that of its place among the
+ * samples of the force: what an event of the force shares with them is left out, what another
+ * stream's event does not share with them is added.
+ */
+struct sh_quantity sh_scene_event_in_force(const struct sh_scene *scene, enum sh_event event);
+
+/* c of the definitions in the same way. */
+struct sh_quantity sh_scene_c_in_force(const struct sh_scene *scene);
 
 /*
  * Samples of the force with from_s <= t < until_s. SH_WHY_NO_CHANNEL: no force; reasons of

@@ -63,6 +63,82 @@ static void test_a_difference_has_both_uncertainties(void **state)
     assert_int_equal(sh_scene_difference(&later, &earlier).why, SH_WHY_GAP);
 }
 
+/* Two events of the force: 3 ms each of their own, 40 ms of the clock, 5 ms of the delay. */
+static void share_force(struct made *made)
+{
+    const struct sh_event_share force = {
+        .is_known = true, .clock_u_s = 0.04, .delay_u_s = 0.005};
+    const double u_s = sqrt(0.003 * 0.003 + 0.04 * 0.04 + 0.005 * 0.005);
+    made->shot.event_s[SH_EVENT_FULL_DRAW].u = u_s;
+    made->shot.event_s[SH_EVENT_RELEASE].u = u_s;
+    made->shot.event_share[SH_EVENT_FULL_DRAW] = force;
+    made->shot.event_share[SH_EVENT_RELEASE] = force;
+    made->shot.event_s[SH_EVENT_CLICKER].u = hypot(0.001, 0.04);
+    made->shot.event_share[SH_EVENT_CLICKER] =
+        (struct sh_event_share){.is_known = true, .channel = 1, .clock_u_s = 0.04};
+    made->view.force.time_u_s = 0.04;
+    made->view.force.delay_u_s = 0.005;
+}
+
+static void test_what_events_share_cancels(void **state)
+{
+    struct made made;
+    const struct made_config config = line_config();
+    struct sh_anchor anchors[2] = {{0, 0.0, 0.04}, {10000, 10.0, 0.03}};
+    const struct sh_timebase timebase = {
+        .rate_hz = 1000.0, .anchors = anchors, .n_anchors = 2, .capacity = 2};
+    made_open(&made, &config);
+    share_force(&made);
+    struct sh_quantity hold =
+        sh_scene_between(&made.scene, SH_EVENT_RELEASE, SH_EVENT_FULL_DRAW);
+    assert_near(hold.value, MADE_RELEASE_S - MADE_FULL_DRAW_S, 0.0, 1e-12);
+    assert_near(hold.u, 0.003 * sqrt(2.0), 1e-9, 0.0);
+    /* one clock, two delays */
+    hold = sh_scene_between(&made.scene, SH_EVENT_RELEASE, SH_EVENT_CLICKER);
+    assert_near(hold.u, sqrt(0.003 * 0.003 + 0.005 * 0.005 + 0.001 * 0.001), 1e-9, 0.0);
+    /* the clock's rate, known to 5 ms in a second, over 3.15 s */
+    made.view.stream[0].timebase = &timebase;
+    made.view.stream[0].reading = SH_TIMEBASE_BETWEEN;
+    hold = sh_scene_between(&made.scene, SH_EVENT_RELEASE, SH_EVENT_FULL_DRAW);
+    assert_near(hold.u, hypot(0.003 * sqrt(2.0), 0.005 * 3.15), 1e-9, 0.0);
+    /* another clock shares nothing */
+    made.shot.event_share[SH_EVENT_CLICKER].stream = 1;
+    hold = sh_scene_between(&made.scene, SH_EVENT_RELEASE, SH_EVENT_CLICKER);
+    assert_near(hold.u, hypot(made.shot.event_s[SH_EVENT_RELEASE].u, hypot(0.001, 0.04)), 1e-9,
+                0.0);
+    made.shot.event_s[SH_EVENT_FULL_DRAW] = sh_quantity_unknown(SH_WHY_GAP);
+    hold = sh_scene_between(&made.scene, SH_EVENT_RELEASE, SH_EVENT_FULL_DRAW);
+    assert_int_equal(hold.why, SH_WHY_GAP);
+    made_close(&made);
+}
+
+static void test_an_interval_loses_what_is_shared(void **state)
+{
+    struct made made;
+    const struct made_config config = line_config();
+    made_open(&made, &config);
+    share_force(&made);
+    struct sh_quantity *release = &made.shot.event_s[SH_EVENT_RELEASE];
+    const double common_s = 1.959963984540054 * hypot(0.04, 0.005);
+    release->has_interval = true;
+    release->lo = release->value - hypot(0.002, common_s);
+    release->hi = release->value + hypot(0.009, common_s);
+    const struct sh_quantity own = sh_scene_event_in_force(&made.scene, SH_EVENT_RELEASE);
+    assert_near(own.u, 0.003, 1e-9, 0.0);
+    assert_near(own.value - own.lo, 0.002, 1e-9, 0.0);
+    assert_near(own.hi - own.value, 0.009, 1e-9, 0.0);
+    /* seen from the force's samples, an event of another channel has the force's delay too */
+    struct sh_quantity click = sh_scene_c_in_force(&made.scene);
+    assert_near(click.value, MADE_CLICKER_S, 0.0, 1e-12);
+    assert_near(click.u, hypot(0.001, 0.005), 1e-9, 0.0);
+    made.shot.event_share[SH_EVENT_CLICKER].stream = 1;
+    click = sh_scene_c_in_force(&made.scene);
+    assert_near(click.u, sqrt(0.001 * 0.001 + 2.0 * 0.04 * 0.04 + 0.005 * 0.005), 1e-9, 0.0);
+    made.shot.event_s[SH_EVENT_CLICKER] = sh_quantity_unknown(SH_WHY_NO_CHANNEL);
+    assert_near(sh_scene_c_in_force(&made.scene).value, MADE_RELEASE_S, 0.0, 1e-12);
+    made_close(&made);
+}
+
 static void test_mean_and_median_of_a_line(void **state)
 {
     struct made made;
@@ -181,6 +257,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_events_of_a_let_down_do_not_apply),
         cmocka_unit_test(test_a_difference_has_both_uncertainties),
+        cmocka_unit_test(test_what_events_share_cancels),
+        cmocka_unit_test(test_an_interval_loses_what_is_shared),
         cmocka_unit_test(test_mean_and_median_of_a_line),
         cmocka_unit_test(test_a_probe_feels_its_events),
         cmocka_unit_test(test_parts_of_a_forces_uncertainty_add_as_squares),
