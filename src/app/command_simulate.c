@@ -178,7 +178,8 @@ static enum sh_status write_folder(const struct sh_simulation *simulation,
                                                .seed = simulation->seed,
                                                .stream = simulation->source,
                                                .n_streams = simulation->n_sources,
-                                               .block_frames = BLOCK_FRAMES};
+                                               .block_frames = BLOCK_FRAMES,
+                                               .has_errors = true};
     const struct sh_block_sink sink = sh_recording_writer_sink(writer);
     status = sh_sampler_open(&sampling, &sink, &sampler, err);
     if (status == SH_OK) {

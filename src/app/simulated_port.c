@@ -169,7 +169,8 @@ static enum sh_status run_line(const struct sh_simulation *simulation,
                                                .seed = simulation->seed,
                                                .stream = simulation->source,
                                                .n_streams = simulation->n_sources,
-                                               .block_frames = BLOCK_FRAMES};
+                                               .block_frames = BLOCK_FRAMES,
+                                               .has_errors = true};
     const struct sh_block_sink blocks = sh_sensor_stream_get_sink(stream);
     struct sh_sampler *sampler = NULL;
     status = sh_sampler_open(&sampling, &blocks, &sampler, err);

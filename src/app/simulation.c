@@ -5,8 +5,11 @@
 #include <stdio.h>
 #include <stdlib.h>
 
+#include "sim/chance.h"
+
 #define BAUD           921600
 #define STIFFNESS_U    8.0   /* N/m: what a table of draw lengths gives */
+#define PART_STIFFNESS 2000u /* of the seed */
 #define STIFFNESS_LOW  280.0 /* N/m: what the bow's law takes */
 #define STIFFNESS_HIGH 600.0
 #define TRAVEL_RATIO   2.4 /* a light bow is drawn less far: travel, of force over stiffness */
@@ -43,11 +46,17 @@ static struct sh_session_plan_config make_plan_config(const struct sh_simulation
     return plan;
 }
 
-static void fill_bow(const struct sh_session_plan *plan, struct sh_bow *bow)
+/* The stiffness is stated as somebody would have measured it: off by what it is uncertain by.
+ */
+static void fill_bow(const struct sh_session_plan *plan, uint64_t seed, struct sh_bow *bow)
 {
+    struct sh_random random;
+    sh_random_init(&random, sh_chance_seed(seed, PART_STIFFNESS));
+    const double stated =
+        plan->config.bow.stiffness_n_per_m + STIFFNESS_U * sh_random_get_normal(&random);
     (void)snprintf(bow->name, sizeof bow->name, "kiln");
     bow->draw_weight_n = sh_quantity_known(plan->config.bow.full_force_n, 0.0);
-    bow->stiffness_n_per_m = sh_quantity_known(plan->config.bow.stiffness_n_per_m, STIFFNESS_U);
+    bow->stiffness_n_per_m = sh_quantity_known(stated, STIFFNESS_U);
     bow->clicker = plan->config.has_clicker ? SH_ANSWER_YES : SH_ANSWER_NO;
 }
 
@@ -73,7 +82,7 @@ static enum sh_status fill_session(const struct sh_simulation_config *config,
     session->utc_offset_min = UTC_OFFSET_MIN;
     (void)snprintf(session->session, sizeof session->session, "simulated");
     (void)snprintf(session->athlete, sizeof session->athlete, "%s", config->athlete);
-    fill_bow(simulation->plan, &session->bow);
+    fill_bow(simulation->plan, config->seed, &session->bow);
     session->n_streams = simulation->n_sources;
     for (size_t i = 0; i < simulation->n_sources; i++) {
         session->streams[i].stream = simulation->source[i].stream;

@@ -8,11 +8,13 @@
 
 #include "sim/chance.h"
 #include "sim/range.h"
+#include "sim/sensor_error.h"
 
 #define BLOCK_FRAMES_MAX 65536u
 #define NEVER            UINT64_MAX
-#define FAR_FRAMES       1e15 /* farther than any session: no loss comes any more */
-#define PARTS_A_STREAM   3u   /* of the seed: noise, losses, anchors */
+#define FAR_FRAMES       1e15  /* farther than any session: no loss comes any more */
+#define PARTS_A_STREAM   3u    /* of the seed: noise, losses, anchors */
+#define PART_ERRORS      1000u /* and behind all those the errors of each stream */
 
 /* One stream on its way. */
 struct lane {
@@ -121,6 +123,11 @@ static enum sh_status fill_sampler(struct sh_sampler *sampler,
     }
     memcpy(sampler->stream, config->stream, config->n_streams * sizeof *sampler->stream);
     for (size_t i = 0; i < config->n_streams; i++) {
+        struct sh_random random;
+        sh_random_init(&random, sh_chance_seed(sampler->seed, PART_ERRORS + i));
+        if (config->has_errors) {
+            sh_sensor_error_draw(&sampler->stream[i], &random);
+        }
         const enum sh_status status = init_lane(sampler, i, err);
         if (status != SH_OK) {
             return status;

@@ -25,6 +25,7 @@ struct sh_sampler_config {
     const struct sh_stream_source_config *stream; /* [n_streams], copied */
     size_t n_streams;                             /* 1 to SH_STREAMS_MAX */
     size_t block_frames;                          /* of the largest block, 1 to 65,536 */
+    bool has_errors; /* the sensors are off by what they are uncertain by (sensor_error.h) */
 };
 
 struct sh_sampler;

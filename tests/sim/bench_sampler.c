@@ -55,7 +55,7 @@ int main(int argc, char **argv)
     if (status != SH_OK) {
         goto out;
     }
-    const struct sh_sampler_config config = {plan, 1, stream, n_streams, 4096};
+    const struct sh_sampler_config config = {plan, 1, stream, n_streams, 4096, false};
     status = sh_sampler_open(&config, &sink, &sampler, &err);
     if (status != SH_OK) {
         goto out;

@@ -96,8 +96,8 @@ static enum sh_status open_plan(struct sh_error *err)
 
 static enum sh_status open_sampler(const struct bench *bench, struct sh_error *err)
 {
-    const struct sh_sampler_config config = {bench->plan, 1, bench->stream, bench->n_streams,
-                                             64};
+    const struct sh_sampler_config config = {bench->plan,      1,  bench->stream,
+                                             bench->n_streams, 64, false};
     const struct sh_block_sink sink = {do_nothing, pass_over, NULL};
     struct sh_sampler *sampler = NULL;
     const enum sh_status status = sh_sampler_open(&config, &sink, &sampler, err);

@@ -81,7 +81,7 @@ static void check_set(const struct sh_session_plan *plan, const struct set *set)
 {
     struct range range = {.set = set};
     const struct sh_block_sink sink = {watch, pass_over, &range};
-    const struct sh_sampler_config config = {plan, 1, set->stream, set->n_streams, 1024};
+    const struct sh_sampler_config config = {plan, 1, set->stream, set->n_streams, 1024, false};
     struct sh_sampler *sampler = NULL;
     bool has_bow = false;
     assert_int_equal(sh_sampler_open(&config, &sink, &sampler, NULL), SH_OK);

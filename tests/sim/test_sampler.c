@@ -182,7 +182,7 @@ static void test_reset(void **state)
     struct sh_stream_source_config *stream = make_streams();
     struct listener first;
     struct listener again = {.rate_hz = {80.0, 10000.0, 1000.0}};
-    struct sh_sampler_config config = {plan, 7, stream, N_STREAMS, 512};
+    struct sh_sampler_config config = {plan, 7, stream, N_STREAMS, 512, false};
     const struct sh_block_sink sink = {hear_block, hear_anchor, &again};
     struct sh_sampler *sampler = NULL;
     listen(&first, plan, stream, 512, 1e9);
@@ -262,7 +262,7 @@ static void test_anchors(void **state)
     struct sh_stream_source_config *stream = make_streams();
     struct anchors anchors = {.ppm = 250.0};
     const struct sh_block_sink sink = {drop_block, keep_anchor, &anchors};
-    const struct sh_sampler_config config = {plan, 3, stream, 1, 512};
+    const struct sh_sampler_config config = {plan, 3, stream, 1, 512, false};
     struct sh_sampler *sampler = NULL;
     stream[0].clock_ppm = anchors.ppm;
     stream[0].stream.offset_s = 0.5;
@@ -289,7 +289,7 @@ static void test_sink_error(void **state)
     struct sh_stream_source_config *stream = make_streams();
     struct listener listener = {.rate_hz = {80.0, 10000.0, 1000.0}, .stop_after = 5};
     const struct sh_block_sink sink = {hear_block, hear_anchor, &listener};
-    const struct sh_sampler_config config = {plan, 7, stream, N_STREAMS, 64};
+    const struct sh_sampler_config config = {plan, 7, stream, N_STREAMS, 64, false};
     struct sh_sampler *sampler = NULL;
     struct sh_error err = {0};
     assert_int_equal(sh_sampler_open(&config, &sink, &sampler, NULL), SH_OK);
@@ -308,7 +308,7 @@ static void test_refusals(void **state)
     struct sh_session_plan *plan = open_plan(1);
     struct sh_stream_source_config *stream = make_streams();
     struct sh_block_sink sink = {drop_block, NULL, NULL};
-    struct sh_sampler_config config = {plan, 1, stream, 0, 64};
+    struct sh_sampler_config config = {plan, 1, stream, 0, 64, false};
     struct sh_sampler *sampler = NULL;
     assert_int_equal(sh_sampler_open(&config, &sink, &sampler, NULL), SH_ERR_ARGUMENT);
     config.n_streams = SH_STREAMS_MAX + 1;

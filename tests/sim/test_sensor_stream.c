@@ -83,8 +83,8 @@ static void
 run(struct bench *bench, const struct sh_sensor_stream_config *config, size_t block_frames)
 {
     const struct sh_byte_sink byte_sink = {take_bytes, &bench->wire};
-    const struct sh_sampler_config sampler_config = {bench->plan, 1, bench->source,
-                                                     bench->n_streams, block_frames};
+    const struct sh_sampler_config sampler_config = {
+        bench->plan, 1, bench->source, bench->n_streams, block_frames, false};
     struct sh_sampler *sampler = NULL;
     bench->wire.n_bytes = 0;
     assert_int_equal(sh_sensor_stream_init(&bench->sensor, config, &byte_sink, NULL), SH_OK);
