@@ -2,11 +2,12 @@
 #include "app/home.h"
 
 #include <errno.h>
-#include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+
+#include "base/percent.h"
 
 #define FOLDER_MODE 0700
 
@@ -69,12 +70,6 @@ enum sh_status sh_home_make_folder(const char *path, struct sh_error *err)
     return status;
 }
 
-static bool is_plain(unsigned char byte)
-{
-    return (byte >= 'a' && byte <= 'z') || (byte >= 'A' && byte <= 'Z') ||
-           (byte >= '0' && byte <= '9') || byte == '-' || byte == '.' || byte == '_';
-}
-
 enum sh_status sh_home_format_recording(const struct tm *local,
                                         const char *athlete,
                                         char *name,
@@ -84,19 +79,15 @@ enum sh_status sh_home_format_recording(const struct tm *local,
     if (n_bytes == 0) {
         return SH_ERR_FULL;
     }
-    const char *separator = athlete[0] != '\0' ? "_" : "";
-    int n_added = snprintf(name + n_bytes, size_bytes - n_bytes, "%s", separator);
-    for (const char *at = athlete; *at != '\0'; at++) {
-        n_bytes += (size_t)n_added;
-        if (n_bytes + 4 > size_bytes) {
-            return SH_ERR_FULL;
-        }
-        unsigned char byte = (unsigned char)*at;
-        bool is_as_is = is_plain(byte) && !(at == athlete && byte == '.');
-        n_added =
-            snprintf(name + n_bytes, size_bytes - n_bytes, is_as_is ? "%c" : "%%%02X", byte);
+    if (athlete[0] == '\0') {
+        return SH_OK;
     }
-    return SH_OK;
+    if (n_bytes + 2 > size_bytes) {
+        return SH_ERR_FULL;
+    }
+    name[n_bytes++] = '_';
+    return sh_percent_encode(athlete, name + n_bytes, size_bytes - n_bytes) ? SH_OK
+                                                                            : SH_ERR_FULL;
 }
 
 /* The last part of a path. */
