@@ -7,11 +7,13 @@
 #include "signal/finite.h"
 
 #define SIGMA_MIN 0.5
+#define ABREAST   8u /* samples whose sums are formed at once */
 
 struct sh_gauss {
     size_t radius;
     double sum;      /* of the weights, both sides */
     double moment2;  /* sum of weight * distance^2, both sides */
+    double *lever;   /* [radius + 1], weight times distance; behind weight */
     double weight[]; /* [radius + 1], weight[0] = 1 at the centre */
 };
 
@@ -22,7 +24,8 @@ enum sh_status sh_gauss_open(double sigma, struct sh_gauss **out, struct sh_erro
                             "sigma is %g samples", sigma);
     }
     size_t radius = (size_t)(SH_GAUSS_REACH * sigma);
-    struct sh_gauss *gauss = malloc(sizeof(*gauss) + (radius + 1) * sizeof(gauss->weight[0]));
+    struct sh_gauss *gauss =
+        malloc(sizeof(*gauss) + 2 * (radius + 1) * sizeof(gauss->weight[0]));
     if (gauss == NULL) {
         return sh_error_set(err, SH_ERR_MEMORY, "smoothing", NULL, "no memory for %zu weights",
                             radius + 1);
@@ -30,10 +33,12 @@ enum sh_status sh_gauss_open(double sigma, struct sh_gauss **out, struct sh_erro
     gauss->radius = radius;
     gauss->sum = 0.0;
     gauss->moment2 = 0.0;
+    gauss->lever = gauss->weight + radius + 1;
     for (size_t j = radius + 1; j-- > 0;) { /* small terms first */
         double t = (double)j;
         double sides = j == 0 ? 1.0 : 2.0;
         gauss->weight[j] = exp(-0.5 * (t / sigma) * (t / sigma));
+        gauss->lever[j] = gauss->weight[j] * t;
         gauss->sum += sides * gauss->weight[j];
         gauss->moment2 += sides * gauss->weight[j] * t * t;
     }
@@ -69,19 +74,39 @@ static void add_sample(struct line_sums *s, double weight, double t, double x)
     s->wtx += weight * t * x;
 }
 
-/* Both sides present: odd moments vanish and the line separates. */
-static void fit_centre(const struct sh_gauss *g, const double *x, double *value, double *slope)
+/* Both sides present: odd moments vanish and the line separates into value and slope. */
+static double get_centre_value(const struct sh_gauss *g, const double *x)
 {
     double even = 0.0;
+    for (size_t j = g->radius; j >= 1; j--) {
+        even += g->weight[j] * ((x[j] - x[0]) + (*(x - j) - x[0]));
+    }
+    return x[0] + even / g->sum;
+}
+
+static double get_centre_slope(const struct sh_gauss *g, const double *x)
+{
     double odd = 0.0;
     for (size_t j = g->radius; j >= 1; j--) {
-        double after = x[j] - x[0];
-        double before = *(x - j) - x[0];
-        even += g->weight[j] * (after + before);
-        odd += g->weight[j] * (double)j * (after - before);
+        odd += g->lever[j] * (x[j] - *(x - j));
     }
-    *value = x[0] + even / g->sum;
-    *slope = odd / g->moment2;
+    return odd / g->moment2;
+}
+
+/* Slopes at ABREAST samples at once, each added up as get_centre_slope does. */
+static void get_centre_slopes(const struct sh_gauss *g, const double *x, double *slope)
+{
+    double odd[ABREAST] = {0.0};
+    for (size_t j = g->radius; j >= 1; j--) {
+        const double *after = x + j;
+        const double *before = x - j;
+        for (size_t k = 0; k < ABREAST; k++) {
+            odd[k] += g->lever[j] * (after[k] - before[k]);
+        }
+    }
+    for (size_t k = 0; k < ABREAST; k++) {
+        slope[k] = odd[k] / g->moment2;
+    }
 }
 
 static void fit_edge(const struct sh_gauss *g, const double *x, size_t n, size_t i, double *fit)
@@ -106,7 +131,8 @@ static void fit_edge(const struct sh_gauss *g, const double *x, size_t n, size_t
 static void fit_line(const struct sh_gauss *g, const double *x, size_t n, size_t i, double *fit)
 {
     if (i >= g->radius && n - 1 - i >= g->radius) {
-        fit_centre(g, x + i, &fit[0], &fit[1]);
+        fit[0] = get_centre_value(g, x + i);
+        fit[1] = get_centre_slope(g, x + i);
     } else {
         fit_edge(g, x, n, i, fit);
     }
@@ -170,10 +196,19 @@ enum sh_status sh_gauss_slope(
     if (!sh_finite_is_all(x, n)) {
         return SH_ERR_NOT_FINITE;
     }
-    for (size_t i = 0; i < n; i++) {
-        double fit[2];
-        fit_line(gauss, x, n, i, fit);
-        slope[i] = rate_hz * fit[1];
+    size_t i = 0;
+    while (i < n) {
+        if (i >= gauss->radius && i + ABREAST - 1 + gauss->radius < n) {
+            get_centre_slopes(gauss, x + i, slope + i);
+            i += ABREAST;
+        } else {
+            double fit[2];
+            fit_line(gauss, x, n, i, fit);
+            slope[i++] = fit[1];
+        }
+    }
+    for (i = 0; i < n; i++) {
+        slope[i] *= rate_hz;
     }
     return SH_OK;
 }

@@ -2,10 +2,12 @@
 #include "signal/pencil.h"
 
 #include <math.h>
+#include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "signal/cholesky.h"
+#include "signal/dot.h"
 #include "signal/eigen.h"
 #include "signal/finite.h"
 
@@ -13,6 +15,8 @@
 #define SPARE          SH_PENCIL_SPARE
 #define BLOCK_MAX      (ORDER_MAX + SPARE)
 #define ROUNDS         12
+#define TILE_ROWS      2u /* directions, an even number always, and lags worked on at once */
+#define TILE_LAGS      8u
 #define NOISE_FACTOR   3.5
 #define VANISHED       1e-15 /* of a direction's size before */
 #define ROUNDING_FLOOR 1e-13 /* of the largest eigenvalue */
@@ -68,11 +72,7 @@ static void fill_covariance(struct sh_pencil *r, const double *x, size_t n, size
     size_t n_rows = n - n_lags + 1;
     double *g = r->covariance;
     for (size_t j = 0; j < n_lags; j++) {
-        double sum = 0.0;
-        for (size_t i = 0; i < n_rows; i++) {
-            sum += x[i] * x[i + j];
-        }
-        g[j] = sum;
+        g[j] = sh_dot_get(x, x + j, n_rows);
     }
     for (size_t i = 1; i < n_lags; i++) {
         for (size_t j = i; j < n_lags; j++) {
@@ -87,60 +87,75 @@ static void fill_covariance(struct sh_pencil *r, const double *x, size_t n, size
     }
 }
 
-static double multiply(const double *a, const double *b, size_t n)
-{
-    double sum = 0.0;
-    for (size_t i = 0; i < n; i++) {
-        sum += a[i] * b[i];
-    }
-    return sum;
-}
-
 /* Takes the parts along the first k rows off row k, and returns the size of what is left. */
 static double clear_earlier(double *rows, size_t k, size_t n)
 {
     double *v = rows + k * n;
     for (size_t j = 0; j < k; j++) {
         const double *u = rows + j * n;
-        double part = multiply(u, v, n);
-        for (size_t i = 0; i < n; i++) {
-            v[i] -= part * u[i];
-        }
+        sh_dot_add(-sh_dot_get(u, v, n), u, v, n);
     }
-    return sqrt(multiply(v, v, n));
+    return sqrt(sh_dot_get(v, v, n));
 }
 
-/* Scales v to unit size; a v that has vanished becomes an axis first. */
-static void scale_row(double *v, size_t n, size_t axis, double size, double before)
+/* Scales v to unit size; a v that has vanished becomes an axis, and the answer is true. */
+static bool scale_row(double *v, size_t n, size_t axis, double size, double before)
 {
     if (!(size > VANISHED * before)) {
         memset(v, 0, n * sizeof(*v));
         v[axis] = 1.0;
-        return;
+        return true;
     }
+    double factor = 1.0 / size;
     for (size_t i = 0; i < n; i++) {
-        v[i] /= size;
+        v[i] *= factor;
     }
+    return false;
 }
 
-/* Makes the rows orthonormal, three times over so that an axis put in is cleared too. */
+/* Makes the rows orthonormal, each twice over, and once more where an axis had to be put in. */
 static void orthonormalise(double *rows, size_t n_rows, size_t n)
 {
     for (size_t k = 0; k < n_rows; k++) {
         double *v = rows + k * n;
-        for (int round = 0; round < 3; round++) {
-            double before = sqrt(multiply(v, v, n));
-            scale_row(v, n, k, clear_earlier(rows, k, n), before);
+        bool has_axis = false;
+        for (int round = 0; round < 2 || (round == 2 && has_axis); round++) {
+            double before = sqrt(sh_dot_get(v, v, n));
+            has_axis = scale_row(v, n, k, clear_earlier(rows, k, n), before) || has_axis;
         }
+    }
+}
+
+/* TILE_LAGS elements of the images of TILE_ROWS directions, from lag i on. */
+static void apply_tile(const double *g, const double *v, size_t n, size_t i, double *image)
+{
+    double sum[TILE_ROWS][TILE_LAGS] = {{0.0}};
+    for (size_t j = 0; j < n; j++) {
+        const double *column = g + j * n + i; /* of a symmetric matrix */
+        for (size_t a = 0; a < TILE_ROWS; a++) {
+            for (size_t b = 0; b < TILE_LAGS; b++) {
+                sum[a][b] += column[b] * v[a * n + j];
+            }
+        }
+    }
+    for (size_t a = 0; a < TILE_ROWS; a++) {
+        memcpy(image + a * n + i, sum[a], sizeof(sum[a]));
     }
 }
 
 static void apply_covariance(const struct sh_pencil *r, size_t n_lags)
 {
-    for (size_t k = 0; k < r->block; k++) {
-        for (size_t i = 0; i < n_lags; i++) {
-            r->image[k * n_lags + i] =
-                multiply(r->covariance + i * n_lags, r->basis + k * n_lags, n_lags);
+    size_t n_tiled = n_lags - n_lags % TILE_LAGS;
+    for (size_t k = 0; k < r->block; k += TILE_ROWS) {
+        const double *v = r->basis + k * n_lags;
+        double *image = r->image + k * n_lags;
+        for (size_t i = 0; i < n_tiled; i += TILE_LAGS) {
+            apply_tile(r->covariance, v, n_lags, i, image);
+        }
+        for (size_t i = n_tiled; i < n_lags; i++) {
+            const double *row = r->covariance + i * n_lags;
+            image[i] = sh_dot_get(row, v, n_lags);
+            image[n_lags + i] = sh_dot_get(row, v + n_lags, n_lags);
         }
     }
 }
@@ -164,7 +179,7 @@ static enum sh_status find_subspace(struct sh_pencil *r, size_t n_lags, double *
     double vectors[BLOCK_MAX * BLOCK_MAX];
     for (size_t a = 0; a < m; a++) {
         for (size_t b = 0; b <= a; b++) {
-            double product = multiply(r->basis + a * n_lags, r->image + b * n_lags, n_lags);
+            double product = sh_dot_get(r->basis + a * n_lags, r->image + b * n_lags, n_lags);
             small[a * m + b] = product;
             small[b * m + a] = product;
         }
@@ -179,7 +194,7 @@ static enum sh_status find_subspace(struct sh_pencil *r, size_t n_lags, double *
             column[a] = r->basis[a * n_lags + i];
         }
         for (size_t a = 0; a < m; a++) {
-            r->basis[a * n_lags + i] = multiply(vectors + a * m, column, m);
+            r->basis[a * n_lags + i] = sh_dot_get(vectors + a * m, column, m);
         }
     }
     return SH_OK;
@@ -214,7 +229,7 @@ find_poles(const struct sh_pencil *r, size_t n_lags, size_t order, double comple
     for (size_t a = 0; a < order; a++) {
         const double *va = r->basis + a * n_lags;
         for (size_t b = 0; b < order; b++) {
-            normal[a * order + b] = multiply(va, r->basis + b * n_lags, n_lags - 1);
+            normal[a * order + b] = sh_dot_get(va, r->basis + b * n_lags, n_lags - 1);
         }
     }
     enum sh_status status = sh_cholesky_factor(normal, order);
@@ -224,7 +239,8 @@ find_poles(const struct sh_pencil *r, size_t n_lags, size_t order, double comple
     for (size_t b = 0; b < order; b++) {
         double column[ORDER_MAX];
         for (size_t a = 0; a < order; a++) {
-            column[a] = multiply(r->basis + a * n_lags, r->basis + b * n_lags + 1, n_lags - 1);
+            column[a] =
+                sh_dot_get(r->basis + a * n_lags, r->basis + b * n_lags + 1, n_lags - 1);
         }
         sh_cholesky_solve(normal, order, column);
         for (size_t a = 0; a < order; a++) {

@@ -9,6 +9,7 @@
 
 #include "base/units.h"
 #include "signal/cholesky.h"
+#include "signal/dot.h"
 #include "signal/finite.h"
 #include "signal/pencil.h"
 
@@ -68,15 +69,6 @@ void sh_ringing_close(struct sh_ringing **ringing)
     *ringing = NULL;
 }
 
-static double multiply(const double *a, const double *b, size_t n)
-{
-    double sum = 0.0;
-    for (size_t i = 0; i < n; i++) {
-        sum += a[i] * b[i];
-    }
-    return sum;
-}
-
 /* One decaying component: growth + j angle a sample; cosine and sine parts. */
 struct component {
     double growth;
@@ -101,26 +93,56 @@ pick_components(const double complex *poles, size_t order, struct component *com
     return count;
 }
 
+/* A decaying turn of every component: exp((growth + j angle) t), from sample to sample. */
+struct turns {
+    double re[ORDER_MAX];
+    double im[ORDER_MAX];
+    double step_re[ORDER_MAX];
+    double step_im[ORDER_MAX];
+    size_t count;
+    size_t i; /* the sample */
+};
+
+static void start_turns(struct turns *turns, const struct component *c, size_t count)
+{
+    *turns = (struct turns){.count = count};
+    for (size_t k = 0; k < count; k++) {
+        double size = exp(c[k].growth);
+        turns->re[k] = 1.0;
+        turns->step_re[k] = size * cos(c[k].angle);
+        turns->step_im[k] = size * sin(c[k].angle);
+    }
+}
+
+static void step_turns(struct turns *turns)
+{
+    for (size_t k = 0; k < turns->count; k++) {
+        double re = turns->re[k] * turns->step_re[k] - turns->im[k] * turns->step_im[k];
+        turns->im[k] = turns->re[k] * turns->step_im[k] + turns->im[k] * turns->step_re[k];
+        turns->re[k] = re;
+    }
+    turns->i++;
+}
+
 /*
- * Row of the design at sample i: parts first (one or two a component), then, where with_poles,
- * the derivatives by growth and angle (one or two a component). Returns the number of columns.
+ * Row of the design at the sample of turns: parts first (one or two a component), then, where
+ * with_poles, the derivatives by growth and angle (one or two a component). Returns the number
+ * of columns.
  */
 static size_t
-fill_row(const struct component *c, size_t count, size_t i, bool with_poles, double *row)
+fill_row(const struct component *c, const struct turns *turns, bool with_poles, double *row)
 {
     size_t m = 0;
-    double t = (double)i;
-    for (size_t k = 0; k < count; k++) {
-        double size = exp(c[k].growth * t);
-        row[m++] = size * cos(c[k].angle * t);
+    double t = (double)turns->i;
+    for (size_t k = 0; k < turns->count; k++) {
+        row[m++] = turns->re[k];
         if (c[k].angle > 0.0) {
-            row[m++] = size * sin(c[k].angle * t);
+            row[m++] = turns->im[k];
         }
     }
-    for (size_t k = 0; with_poles && k < count; k++) {
-        double size = exp(c[k].growth * t);
-        double cosine = size * cos(c[k].angle * t);
-        double sine = size * sin(c[k].angle * t);
+    for (size_t k = 0; with_poles && k < turns->count; k++) {
+        double cosine = turns->re[k];
+        double sine = turns->im[k];
         row[m++] = t * (c[k].part[0] * cosine + c[k].part[1] * sine);
         if (c[k].angle > 0.0) {
             row[m++] = t * (c[k].part[1] * cosine - c[k].part[0] * sine);
@@ -145,8 +167,11 @@ static void scale_normal(double *normal, double *scale, size_t m)
 
 static size_t count_columns(const struct component *c, size_t count, bool with_poles)
 {
-    double row[PARAMETERS_MAX];
-    return fill_row(c, count, 0, with_poles, row);
+    size_t m = 0;
+    for (size_t k = 0; k < count; k++) {
+        m += c[k].angle > 0.0 ? 2 : 1;
+    }
+    return with_poles ? 2 * m : m;
 }
 
 /* A least-squares problem, scaled and factored. */
@@ -165,11 +190,13 @@ static enum sh_status factor_fit(const double *x,
                                  struct fit *fit)
 {
     memset(fit, 0, sizeof(*fit));
-    fit->m = count_columns(c, count, with_poles);
+    struct turns turns;
+    double row[PARAMETERS_MAX] = {0.0};
+    start_turns(&turns, c, count);
     for (size_t i = 0; i < n; i++) {
-        double row[PARAMETERS_MAX] = {0.0};
-        (void)fill_row(c, count, i, with_poles, row);
+        fit->m = fill_row(c, &turns, with_poles, row);
         sh_cholesky_add_row(row, x[i], fit->m, fit->normal, fit->right);
+        step_turns(&turns);
     }
     scale_normal(fit->normal, fit->scale, fit->m);
     return sh_cholesky_factor(fit->normal, fit->m);
@@ -199,10 +226,13 @@ static enum sh_status fit_parts(
         c[k].part[1] = c[k].angle > 0.0 ? fit.right[next++] : 0.0;
     }
     *residual_squares = 0.0;
+    struct turns turns;
+    double row[PARAMETERS_MAX] = {0.0};
+    start_turns(&turns, c, count);
     for (size_t i = 0; i < n; i++) {
-        double row[PARAMETERS_MAX] = {0.0};
-        (void)fill_row(c, count, i, false, row);
-        double residual = x[i] - multiply(row, fit.right, fit.m);
+        (void)fill_row(c, &turns, false, row);
+        step_turns(&turns);
+        double residual = x[i] - sh_dot_get(row, fit.right, fit.m);
         *residual_squares += residual * residual;
     }
     return SH_OK;
@@ -213,7 +243,7 @@ static double get_u(const double *gradient, double (*cov)[4])
 {
     double variance = 0.0;
     for (size_t a = 0; a < 4; a++) {
-        variance += gradient[a] * multiply(cov[a], gradient, 4);
+        variance += gradient[a] * sh_dot_get(cov[a], gradient, 4);
     }
     return sqrt(fmax(variance, 0.0));
 }
@@ -312,7 +342,7 @@ enum sh_status sh_ringing_run(struct sh_ringing *ringing,
     }
     struct component components[ORDER_MAX];
     size_t count = pick_components(poles, result.order, components);
-    double squares = multiply(x, x, n);
+    double squares = sh_dot_get(x, x, n);
     if (count > 0) {
         status = fit_parts(x, n, components, count, &squares);
     }

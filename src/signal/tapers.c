@@ -6,6 +6,7 @@
 #include <stdlib.h>
 
 #include "base/units.h"
+#include "signal/dot.h"
 #include "signal/dpss.h"
 
 #define ENERGY_LEAST 1e-6 /* that a taper must keep outside the earlier ones */
@@ -57,25 +58,13 @@ void sh_tapers_close(struct sh_tapers **tapers)
     *tapers = NULL;
 }
 
-static double multiply(const double *a, const double *b, size_t n)
-{
-    double sum = 0.0;
-    for (size_t i = 0; i < n; i++) {
-        sum += a[i] * b[i];
-    }
-    return sum;
-}
-
 /* Takes the parts along the first k tapers off taper k. */
 static void clear_earlier(double *tapers, size_t k, size_t n)
 {
     double *v = tapers + k * n;
     for (size_t j = 0; j < k; j++) {
         const double *u = tapers + j * n;
-        double part = multiply(u, v, n);
-        for (size_t i = 0; i < n; i++) {
-            v[i] -= part * u[i];
-        }
+        sh_dot_add(-sh_dot_get(u, v, n), u, v, n);
     }
 }
 
@@ -113,7 +102,7 @@ static enum sh_status mask_tapers(struct sh_tapers *t, const bool *present, size
         }
         clear_earlier(t->masked, k, n);
         clear_earlier(t->masked, k, n);
-        double energy = multiply(v, v, n);
+        double energy = sh_dot_get(v, v, n);
         if (energy < ENERGY_LEAST) {
             return SH_ERR_SINGULAR;
         }
