@@ -35,7 +35,8 @@ void sh_unsteady_set(struct sh_unsteady *unsteady, const struct sh_psd *psd, dou
     n_bins = n_bins < psd->n_bins ? n_bins : psd->n_bins;
     n_bins = n_bins < SH_WORKSPACE_BINS_MAX ? n_bins : SH_WORKSPACE_BINS_MAX;
     for (size_t i = 0; i < n_bins; i++) {
-        power[i] = fmax(psd->power[i] - floor_n2_per_hz, 0.0);
+        const double above = psd->power[i] - floor_n2_per_hz;
+        power[i] = above > 0.0 ? above : 0.0;
     }
     continue_below(power, n_bins, psd->bin_hz);
     unsteady->power = power;
@@ -43,11 +44,32 @@ void sh_unsteady_set(struct sh_unsteady *unsteady, const struct sh_psd *psd, dou
     unsteady->bin_hz = psd->bin_hz;
 }
 
-/* Gain of a mean over length_s. */
-static double get_mean_gain(double f_hz, double length_s)
+/* exp(j i angle), turned on from bin to bin: rounding grows to some 1e-13 over all bins. */
+struct turn {
+    double cosine;
+    double sine;
+    double step_cosine;
+    double step_sine;
+    double angle; /* of a step */
+};
+
+static struct turn start_turn(double angle)
 {
-    const double x = SH_PI * f_hz * length_s;
-    return x > 0.0 ? sin(x) / x : 1.0;
+    return (struct turn){1.0, 0.0, cos(angle), sin(angle), angle};
+}
+
+static void step_turn(struct turn *turn)
+{
+    const double cosine = turn->cosine * turn->step_cosine - turn->sine * turn->step_sine;
+    turn->sine = turn->sine * turn->step_cosine + turn->cosine * turn->step_sine;
+    turn->cosine = cosine;
+}
+
+/* Gain at bin i of the mean whose half length is turned. */
+static double get_mean_gain(const struct turn *turn, size_t i)
+{
+    const double x = (double)i * turn->angle;
+    return x > 0.0 ? turn->sine / x : 1.0;
 }
 
 static double get_white_mean(const struct sh_unsteady *unsteady, double length_s)
@@ -62,12 +84,17 @@ double sh_unsteady_get_variance(const struct sh_unsteady *unsteady,
                                 double lag_s)
 {
     double sum = 0.0;
+    struct turn turn_a = start_turn(SH_PI * unsteady->bin_hz * a_s);
+    struct turn turn_b = start_turn(SH_PI * unsteady->bin_hz * b_s);
+    struct turn lag = start_turn(2.0 * SH_PI * unsteady->bin_hz * lag_s);
     for (size_t i = 0; i < unsteady->n_bins; i++) {
-        const double f_hz = (double)i * unsteady->bin_hz;
-        const double a = get_mean_gain(f_hz, a_s);
-        const double b = b_s > 0.0 ? get_mean_gain(f_hz, b_s) : 0.0;
-        const double gain2 = a * a + b * b - 2.0 * a * b * cos(2.0 * SH_PI * f_hz * lag_s);
+        const double a = get_mean_gain(&turn_a, i);
+        const double b = b_s > 0.0 ? get_mean_gain(&turn_b, i) : 0.0;
+        const double gain2 = a * a + b * b - 2.0 * a * b * lag.cosine;
         sum += unsteady->power[i] * gain2;
+        step_turn(&turn_a);
+        step_turn(&turn_b);
+        step_turn(&lag);
     }
     const double white_b = b_s > 0.0 ? get_white_mean(unsteady, b_s) : 0.0;
     return sum * unsteady->bin_hz + get_white_mean(unsteady, a_s) + white_b;

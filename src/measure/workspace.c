@@ -49,7 +49,8 @@ static double get_fastest_hz(const struct sh_workspace_config *config)
 static enum sh_status open_transforms(struct sh_workspace *workspace, struct sh_error *err)
 {
     const struct sh_workspace_config *config = &workspace->config;
-    const struct sh_multitaper_config spectrum = sh_multitaper_config_default();
+    struct sh_multitaper_config spectrum = sh_multitaper_config_default();
+    spectrum.is_density_only = true;
     enum sh_status status = sh_multitaper_open(&spectrum, &workspace->multitaper, err);
     double ring_n = ceil(RING_SPAN_S * get_fastest_hz(config)) + 1.0;
     ring_n = fmin(fmax(ring_n, RING_N_MIN), SH_WORKSPACE_RING_MAX);

@@ -6,7 +6,11 @@
 
 #include "base/units.h"
 
-#define BISECTIONS_MAX 1200 /* from any finite bracket to neighbouring numbers */
+#define LANES            8u      /* eigenvalues looked for at once */
+#define FALSE_ROUNDS_MAX 60      /* trials after which halving finishes what is left */
+#define ROUNDS_MAX       1300    /* halving reaches neighbouring numbers from any bracket */
+#define SETTLED          4.5e-16 /* width of the bracket, of the eigenvalue: two neighbours */
+#define TURNS            64u
 
 /* One half of the problem: sequences even or odd about the middle. */
 struct half_problem {
@@ -59,51 +63,153 @@ static double get_middle_condition(const struct half_problem *p, double mu, stru
     return shot->flux + 0.5 * (get_potential(p, n_half) - mu) * shot->x;
 }
 
-/*
- * How many eigenvalues of this half lie below mu: the sign changes of the recurrence, the
- * condition at the middle counting as a last sample. Stores the half in v where that is not
- * NULL.
- */
-static size_t shoot(const struct half_problem *p, double mu, double *v)
+/* The half from the edge to the middle, for one eigenvalue, into v. */
+static void fill_half(const struct half_problem *p, double mu, double *v)
 {
     size_t n_half = p->n / 2;
     struct shot shot = {1.0, 0.0, 0};
     for (size_t i = 0; i < n_half; i++) {
-        if (v != NULL) {
-            v[i] = shot.x;
-        }
+        v[i] = shot.x;
         if (i + 1 < n_half) {
             step_inward(p, mu, i, &shot);
         }
     }
-    double last = get_middle_condition(p, mu, &shot);
-    if (v != NULL && p->n % 2 == 1) {
+    (void)get_middle_condition(p, mu, &shot);
+    if (p->n % 2 == 1) {
         v[n_half] = p->is_odd ? 0.0 : shot.x;
     }
-    return shot.n_changes + (signbit(last) != signbit(shot.x));
 }
 
-/* The eigenvalue number index (from 0, smallest first) of one half. */
-static double find_eigenvalue(const struct half_problem *p, size_t index)
+/* The search for one eigenvalue: number index of its half, from 0, smallest first. */
+struct search {
+    struct half_problem problem;
+    size_t index;
+    double mu; /* tried next */
+    double low;
+    double high;
+    double low_value; /* of the condition at the middle */
+    double high_value;
+    size_t n_low;  /* eigenvalues below low */
+    size_t n_high; /* and below high; 0: not tried yet */
+    int n_rounds;
+    bool was_low; /* the last trial moved low */
+    bool is_done;
+};
+
+/* What LANES recurrences hold side by side; each is the one of step_inward. */
+struct lanes {
+    double mu[LANES];
+    double x[LANES];
+    double flux[LANES];
+    double n_changes[LANES];
+};
+
+/* All lanes from the edge to the last sample before the middle. */
+static void
+run_lanes(const struct half_problem *p, const double *inverse_coupling, struct lanes *lanes)
 {
-    double low = 0.0;
-    double high = 1.0;
-    while (shoot(p, high, NULL) <= index) {
-        low = high;
-        high *= 2.0;
-    }
-    for (int i = 0; i < BISECTIONS_MAX; i++) {
-        double middle = low + 0.5 * (high - low);
-        if (middle <= low || middle >= high) {
-            break;
-        }
-        if (shoot(p, middle, NULL) <= index) {
-            low = middle;
-        } else {
-            high = middle;
+    for (size_t i = 0; i + 1 < p->n / 2; i++) {
+        double potential = get_potential(p, i);
+        for (size_t k = 0; k < LANES; k++) {
+            double x = lanes->x[k];
+            lanes->flux[k] += (potential - lanes->mu[k]) * x;
+            double next = x + lanes->flux[k] * inverse_coupling[i];
+            lanes->n_changes[k] += (next < 0.0) != (x < 0.0) ? 1.0 : 0.0;
+            lanes->x[k] = next;
         }
     }
-    return low;
+}
+
+/* Where to try next: double, halve, then false position (Dowell & Jarratt 1971). */
+static void choose_mu(struct search *s)
+{
+    double middle = s->low + 0.5 * (s->high - s->low);
+    bool is_alone = s->n_low == s->index && s->n_high == s->index + 1;
+    s->is_done = s->n_high > 0 && (s->high - s->low <= SETTLED * s->high || middle <= s->low ||
+                                   middle >= s->high || s->n_rounds >= ROUNDS_MAX);
+    if (s->n_high == 0) {
+        s->mu = s->high;
+        return;
+    }
+    s->mu = middle;
+    if (is_alone && s->n_rounds < FALSE_ROUNDS_MAX) {
+        double share = s->low_value / (s->low_value - s->high_value);
+        double mu = s->low + share * (s->high - s->low);
+        s->mu = mu > s->low && mu < s->high ? mu : middle;
+    }
+}
+
+/*
+ * Narrows the bracket by what mu has shown. An end that stays twice has its value halved, or
+ * false position would creep; so it is at most as slow as halving in the end.
+ */
+static void narrow(struct search *s, double value, size_t n_below)
+{
+    s->n_rounds++;
+    if (n_below <= s->index) {
+        bool is_again = s->n_high > 0 && s->was_low;
+        s->high_value *= is_again ? 0.5 : 1.0;
+        s->low = s->mu;
+        s->low_value = value;
+        s->n_low = n_below;
+        s->was_low = true;
+        s->high *= s->n_high == 0 ? 2.0 : 1.0;
+        return;
+    }
+    bool is_again = s->n_high > 0 && !s->was_low;
+    s->low_value *= is_again ? 0.5 : 1.0;
+    s->high = s->mu;
+    s->high_value = value;
+    s->n_high = n_below;
+    s->was_low = false;
+}
+
+/* One more trial of up to LANES searches; true where all are done. */
+static bool try_all(struct search *search, size_t n_searches, const double *inverse_coupling)
+{
+    struct lanes lanes;
+    bool is_done = true;
+    for (size_t k = 0; k < LANES; k++) {
+        const struct search *s = &search[k < n_searches ? k : 0];
+        lanes.mu[k] = s->mu;
+        lanes.x[k] = 1.0;
+        lanes.flux[k] = 0.0;
+        lanes.n_changes[k] = 0.0;
+    }
+    run_lanes(&search[0].problem, inverse_coupling, &lanes);
+    for (size_t k = 0; k < n_searches; k++) {
+        struct search *s = &search[k];
+        if (s->is_done) {
+            continue;
+        }
+        struct shot shot = {lanes.x[k], lanes.flux[k], (size_t)lanes.n_changes[k]};
+        double last = get_middle_condition(&s->problem, s->mu, &shot);
+        narrow(s, last, shot.n_changes + (signbit(last) != signbit(shot.x)));
+        choose_mu(s);
+        is_done = is_done && s->is_done;
+    }
+    return is_done;
+}
+
+/* Eigenvalues of the tapers first .. first + n - 1, n at most LANES; work: [n_samples / 2]. */
+static void find_eigenvalues(const struct sh_dpss_config *config,
+                             size_t first,
+                             size_t n,
+                             double *work,
+                             struct search *search)
+{
+    double sine = sin(SH_PI * config->nw / (double)config->n);
+    for (size_t k = 0; k < n; k++) {
+        search[k] = (struct search){.problem = {config->n, (first + k) % 2 == 1, sine * sine},
+                                    .index = (first + k) / 2,
+                                    .high = 1.0,
+                                    .mu = 1.0};
+    }
+    for (size_t i = 0; i < config->n / 2; i++) {
+        work[i] = 1.0 / get_coupling(i + 1, config->n);
+    }
+    while (!try_all(search, n, work)) {
+    }
 }
 
 static void unfold(const struct half_problem *p, double *v)
@@ -129,7 +235,16 @@ static void unfold(const struct half_problem *p, double *v)
     }
 }
 
-/* sin(2 pi W d) / (pi d) summed against v, over v at its largest sample. */
+/* Both neighbours of v[top] at distance d, 0 outside. */
+static double get_pair(const double *v, size_t n, size_t top, size_t d)
+{
+    return (d <= top ? v[top - d] : 0.0) + (top + d < n ? v[top + d] : 0.0);
+}
+
+/*
+ * sin(2 pi W d) / (pi d) summed against v, over v at its largest sample. The sine is turned on
+ * from one distance to the next, and worked out anew each TURNS.
+ */
 static double get_concentration(const double *v, size_t n, double w)
 {
     size_t top = 0;
@@ -137,11 +252,19 @@ static double get_concentration(const double *v, size_t n, double w)
         top = fabs(v[i]) > fabs(v[top]) ? i : top;
     }
     double sum = 2.0 * w * v[top];
-    for (size_t i = 0; i < n; i++) {
-        double d = i > top ? (double)(i - top) : (double)(top - i);
-        if (i != top) {
-            sum += v[i] * sin(2.0 * SH_PI * w * d) / (SH_PI * d);
+    double step_cos = cos(2.0 * SH_PI * w);
+    double step_sin = sin(2.0 * SH_PI * w);
+    double cosine = 1.0;
+    double sine = 0.0;
+    for (size_t d = 1; d <= top || top + d < n; d++) {
+        double next = sine * step_cos + cosine * step_sin;
+        cosine = cosine * step_cos - sine * step_sin;
+        sine = next;
+        if (d % TURNS == 0) {
+            sine = sin(2.0 * SH_PI * w * (double)d);
+            cosine = cos(2.0 * SH_PI * w * (double)d);
         }
+        sum += get_pair(v, n, top, d) * sine / (SH_PI * (double)d);
     }
     return fmin(sum / v[top], 1.0);
 }
@@ -158,15 +281,17 @@ sh_dpss_make(const struct sh_dpss_config *config, double *tapers, double *concen
         return SH_ERR_ARGUMENT;
     }
     double w = config->nw / (double)n;
-    double sine = sin(SH_PI * w);
-    for (size_t k = 0; k < config->k; k++) {
-        double *v = tapers + k * n;
-        struct half_problem p = {n, k % 2 == 1, sine * sine};
-        double mu = find_eigenvalue(&p, k / 2);
-        (void)shoot(&p, mu, v);
-        unfold(&p, v);
-        if (concentration != NULL) {
-            concentration[k] = get_concentration(v, n, w);
+    for (size_t first = 0; first < config->k; first += LANES) {
+        struct search search[LANES];
+        size_t count = config->k - first < LANES ? config->k - first : LANES;
+        find_eigenvalues(config, first, count, tapers + first * n, search);
+        for (size_t k = 0; k < count; k++) {
+            double *v = tapers + (first + k) * n;
+            fill_half(&search[k].problem, search[k].low, v);
+            unfold(&search[k].problem, v);
+            if (concentration != NULL) {
+                concentration[first + k] = get_concentration(v, n, w);
+            }
         }
     }
     return SH_OK;

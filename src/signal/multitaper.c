@@ -9,6 +9,7 @@
 #include "signal/chi_square.h"
 #include "signal/dpss.h"
 #include "signal/fft.h"
+#include "signal/padded_power.h"
 #include "signal/tapers.h"
 
 #define ADAPTIVE_ROUNDS_MAX 100
@@ -18,11 +19,12 @@
 
 struct sh_multitaper {
     struct sh_multitaper_config config;
-    struct sh_fft *fft;
+    struct sh_fft *fft;               /* NULL with is_density_only, */
+    struct sh_padded_power *power_of; /* NULL without */
     size_t n_bins;
     struct sh_tapers *tapers;
     double *product;          /* [n_max], taper times samples */
-    double (*coefficient)[2]; /* [k][n_bins] */
+    double (*coefficient)[2]; /* [k][n_bins]; NULL with is_density_only, as the next one */
     double *estimate;         /* [k][n_bins], single-taper densities */
     double *power;            /* [n_bins] */
     double *freedom;          /* [n_bins] */
@@ -51,6 +53,10 @@ static enum sh_status check_config(const struct sh_multitaper_config *c, struct 
                             "give 2 to 16, and no more than twice the time-bandwidth product",
                             "%zu tapers", c->k);
     }
+    if (c->is_adaptive && c->is_density_only) {
+        return sh_error_set(err, SH_ERR_ARGUMENT, "spectrum", NULL,
+                            "adaptive weights need each taper's own spectrum");
+    }
     if (c->n_max < 2 * c->k || c->n_max > SH_DPSS_LENGTH_MAX) {
         return sh_error_set(err, SH_ERR_ARGUMENT, "spectrum",
                             "give at least twice as many as tapers, at most 4194304",
@@ -68,12 +74,15 @@ static bool allocate_arrays(struct sh_multitaper *m)
 {
     size_t k = m->config.k;
     m->product = calloc(m->config.n_max, sizeof(*m->product));
-    m->coefficient = calloc(k * m->n_bins, sizeof(*m->coefficient));
-    m->estimate = calloc(k * m->n_bins, sizeof(*m->estimate));
     m->power = calloc(m->n_bins, sizeof(*m->power));
     m->freedom = calloc(m->n_bins, sizeof(*m->freedom));
-    return m->product != NULL && m->coefficient != NULL && m->estimate != NULL &&
-           m->power != NULL && m->freedom != NULL;
+    bool is_good = m->product != NULL && m->power != NULL && m->freedom != NULL;
+    if (is_good && !m->config.is_density_only) {
+        m->coefficient = calloc(k * m->n_bins, sizeof(*m->coefficient));
+        m->estimate = calloc(k * m->n_bins, sizeof(*m->estimate));
+        is_good = m->coefficient != NULL && m->estimate != NULL;
+    }
+    return is_good;
 }
 
 enum sh_status sh_multitaper_open(const struct sh_multitaper_config *config,
@@ -91,7 +100,8 @@ enum sh_status sh_multitaper_open(const struct sh_multitaper_config *config,
     }
     m->config = *config;
     m->n_bins = config->n_fft / 2 + 1;
-    status = sh_fft_open(config->n_fft, &m->fft, err);
+    status = config->is_density_only ? sh_padded_power_open(config->n_fft, &m->power_of, err)
+                                     : sh_fft_open(config->n_fft, &m->fft, err);
     if (status != SH_OK) {
         goto out;
     }
@@ -120,6 +130,7 @@ void sh_multitaper_close(struct sh_multitaper **multitaper)
     }
     struct sh_multitaper *m = *multitaper;
     sh_fft_close(&m->fft);
+    sh_padded_power_close(&m->power_of);
     sh_tapers_close(&m->tapers);
     free(m->product);
     free(m->coefficient);
@@ -156,20 +167,29 @@ static enum sh_status check_window(struct sh_multitaper *m,
     return SH_OK;
 }
 
+/* x times taper k into m->product, absent samples 0. */
+static void apply_taper(struct sh_multitaper *m, const struct sh_multitaper_window *w, size_t k)
+{
+    const double *taper = sh_tapers_get(m->tapers, k);
+    m->concentration[k] = sh_tapers_get_concentration(m->tapers, k);
+    for (size_t i = 0; i < w->n; i++) {
+        bool is_present = w->present == NULL || w->present[i];
+        m->product[i] = is_present ? taper[i] * w->x[i] : 0.0;
+    }
+}
+
 static enum sh_status transform_tapered(struct sh_multitaper *m,
                                         const struct sh_multitaper_window *w)
 {
     for (size_t k = 0; k < m->config.k; k++) {
         const double *taper = sh_tapers_get(m->tapers, k);
-        m->concentration[k] = sh_tapers_get_concentration(m->tapers, k);
         double(*coefficient)[2] = m->coefficient + k * m->n_bins;
         double *estimate = m->estimate + k * m->n_bins;
         m->gain[k] = 0.0;
         for (size_t i = 0; i < w->n; i++) {
-            bool is_present = w->present == NULL || w->present[i];
-            m->product[i] = is_present ? taper[i] * w->x[i] : 0.0;
             m->gain[k] += taper[i];
         }
+        apply_taper(m, w, k);
         enum sh_status status = sh_fft_forward(m->fft, m->product, w->n, coefficient);
         if (status != SH_OK) {
             return status;
@@ -246,6 +266,30 @@ static void combine_estimates(struct sh_multitaper *m)
     }
 }
 
+/* The density and its freedom alone, weighted by concentration. */
+static enum sh_status add_tapered(struct sh_multitaper *m, const struct sh_multitaper_window *w)
+{
+    enum sh_status status = SH_OK;
+    double sum = 0.0;
+    double squares = 0.0;
+    sh_padded_power_start(m->power_of, w->n);
+    for (size_t k = 0; status == SH_OK && k < m->config.k; k++) {
+        apply_taper(m, w, k);
+        sum += m->concentration[k];
+        squares += m->concentration[k] * m->concentration[k];
+        status = sh_padded_power_add(m->power_of, m->product, m->concentration[k]);
+    }
+    if (status == SH_OK) {
+        status = sh_padded_power_finish(m->power_of, m->power);
+    }
+    for (size_t i = 0; i < m->n_bins; i++) {
+        bool is_single = i == 0 || 2 * i == m->config.n_fft;
+        m->power[i] *= (is_single ? 1.0 : 2.0) / (sum * w->rate_hz);
+        m->freedom[i] = 2.0 * sum * sum / squares;
+    }
+    return status;
+}
+
 enum sh_status sh_multitaper_run(struct sh_multitaper *multitaper,
                                  const struct sh_multitaper_window *window)
 {
@@ -256,13 +300,16 @@ enum sh_status sh_multitaper_run(struct sh_multitaper *multitaper,
         status = sh_tapers_make(m->tapers, window->present, window->n);
     }
     if (status == SH_OK) {
-        status = transform_tapered(m, window);
+        status =
+            m->config.is_density_only ? add_tapered(m, window) : transform_tapered(m, window);
     }
     if (status == SH_OK) {
         m->rate_hz = window->rate_hz;
         m->n = window->n;
-        combine_estimates(m);
         m->has_spectrum = true;
+    }
+    if (status == SH_OK && !m->config.is_density_only) {
+        combine_estimates(m);
     }
     return status;
 }
@@ -322,7 +369,7 @@ sh_multitaper_get_jackknife(const struct sh_multitaper *multitaper, size_t bin, 
     if (bin >= m->n_bins) {
         return SH_ERR_ARGUMENT;
     }
-    if (!m->has_spectrum) {
+    if (!m->has_spectrum || m->config.is_density_only) {
         return SH_ERR_NOT_FOUND;
     }
     size_t n_k = m->config.k;
@@ -395,8 +442,8 @@ enum sh_status sh_multitaper_find_line(const struct sh_multitaper *multitaper,
 {
     struct sh_psd psd;
     enum sh_status status = sh_multitaper_get_psd(multitaper, &psd);
-    if (status != SH_OK) {
-        return status;
+    if (status != SH_OK || multitaper->config.is_density_only) {
+        return SH_ERR_NOT_FOUND;
     }
     double top_hz = psd.bin_hz * (double)(psd.n_bins - 1);
     if (!(lo_hz >= 0.0 && hi_hz > lo_hz && hi_hz <= top_hz)) {

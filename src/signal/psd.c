@@ -27,8 +27,8 @@ static struct integrals integrate(const struct sh_psd *psd, double lo_hz, double
     double lo = lo_hz / psd->bin_hz;
     double hi = fmin(hi_hz / psd->bin_hz, (double)(psd->n_bins - 1));
     for (size_t i = (size_t)lo; i + 1 < psd->n_bins && (double)i < hi; i++) {
-        double from = fmax(lo - (double)i, 0.0);
-        double to = fmin(hi - (double)i, 1.0);
+        double from = lo > (double)i ? lo - (double)i : 0.0;
+        double to = hi < (double)i + 1.0 ? hi - (double)i : 1.0;
         double rise = psd->power[i + 1] - psd->power[i];
         double a = psd->power[i] + from * rise;
         double b = psd->power[i] + to * rise;

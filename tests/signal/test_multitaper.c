@@ -326,6 +326,54 @@ static void test_gain_and_memory(void **state)
     sh_multitaper_close(&multitaper);
 }
 
+/* The short way to the density, and what it cannot answer. */
+static void test_density_only(void **state)
+{
+    static double x[6000];
+    static bool present[6000];
+    static const size_t lengths[] = {60, 700, 1024, 1025, 6000};
+    struct sh_multitaper_config config = sh_multitaper_config_default();
+    struct sh_multitaper *full = NULL;
+    struct sh_multitaper *only = NULL;
+    struct sh_multitaper_line line;
+    uint64_t seed = 11;
+    double u = 0.0;
+    fill_noise(x, 6000, &seed);
+    assert_int_equal(sh_multitaper_open(&config, &full, NULL), SH_OK);
+    config.is_density_only = true;
+    assert_int_equal(sh_multitaper_open(&config, &only, NULL), SH_OK);
+    for (size_t i = 0; i < 6000; i++) {
+        x[i] += 30.0 * cos(0.3 * (double)i) + 1000.0 * cos(0.003 * (double)i);
+        present[i] = i % 41 > 3;
+    }
+    for (size_t k = 0; k < 10; k++) {
+        const struct sh_multitaper_window window = {x, k % 2 == 0 ? NULL : present,
+                                                    lengths[k / 2], RATE_HZ};
+        struct sh_psd expected;
+        struct sh_psd got;
+        double largest = 0.0;
+        assert_int_equal(sh_multitaper_run(full, &window), SH_OK);
+        assert_int_equal(sh_multitaper_run(only, &window), SH_OK);
+        assert_int_equal(sh_multitaper_get_psd(full, &expected), SH_OK);
+        assert_int_equal(sh_multitaper_get_psd(only, &got), SH_OK);
+        assert_int_equal(got.n_bins, expected.n_bins);
+        for (size_t i = 0; i < got.n_bins; i++) {
+            largest = fmax(largest, expected.power[i]);
+        }
+        for (size_t i = 0; i < got.n_bins; i++) {
+            assert_near(got.power[i], expected.power[i], 1e-14 * largest, 0.0);
+        }
+        assert_near(sh_multitaper_get_freedom(only, 7), sh_multitaper_get_freedom(full, 7), 0.0,
+                    1e-14);
+    }
+    assert_int_equal(sh_multitaper_find_line(only, 4.0, 60.0, &line), SH_ERR_NOT_FOUND);
+    assert_int_equal(sh_multitaper_get_jackknife(only, 5, &u), SH_ERR_NOT_FOUND);
+    sh_multitaper_close(&only);
+    config.is_adaptive = true;
+    assert_int_equal(sh_multitaper_open(&config, &only, NULL), SH_ERR_ARGUMENT);
+    sh_multitaper_close(&full);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -334,6 +382,7 @@ int main(void)
         cmocka_unit_test(test_config_refusals), cmocka_unit_test(test_peak_uncertainty),
         cmocka_unit_test(test_limits),          cmocka_unit_test(test_lines),
         cmocka_unit_test(test_refusals),        cmocka_unit_test(test_gain_and_memory),
+        cmocka_unit_test(test_density_only),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
