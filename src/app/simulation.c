@@ -22,6 +22,7 @@ struct sh_simulation_config sh_simulation_config_default(void)
                                          .set = "force_bow",
                                          .athlete = "wren",
                                          .n_draws = 12,
+                                         .fault_size_ratio = 1.0,
                                          .draw_weight_n =
                                              sh_bow_law_config_default().full_force_n};
 }
@@ -32,6 +33,7 @@ static struct sh_session_plan_config make_plan_config(const struct sh_simulation
     plan.seed = config->seed;
     plan.n_draws = config->n_draws;
     plan.clock_s = config->clock_s;
+    plan.fault_size_ratio = config->fault_size_ratio;
     double ratio = config->draw_weight_n / plan.bow.full_force_n;
     plan.bow.full_force_n = config->draw_weight_n;
     plan.bow.stiffness_n_per_m *= ratio;

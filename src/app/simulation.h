@@ -18,11 +18,12 @@ struct sh_simulation_config {
     const char *set; /* name of a channel set, sim/channel_set.h */
     const char *athlete;
     size_t n_draws;
-    double clock_s;       /* of each end; 0: no clock */
-    double draw_weight_n; /* 40 to 300 */
-    unsigned faults;      /* sh_archer_fault, or-ed: which may happen */
-    double fault_ratio;   /* how likely each of them is in a draw */
-    bool is_one_device;   /* all streams by one clock, as one device sends them */
+    double clock_s;          /* of each end; 0: no clock */
+    double draw_weight_n;    /* 40 to 300 */
+    unsigned faults;         /* sh_archer_fault, or-ed: which may happen */
+    double fault_ratio;      /* how likely each of them is in a draw */
+    double fault_size_ratio; /* how large, of sim/archer.h's */
+    bool is_one_device;      /* all streams by one clock, as one device sends them */
 };
 
 struct sh_simulation {

@@ -23,6 +23,9 @@ static enum sh_status try_plan(struct sh_session_draw *draw,
     struct sh_archer_plan plan;
     sh_archer_plan_draw(&plan, faults, random);
     plan.has_clicker = plan.has_clicker && archer->has_clicker;
+    plan.creep_m *= archer->fault_size_ratio;
+    plan.flinch_m *= archer->fault_size_ratio;
+    plan.collapse_m *= archer->fault_size_ratio;
     sh_string_signal_init(&draw->string, &archer->law, &plan);
     return sh_shot_truth_find(&draw->string, &draw->shot, err);
 }
@@ -48,6 +51,7 @@ enum sh_status sh_session_draw_make(struct sh_session_draw *draw,
     }
     sh_bow_signal_draw(&made.bow, &archer->voice, &made.string, archer->has_clicker, random);
     sh_finger_signal_draw(&made.finger, &made.string, random);
+    made.finger.slide_share *= archer->fault_size_ratio;
     *draw = made;
     return SH_OK;
 }

@@ -18,7 +18,8 @@
 struct sh_session_archer {
     struct sh_bow_law law;
     struct sh_bow_voice voice;
-    bool has_clicker; /* the bow has one */
+    bool has_clicker;        /* the bow has one */
+    double fault_size_ratio; /* creep, flinch, collapse and slide, of what they would be */
 };
 
 struct sh_session_draw {

@@ -34,6 +34,7 @@ struct sh_session_plan_config sh_session_plan_config_default(void)
         .hurry_ratio = 0.75,
         .has_clicker = true,
         .bow = sh_bow_law_config_default(),
+        .fault_size_ratio = 1.0,
         .drift_n_per_h = 2.0,
         .drift_swing_n = 0.1,
     };
@@ -50,6 +51,7 @@ static enum sh_status check_config(const struct sh_session_plan_config *config,
         {"set_up_high_s", config->set_up_high_s, config->set_up_low_s, 120.0},
         {"clock_s", config->clock_s, 0.0, 3600.0},
         {"hurry_ratio", config->hurry_ratio, 0.3, 1.0},
+        {"fault_size_ratio", config->fault_size_ratio, 0.0, 2.0},
         {"drift_n_per_h", config->drift_n_per_h, -100.0, 100.0},
         {"drift_swing_n", config->drift_swing_n, 0.0, 10.0},
     };
@@ -177,6 +179,7 @@ static enum sh_status draw_archer(struct sh_session_plan *plan, struct sh_error 
     sh_random_init(&random, sh_chance_seed(plan->config.seed, PART_ARCHER));
     sh_bow_voice_draw(&plan->archer.voice, &random);
     plan->archer.has_clicker = plan->config.has_clicker;
+    plan->archer.fault_size_ratio = plan->config.fault_size_ratio;
     plan->swing_hz = sh_chance_between(&random, SWING_LOW_HZ, SWING_HIGH_HZ);
     plan->swing_phase_rad = sh_chance_between(&random, 0.0, 2.0 * SH_PI);
     return sh_bow_law_init(&plan->archer.law, &plan->config.bow, err);

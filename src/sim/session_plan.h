@@ -28,13 +28,14 @@ struct sh_session_plan_config {
     struct sh_bow_law_config bow;
     double
         fault_ratio[SH_ARCHER_FAULTS]; /* probability a draw; bit i of enum sh_archer_fault */
-    double drift_n_per_h;              /* of the unloaded force, -100 to 100 */
-    double drift_swing_n;              /* amplitude of its slow swing, 0 to 10 */
+    double fault_size_ratio; /* creep, flinch, collapse, slide: of sim/archer.h's; 0 to 2 */
+    double drift_n_per_h;    /* of the unloaded force, -100 to 100 */
+    double drift_swing_n;    /* amplitude of its slow swing, 0 to 10 */
 };
 
 /*
  * 36 draws in ends of 6, 120 s of clock an end, 100 s of rest, 8 to 12 s of set-up, a clicker,
- * the default bow, no faults, a zero that drifts by 2 N/h and swings by 0.1 N.
+ * the default bow, no faults (of full size), a zero that drifts by 2 N/h and swings by 0.1 N.
  */
 struct sh_session_plan_config sh_session_plan_config_default(void);
 

@@ -16,6 +16,7 @@ static void make_archer(struct sh_session_archer *archer, bool has_clicker)
     assert_int_equal(sh_bow_law_init(&archer->law, &config, NULL), SH_OK);
     sh_bow_voice_draw(&archer->voice, &random);
     archer->has_clicker = has_clicker;
+    archer->fault_size_ratio = 1.0;
 }
 
 static void
@@ -44,6 +45,29 @@ static void test_all_faults(void **state)
         assert_true(sh_session_draw_get_end_s(&draw) > done_s);
         assert_true(sh_session_draw_get_done_s(&draw) >= done_s);
     }
+}
+
+/* The same plan with faults of half the size. */
+static void test_fault_size(void **state)
+{
+    struct sh_session_archer archer;
+    struct sh_session_draw draw[2];
+    const unsigned faults =
+        SH_ARCHER_CREEP | SH_ARCHER_FLINCH | SH_ARCHER_COLLAPSE | SH_ARCHER_FINGER_SLIDE;
+    make_archer(&archer, true);
+    for (size_t i = 0; i < 2; i++) {
+        struct sh_random random;
+        sh_random_init(&random, 11);
+        archer.fault_size_ratio = i == 0 ? 1.0 : 0.5;
+        assert_int_equal(sh_session_draw_make(&draw[i], &archer, faults, &random, NULL), SH_OK);
+    }
+    const struct sh_archer_plan *full = &draw[0].string.plan;
+    const struct sh_archer_plan *half = &draw[1].string.plan;
+    assert_true(full->creep_m >= 0.006 && full->flinch_m >= 0.005 && full->collapse_m >= 0.005);
+    assert_near(half->creep_m, 0.5 * full->creep_m, 1e-15, 0.0);
+    assert_near(half->flinch_m, 0.5 * full->flinch_m, 1e-15, 0.0);
+    assert_near(half->collapse_m, 0.5 * full->collapse_m, 1e-15, 0.0);
+    assert_near(draw[1].finger.slide_share, 0.5 * draw[0].finger.slide_share, 1e-15, 0.0);
 }
 
 /* On the session's clock all times move along, no length does. */
@@ -121,9 +145,8 @@ static void test_fingers(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_all_faults),
-        cmocka_unit_test(test_shift),
-        cmocka_unit_test(test_clicker),
+        cmocka_unit_test(test_all_faults), cmocka_unit_test(test_fault_size),
+        cmocka_unit_test(test_shift),      cmocka_unit_test(test_clicker),
         cmocka_unit_test(test_fingers),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

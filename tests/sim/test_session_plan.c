@@ -239,6 +239,7 @@ static void test_refusals(void **state)
         {AT(set_up_low_s), 4.9, 5.0},       {AT(set_up_high_s), 7.9, 8.0},
         {AT(set_up_high_s), 120.1, 120.0},  {AT(clock_s), -0.1, 0.0},
         {AT(clock_s), 3600.1, 3600.0},      {AT(hurry_ratio), 0.29, 0.3},
+        {AT(fault_size_ratio), 2.1, 2.0},   {AT(fault_size_ratio), -0.1, 0.0},
         {AT(hurry_ratio), 1.01, 1.0},       {AT(drift_n_per_h), -100.1, -100.0},
         {AT(drift_n_per_h), 100.1, 100.0},  {AT(drift_swing_n), -0.1, 0.0},
         {AT(drift_swing_n), 10.1, 10.0},    {AT(fault_ratio), -0.1, 0.0},

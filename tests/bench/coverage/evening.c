@@ -1,0 +1,127 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "bench/coverage/evening.h"
+
+#include <ftw.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+#include "app/passes.h"
+#include "recording/recording_writer.h"
+#include "sim/sampler.h"
+
+#define BLOCK_FRAMES 4096u
+#define MATCH_S      0.5
+#define OPEN_FILES   8
+#define PATH_BYTES   512u
+
+static int remove_entry(const char *path, const struct stat *status, int type, struct FTW *at)
+{
+    (void)status;
+    (void)type;
+    (void)at;
+    return remove(path);
+}
+
+static enum sh_status
+record(const struct sh_simulation *simulation, const char *folder, struct sh_error *err)
+{
+    struct sh_recording_writer_config writing = sh_recording_writer_config_default();
+    struct sh_recording_writer *writer = NULL;
+    struct sh_sampler *sampler = NULL;
+    writing.is_synced = false;
+    enum sh_status status =
+        sh_recording_writer_open(folder, simulation->session, &writing, &writer, err);
+    if (status != SH_OK) {
+        return status;
+    }
+    const struct sh_block_sink sink = sh_recording_writer_sink(writer);
+    const struct sh_sampler_config sampling = {.plan = simulation->plan,
+                                               .seed = simulation->seed,
+                                               .stream = simulation->source,
+                                               .n_streams = simulation->n_sources,
+                                               .block_frames = BLOCK_FRAMES,
+                                               .has_errors = true};
+    status = sh_sampler_open(&sampling, &sink, &sampler, err);
+    if (status == SH_OK) {
+        status = sh_sampler_advance(sampler, simulation->plan->duration_s + 1.0, err);
+    }
+    if (status == SH_OK) {
+        status = sh_recording_writer_finish(writer, false, err);
+    }
+    sh_sampler_close(&sampler);
+    sh_recording_writer_close(&writer);
+    return status;
+}
+
+static enum sh_status analyse(const struct evening_config *config,
+                              const char *folder,
+                              struct sh_analysis *out,
+                              struct sh_error *err)
+{
+    const struct sh_thresholds thresholds = sh_thresholds_default();
+    const struct sh_passes_config passes = {.thresholds = &thresholds,
+                                            .is_first_only = config->is_first_pass};
+    return sh_passes_run(folder, &passes, out, err);
+}
+
+enum sh_status
+evening_open(const struct evening_config *config, struct evening *out, struct sh_error *err)
+{
+    char home[PATH_BYTES];
+    char folder[PATH_BYTES + 16u];
+    const char *below = getenv("TMPDIR");
+    *out = (struct evening){.analysis = {.n_shots = 0}};
+    enum sh_status status = sh_simulation_open(&config->simulation, &out->simulation, err);
+    if (status != SH_OK) {
+        return status;
+    }
+    (void)snprintf(home, sizeof home, "%s/evening_XXXXXX", below != NULL ? below : "/tmp");
+    if (mkdtemp(home) == NULL) {
+        return sh_error_set(err, SH_ERR_IO, home, "set TMPDIR", "no folder can be made");
+    }
+    (void)snprintf(folder, sizeof folder, "%s/recording", home);
+    status = record(&out->simulation, folder, err);
+    if (status == SH_OK) {
+        status = analyse(config, folder, &out->analysis, err);
+    }
+    (void)nftw(home, remove_entry, OPEN_FILES, FTW_DEPTH | FTW_PHYS);
+    return status;
+}
+
+void evening_close(struct evening *evening)
+{
+    sh_analysis_close(&evening->analysis);
+    sh_simulation_close(&evening->simulation);
+}
+
+static double get_done_s(const struct sh_truth *truth)
+{
+    return truth->kind == SH_TRUTH_SHOT ? truth->release_s : truth->let_down_s;
+}
+
+bool evening_find_draw(const struct evening *evening,
+                       const struct sh_shot_record *record,
+                       size_t *draw)
+{
+    const struct sh_session_plan *plan = evening->simulation.plan;
+    const double at_s = sh_analysis_get_time_s(record);
+    for (size_t i = 0; i < plan->n_draws; i++) {
+        if (fabs(get_done_s(&plan->truth[i]) - at_s) < MATCH_S) {
+            *draw = i;
+            return true;
+        }
+    }
+    return false;
+}
+
+const struct sh_shot_record *evening_find_record(const struct evening *evening, size_t draw)
+{
+    for (size_t i = 0; i < evening->analysis.n_shots; i++) {
+        size_t found = 0;
+        if (evening_find_draw(evening, &evening->analysis.shots[i], &found) && found == draw) {
+            return &evening->analysis.shots[i];
+        }
+    }
+    return NULL;
+}
