@@ -4,6 +4,8 @@
 #include <float.h>
 #include <math.h>
 
+#include "signal/log_gamma.h"
+
 #define TERMS_MAX  100000
 #define HALVES_MAX 200
 
@@ -47,7 +49,7 @@ double sh_chi_square_get_probability(double x, double freedom)
     }
     double a = 0.5 * freedom;
     double half = 0.5 * x;
-    double front = exp(a * log(half) - half - lgamma(a));
+    double front = exp(a * log(half) - half - sh_log_gamma_get(a));
     return half < a + 1.0 ? front * sum_series(a, half) : 1.0 - front * run_fraction(a, half);
 }
 

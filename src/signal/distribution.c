@@ -6,6 +6,7 @@
 #include <stdbool.h>
 
 #include "base/units.h"
+#include "signal/log_gamma.h"
 
 #define TERMS_MAX    10000
 #define HALVES_MAX   2200 /* from the largest double to the smallest */
@@ -80,7 +81,8 @@ static double get_beta_of(double x, double y, double a, double b)
     if (x <= 0.0 || y <= 0.0) {
         return x <= 0.0 ? 0.0 : 1.0;
     }
-    const double front = exp(lgamma(a + b) - lgamma(a) - lgamma(b) + a * log(x) + b * log(y));
+    const double front = exp(sh_log_gamma_get(a + b) - sh_log_gamma_get(a) -
+                             sh_log_gamma_get(b) + a * log(x) + b * log(y));
     if (x < (a + 1.0) / (a + b + 2.0)) {
         return front * run_beta_fraction(x, a, b) / a;
     }
