@@ -9,7 +9,7 @@
 #define ROWS_MAX        SH_FORCE_DRAW_ROWS_MAX
 #define NEAR_MIN        6u
 #define NEAR_RATIO      0.4
-#define BENT_P          0.05
+#define NEEDED_P        0.05
 #define SQRT_3          1.7320508075688772
 #define COVERAGE_T      0.975
 #define COVERAGE_NORMAL 1.959963984540054
@@ -61,7 +61,13 @@ static size_t find_near(const struct sh_force_draw_row *rows,
     return n - first;
 }
 
-/* Slope, and how far off it is where a cubic would be laid; is_bent by the F test. */
+static bool is_needed(const struct sh_line_fit *shorter, const struct sh_line_fit *longer)
+{
+    struct sh_line_fit_test test = {0};
+    return sh_line_fit_test_terms(shorter, longer, &test) == SH_OK && test.p < NEEDED_P;
+}
+
+/* The parabola, or the cubic where the rows ask for it; else what the cubic's slope is off. */
 static enum sh_status fit_near(const double *draw_m,
                                const double *force_n,
                                struct sh_force_draw *out,
@@ -73,15 +79,18 @@ static enum sh_status fit_near(const double *draw_m,
         .x = draw_m, .y = force_n, .n = out->n_near, .degree = 1};
     struct sh_line_fit line;
     struct sh_line_fit cubic;
-    struct sh_line_fit_test test = {0};
     enum sh_status status = sh_line_fit_solve(&points, work, &line);
     points.degree = 2;
     status = status == SH_OK ? sh_line_fit_solve(&points, work, fit) : status;
     points.degree = 3;
     status = status == SH_OK ? sh_line_fit_solve(&points, work, &cubic) : status;
     if (status == SH_OK) {
-        out->is_bent = sh_line_fit_test_terms(&line, fit, &test) == SH_OK && test.p < BENT_P;
+        out->is_bent = is_needed(&line, fit);
         *model_n_per_m = fabs(cubic.coefficient[1] - fit->coefficient[1]) / SQRT_3;
+        if (is_needed(fit, &cubic)) {
+            *fit = cubic;
+            *model_n_per_m = 0.0;
+        }
     }
     return status;
 }

@@ -40,10 +40,11 @@ struct sh_force_draw {
 
 /*
  * Weight and slope: a parabola through the rows in the last 40 % of the travel (six at least)
- * by least squares, at the archer's draw; what a cubic would give instead counts as the half
- * width of a rectangle. Energy: trapezia over the rows, the last to the archer's draw; its
- * uncertainty from the rows' scatter, half the difference to every second row as the rule's own
- * error, the archer's draw and the common share. JCGM 100:2008, 5.1 and, for few rows, G.3.
+ * by least squares, at the archer's draw; a cubic where an F test asks for it (p < 0.05), else
+ * what the cubic would give instead counts as the half width of a rectangle. Energy: trapezia
+ * over the rows, the last to the archer's draw; its uncertainty from the rows' scatter, half
+ * the difference to every second row as the rule's own error, the archer's draw and the common
+ * share. JCGM 100:2008, 5.1 and, for few rows, G.3.
  *
  * Rows by rising draw. SH_ERR_ARGUMENT: too many rows, not rising, a force below 0, config out
  * of range. SH_ERR_NOT_FINITE. SH_ERR_SHORT: fewer than SH_FORCE_DRAW_ROWS_MIN.
