@@ -51,7 +51,7 @@ static void put_string(struct sh_text *text, const char *key, const char *value)
     }
 }
 
-static void put_calibration(struct sh_text *text, const struct sh_channel *channel)
+void sh_profile_format_calibration(const struct sh_channel *channel, struct sh_text *text)
 {
     for (size_t i = 0; i < channel->n_curve; i++) {
         const struct sh_curve_point *point = &channel->curve[i];
@@ -66,7 +66,19 @@ static void put_calibration(struct sh_text *text, const struct sh_channel *chann
     }
     put_unless_zero(text, "zero", channel->zero);
     put_unless_zero(text, "zero_u", channel->zero_u);
+    put_unless_zero(text, "noise", channel->noise);
+    if (fabs(channel->load_drift_ratio) > 0.0 || fabs(channel->load_drift_time_s) > 0.0) {
+        put_numbers(text, "load_drift_ratio", &channel->load_drift_ratio, 1);
+        put_numbers(text, "load_drift_time_s", &channel->load_drift_time_s, 1);
+    }
     put_string(text, "calibrated", channel->calibrated);
+}
+
+void sh_profile_format_crosstalk(const struct sh_stream *stream, struct sh_text *text)
+{
+    for (size_t i = 0; i < stream->n_channels; i++) {
+        put_numbers(text, "row", stream->crosstalk[i], stream->n_channels);
+    }
 }
 
 static void put_channel(struct sh_text *text, const struct sh_channel *channel)
@@ -75,18 +87,13 @@ static void put_channel(struct sh_text *text, const struct sh_channel *channel)
     put_string(text, "axis", sh_channel_axis_name(channel->axis));
     put_string(text, "finger", sh_channel_finger_name(channel->finger));
     put_string(text, "unit", channel->unit);
-    put_calibration(text, channel);
+    sh_profile_format_calibration(channel, text);
     if (channel->has_range) {
         const double range[] = {channel->range_low, channel->range_high};
         put_numbers(text, "range", range, 2);
     }
     put_unless_zero(text, "delay_s", channel->delay_s);
     put_unless_zero(text, "delay_u_s", channel->delay_u_s);
-    put_unless_zero(text, "noise", channel->noise);
-    if (fabs(channel->load_drift_ratio) > 0.0 || fabs(channel->load_drift_time_s) > 0.0) {
-        put_numbers(text, "load_drift_ratio", &channel->load_drift_ratio, 1);
-        put_numbers(text, "load_drift_time_s", &channel->load_drift_time_s, 1);
-    }
 }
 
 static void put_columns(struct sh_text *text, const struct sh_profile_stream *stream)
@@ -114,9 +121,7 @@ static void put_stream(struct sh_text *text,
     put_columns(text, stream);
     if (stream->stream.has_crosstalk) {
         sh_text_puts(text, "\n[crosstalk]\n");
-        for (size_t i = 0; i < stream->stream.n_channels; i++) {
-            put_numbers(text, "row", stream->stream.crosstalk[i], stream->stream.n_channels);
-        }
+        sh_profile_format_crosstalk(&stream->stream, text);
     }
 }
 
@@ -209,30 +214,37 @@ static int replace_file(const char *beside, const char *path, const struct sh_te
     return os_number;
 }
 
-enum sh_status sh_profile_format_write(const struct sh_profile *profile,
-                                       const char *path,
-                                       struct sh_error *err)
+enum sh_status
+sh_profile_format_replace(const char *path, const struct sh_text *text, struct sh_error *err)
 {
-    struct sh_text text;
     struct sh_text beside;
-    sh_text_init(&text, 0);
     sh_text_init(&beside, 0);
-    enum sh_status status = format_checked(profile, path, &text, err);
-    if (status != SH_OK) {
-        goto out;
-    }
     sh_text_printf(&beside, "%s.new", path);
-    if (beside.status != SH_OK) {
-        status = sh_error_set(err, beside.status, path, NULL, "out of memory");
+    enum sh_status status = beside.status;
+    if (status != SH_OK) {
+        status = sh_error_set(err, status, path, NULL, "out of memory");
         goto out;
     }
-    int os_number = replace_file(beside.data, path, &text);
+    int os_number = replace_file(beside.data, path, text);
     if (os_number != 0) {
         status = sh_error_set_os(err, os_number, path, "check the folder and the disk",
                                  "cannot write the profile");
     }
 out:
     sh_text_close(&beside);
+    return status;
+}
+
+enum sh_status sh_profile_format_write(const struct sh_profile *profile,
+                                       const char *path,
+                                       struct sh_error *err)
+{
+    struct sh_text text;
+    sh_text_init(&text, 0);
+    enum sh_status status = format_checked(profile, path, &text, err);
+    if (status == SH_OK) {
+        status = sh_profile_format_replace(path, &text, err);
+    }
     sh_text_close(&text);
     return status;
 }

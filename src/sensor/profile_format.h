@@ -20,13 +20,29 @@ void sh_profile_format(const struct sh_profile *profile, struct sh_text *text);
 
 /*
  * Replaces the file at path whole: written beside it (path and ".new"), synced, renamed.
- * Comments of the file before are not kept. A profile that would not be read again as it is
- * leaves the file alone: SH_ERR_FORMAT where it would be refused (err says why),
- * SH_ERR_ARGUMENT where it would be another one (a name with a comment in it, say). Statuses of
- * opening and writing, SH_ERR_MEMORY.
+ * Comments of the file before are not kept (sensor/profile_edit.h keeps them). A profile that
+ * would not be read again as it is leaves the file alone: SH_ERR_FORMAT where it would be
+ * refused (err says why), SH_ERR_ARGUMENT where it would be another one (a name with a comment
+ * in it, say). Statuses of opening and writing, SH_ERR_MEMORY.
  */
 enum sh_status sh_profile_format_write(const struct sh_profile *profile,
                                        const char *path,
                                        struct sh_error *err);
+
+/*
+ * Replaces the file at path by a text that is complete, in the same way, without looking at
+ * it.
+ */
+enum sh_status
+sh_profile_format_replace(const char *path, const struct sh_text *text, struct sh_error *err);
+
+/*
+ * Appends what a calibration settles of a column, as lines "key = value": point, or scale,
+ * scale_u, quadratic, quadratic_u; zero, zero_u, noise, load_drift_*, calibrated.
+ */
+void sh_profile_format_calibration(const struct sh_channel *channel, struct sh_text *text);
+
+/* Appends the rows of the crosstalk. */
+void sh_profile_format_crosstalk(const struct sh_stream *stream, struct sh_text *text);
 
 #endif
