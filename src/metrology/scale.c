@@ -48,11 +48,8 @@ double sh_scale_slope(const struct sh_channel *channel, double raw)
     return channel->scale + 2.0 * channel->quadratic * (raw - channel->zero);
 }
 
-void sh_scale_frame(const struct sh_stream *stream, const double *raw, double *value)
+static void mix(const struct sh_stream *stream, double *value)
 {
-    for (size_t i = 0; i < stream->n_channels; i++) {
-        value[i] = sh_scale_value(&stream->channel[i], raw[i]);
-    }
     if (!stream->has_crosstalk) {
         return;
     }
@@ -67,6 +64,28 @@ void sh_scale_frame(const struct sh_stream *stream, const double *raw, double *v
         }
         value[i] = sum;
     }
+}
+
+void sh_scale_frame(const struct sh_stream *stream, const double *raw, double *value)
+{
+    for (size_t i = 0; i < stream->n_channels; i++) {
+        value[i] = sh_scale_value(&stream->channel[i], raw[i]);
+    }
+    mix(stream, value);
+}
+
+void sh_scale_frame_steadily(const struct sh_stream *stream,
+                             const double *raw,
+                             double dt_s,
+                             struct sh_load_drift_state *drift,
+                             double *value)
+{
+    for (size_t i = 0; i < stream->n_channels; i++) {
+        const struct sh_channel *channel = &stream->channel[i];
+        value[i] =
+            sh_load_drift_push(&drift[i], channel, sh_scale_value(channel, raw[i]), dt_s);
+    }
+    mix(stream, value);
 }
 
 /* Linear between the points' uncertainties, the end points' beyond them. */

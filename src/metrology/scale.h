@@ -5,6 +5,7 @@
 #include <stdbool.h>
 
 #include "metrology/channel.h"
+#include "metrology/load_drift.h"
 
 /*
  * The one place where samples become physical values.
@@ -17,6 +18,18 @@
  * the curve, plus n_channels^2 with crosstalk. Test: tests/metrology/test_scale.c.
  */
 void sh_scale_frame(const struct sh_stream *stream, const double *raw, double *value);
+
+/*
+ * The same for frames that follow each other, dt_s apart, with the load drift taken off in the
+ * channels that have one (metrology/load_drift.h), before the crosstalk. drift:
+ * [stream->n_channels], all zero before the first frame. Without load drift the same bits as
+ * sh_scale_frame.
+ */
+void sh_scale_frame_steadily(const struct sh_stream *stream,
+                             const double *raw,
+                             double dt_s,
+                             struct sh_load_drift_state *drift,
+                             double *value);
 
 /* One sample of one channel, without crosstalk. */
 double sh_scale_value(const struct sh_channel *channel, double raw);

@@ -318,7 +318,8 @@ static enum sh_status push_frame(struct sh_segmenter *segmenter,
         return sh_error_set(err, SH_ERR_NOT_FINITE, window->stream.name, "repair the recording",
                             "frame %llu is not a number", (unsigned long long)frame);
     }
-    sh_scale_frame(&window->stream, raw, value);
+    sh_scale_frame_steadily(&window->stream, raw, 1.0 / window->stream.rate_hz, window->drift,
+                            value);
     sh_history_push(window->history, value, get_flags(&window->stream, raw, block->is_filled));
     if (block->stream != segmenter->lanes.leader) {
         return SH_OK;

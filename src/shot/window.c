@@ -3,6 +3,7 @@
 
 #include <assert.h>
 #include <stdlib.h>
+#include <string.h>
 
 #define FRAME_MAX ((uint64_t)1 << 53) /* doubles count frames exactly up to here */
 
@@ -41,6 +42,7 @@ void sh_window_close(struct sh_window *window)
 enum sh_status sh_window_reset(struct sh_window *window)
 {
     sh_history_reset(window->history, 0);
+    memset(window->drift, 0, sizeof window->drift);
     sh_timebase_close(&window->timebase);
     return sh_timebase_init(&window->timebase, window->stream.rate_hz, window->stream.offset_s,
                             window->stream.offset_u_s);

@@ -6,6 +6,7 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include "metrology/load_drift.h"
 #include "sensor/timebase.h"
 #include "shot/history.h"
 #include "shot/shot.h"
@@ -21,6 +22,7 @@ struct sh_window {
     enum sh_timebase_reading reading;
     struct sh_history *history; /* owned */
     double *time_s;             /* [capacity of the history], owned */
+    struct sh_load_drift_state drift[SH_STREAM_CHANNELS_MAX]; /* of the channels, so far */
 };
 
 /* Opens a window on a stream (copied). Statuses of sh_history_open and sh_timebase_init. */

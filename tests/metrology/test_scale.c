@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "metrology/scale.h"
 
+#include <math.h>
+
 #include "support/cmocka_all.h"
 #include "support/near.h"
 
@@ -57,6 +59,34 @@ static void test_crosstalk_mixes(void **state)
     assert_near(frame[1], 10.0, 1e-12, 0.0);
 }
 
+/* A sensor that drifts under load, and its neighbour that feels a tenth of it. */
+static void test_load_drift_is_taken_off_before_crosstalk(void **state)
+{
+    struct sh_stream stream = {
+        .n_channels = 2,
+        .channel = {{.scale = 0.5, .load_drift_ratio = 0.1, .load_drift_time_s = 2.0},
+                    {.scale = 1.0}},
+        .has_crosstalk = true,
+        .crosstalk = {{1.0, 0.0}, {-0.1, 1.0}}};
+    struct sh_load_drift_state drift[2] = {{0.0}, {0.0}};
+    struct sh_load_drift_state other[2] = {{0.0}, {0.0}};
+    double value[2];
+    double plain[2];
+    for (int i = 0; i < 1000; i++) {
+        const double held_n = 50.0;
+        const double shown_n = held_n * (1.0 + 0.1 * -expm1(-0.01 * i / 2.0));
+        const double raw[2] = {shown_n / 0.5, 7.0 + 0.1 * held_n};
+        sh_scale_frame_steadily(&stream, raw, 0.01, drift, value);
+        assert_near(value[0], held_n, 1e-9, 0.0);
+        assert_near(value[1], 7.0, 1e-9, 0.0);
+    }
+    stream.channel[0].load_drift_time_s = 0.0;
+    const double raw[2] = {123.0, 45.0};
+    sh_scale_frame_steadily(&stream, raw, 0.01, other, value);
+    sh_scale_frame(&stream, raw, plain);
+    assert_memory_equal(value, plain, sizeof value);
+}
+
 static void test_range(void **state)
 {
     struct sh_channel channel = {.has_range = true, .range_low = -4096.0, .range_high = 4095.0};
@@ -76,6 +106,7 @@ int main(void)
         cmocka_unit_test(test_physical_samples_pass),
         cmocka_unit_test(test_net_force_uncertainty),
         cmocka_unit_test(test_crosstalk_mixes),
+        cmocka_unit_test(test_load_drift_is_taken_off_before_crosstalk),
         cmocka_unit_test(test_range),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
