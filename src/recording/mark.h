@@ -47,6 +47,7 @@ struct sh_mark {
     struct sh_mark_number shot;        /* arrow, correction */
     struct sh_mark_number score;       /* arrow */
     struct sh_mark_number value_s;     /* correction; missing: the event did not happen */
+    struct sh_mark_number value_u_s;   /* correction: standard uncertainty of value_s */
     struct sh_mark_number rating;      /* pain */
     struct sh_mark_number most;        /* limit, in the unit of what */
     struct sh_mark_number least;       /* limit */

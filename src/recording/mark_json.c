@@ -30,6 +30,7 @@ static const struct sh_json_field fields[] = {
     GIVEN(score, SH_JSON_FIELD_FROM_0),
     TEXT(event),
     GIVEN(value_s, SH_JSON_FIELD_ANY),
+    GIVEN(value_u_s, SH_JSON_FIELD_FROM_0),
     TEXT(when),
     GIVEN(rating, SH_JSON_FIELD_FROM_0),
     TEXT(what),
@@ -139,6 +140,7 @@ void sh_mark_json_parse(struct sh_json_cursor *cursor,
 
 void sh_mark_json_format(struct sh_json_put *put, json_t *object, const struct sh_mark *mark)
 {
+    const bool is_new = json_object_size(object) == 0;
     sh_json_field_format(put, object, &time_field, 1, mark);
     if (mark->kind == SH_MARK_OTHER) {
         if (!json_is_string(json_object_get(object, "kind"))) {
@@ -148,6 +150,9 @@ void sh_mark_json_format(struct sh_json_put *put, json_t *object, const struct s
     }
     sh_json_put_text(put, object, "kind", sh_mark_kind_name(mark->kind));
     sh_json_field_format(put, object, fields, COUNT(fields), mark);
+    if (is_new && mark->kind == SH_MARK_CORRECTION && !mark->value_s.is_given) {
+        sh_json_put_value(put, object, "value_s", json_null());
+    }
     if (mark->n_scores > 0 || json_object_get(object, "scores") != NULL) {
         sh_json_put_numbers(put, object, "scores", mark->scores, mark->n_scores);
     }

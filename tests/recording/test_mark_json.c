@@ -44,7 +44,10 @@ static const char *const examples[] = {
     "{\"t_s\": 61, \"kind\": \"correction\", \"shot\": 2, \"event\": \"clicker_s\", "
     "\"value_s\": "
     "49.812}",
-    "{\"t_s\": 61, \"kind\": \"correction\", \"shot\": 2, \"event\": \"clicker_s\"}",
+    "{\"t_s\": 61, \"kind\": \"correction\", \"shot\": 2, \"event\": \"clicker_s\", "
+    "\"value_s\": null}",
+    "{\"t_s\": 61, \"kind\": \"correction\", \"event\": \"release_s\", \"value_s\": 50.5, "
+    "\"value_u_s\": 0.002}",
     "{\"t_s\": 0, \"kind\": \"pain\", \"when\": \"before\", \"rating\": 2}",
     "{\"t_s\": 0, \"kind\": \"limit\", \"what\": \"finger_peak_n\", \"finger\": \"ring\", "
     "\"per\": "
@@ -80,7 +83,9 @@ static void test_values_land_in_their_members(void **state)
     assert_int_equal(parse(examples[4], &mark, NULL), SH_OK);
     assert_int_equal(mark.n_scores, 3);
     assert_near(mark.scores[2], 8.0, 0.0, 0.0);
-    assert_int_equal(parse(examples[9], &mark, NULL), SH_OK);
+    assert_int_equal(parse(examples[8], &mark, NULL), SH_OK);
+    assert_near(mark.value_u_s.value, 0.002, 0.0, 0.0);
+    assert_int_equal(parse(examples[10], &mark, NULL), SH_OK);
     assert_string_equal(mark.finger, "ring");
     assert_string_equal(mark.until, "2026-06-01");
     assert_near(mark.most.value, 45.0, 0.0, 0.0);
@@ -101,6 +106,19 @@ static void test_unknown_keys_and_kinds_are_kept(void **state)
     assert_int_equal(parse(note, &mark, NULL), SH_OK);
     mark.text[0] = '\0';
     check_format(note, &mark, "{\"t_s\": 5, \"kind\": \"note\", \"by\": \"plover\"}");
+}
+
+/* A correction without a value says the same as a null; it stays as it was written. */
+static void test_a_null_is_written_once(void **state)
+{
+    struct sh_mark mark;
+    const char *bare = "{\"t_s\": 61, \"kind\": \"correction\", \"event\": \"clicker_s\"}";
+    assert_int_equal(parse(bare, &mark, NULL), SH_OK);
+    assert_false(mark.value_s.is_given);
+    check_format(bare, &mark, bare);
+    check_format("{}", &mark,
+                 "{\"t_s\": 61, \"kind\": \"correction\", \"event\": \"clicker_s\", "
+                 "\"value_s\": null}");
 }
 
 static void test_an_unknown_kind_cannot_be_made(void **state)
@@ -192,6 +210,7 @@ int main(void)
         cmocka_unit_test(test_each_kind_leads_back),
         cmocka_unit_test(test_values_land_in_their_members),
         cmocka_unit_test(test_unknown_keys_and_kinds_are_kept),
+        cmocka_unit_test(test_a_null_is_written_once),
         cmocka_unit_test(test_an_unknown_kind_cannot_be_made),
         cmocka_unit_test(test_offences_are_named),
         cmocka_unit_test(test_scores_have_a_bound),
