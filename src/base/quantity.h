@@ -25,7 +25,8 @@
     X(SH_WHY_CLIPPED, "channel reached its range")                                             \
     X(SH_WHY_NOT_GIVEN, "needs a value that was not given")                                    \
     X(SH_WHY_NOT_APPLICABLE, "does not apply")                                                 \
-    X(SH_WHY_UNRESOLVED, "the data do not determine it")
+    X(SH_WHY_UNRESOLVED, "the data do not determine it")                                       \
+    X(SH_WHY_CORRECTED, "a person says it was not there")
 
 enum sh_why {
 #define X(name, text) name,

@@ -274,6 +274,15 @@ static void judge_limits(const struct bench *bench)
     }
 }
 
+static bool is_corrected(const struct sh_shot *shot)
+{
+    bool is_one = false;
+    for (int event = 0; event < SH_EVENT_COUNT; event++) {
+        is_one = is_one || shot->is_corrected[event];
+    }
+    return is_one;
+}
+
 static void set_quality(struct sh_shot_record *record)
 {
     const struct sh_shot *shot = &record->shot;
@@ -284,6 +293,7 @@ static void set_quality(struct sh_shot_record *record)
     record->quality[SH_CODE_QUALITY_SHORT] = tremor->why == SH_WHY_TOO_SHORT;
     record->quality[SH_CODE_QUALITY_NOISY] = shot->is_noisy;
     record->quality[SH_CODE_QUALITY_DEAD] = shot->has_dead_channel;
+    record->quality[SH_CODE_QUALITY_CORRECTED] = is_corrected(shot);
 }
 
 void sh_judge_shot(const struct sh_judge *judge, struct sh_shot_record *record)

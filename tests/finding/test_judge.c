@@ -279,11 +279,14 @@ static void test_quality(void **state)
     assert_true(record.quality[SH_CODE_QUALITY_CLIPPED]);
     assert_true(record.quality[SH_CODE_QUALITY_DEAD]);
     assert_false(record.quality[SH_CODE_QUALITY_GAP]);
+    assert_false(record.quality[SH_CODE_QUALITY_CORRECTED]);
+    record.shot.is_corrected[SH_EVENT_END] = true;
     record.shot.has_gap = true;
     record.shot.is_noisy = true;
     (void)judge(&record, SH_CODE_CREEP);
     assert_true(record.quality[SH_CODE_QUALITY_GAP]);
     assert_true(record.quality[SH_CODE_QUALITY_NOISY]);
+    assert_true(record.quality[SH_CODE_QUALITY_CORRECTED]);
 }
 
 static void test_limits_are_bounded(void **state)
