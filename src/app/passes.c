@@ -7,6 +7,7 @@
 #include "app/history_folders.h"
 #include "app/home.h"
 #include "app/progress.h"
+#include "app/say.h"
 #include "app/session_quality.h"
 #include "recording/recording_reader.h"
 #include "signal/stats.h"
@@ -65,6 +66,9 @@ run_pass(struct pass *pass, struct sh_pipeline_config *config, struct sh_error *
         return status;
     }
     pass->stages = sh_pipeline_get_sink(pipeline);
+    if (config->corrections != NULL) {
+        sh_corrections_begin(config->corrections);
+    }
     sh_progress_init(&pass->progress, pass->analysis->recording);
     const struct sh_block_sink sink = {
         .block = take_block, .anchor = take_anchor, .context = pass};
@@ -141,24 +145,68 @@ static enum sh_status run_passes(struct sh_recording_reader *reader,
     return status;
 }
 
+/* A pass that only finds the draws of the corrections; costs a pass where there are any. */
+static enum sh_status settle_corrections(struct sh_recording_reader *reader,
+                                         const char *recording,
+                                         const struct sh_pipeline_config *config,
+                                         struct sh_error *err)
+{
+    struct sh_pipeline_config stages = *config;
+    struct sh_analysis scouted;
+    if (stages.corrections->n == 0) {
+        return SH_OK;
+    }
+    sh_analysis_init(&scouted, recording, "");
+    struct pass pass = {.reader = reader, .analysis = &scouted};
+    enum sh_status status = run_pass(&pass, &stages, err);
+    if (status == SH_OK) {
+        sh_corrections_settle(stages.corrections, &scouted);
+    }
+    sh_analysis_close(&scouted);
+    return status;
+}
+
+static void say_unused(const struct sh_corrections *corrections, const char *recording)
+{
+    struct sh_error unused = {0};
+    if (sh_corrections_find_unused(corrections, recording, &unused)) {
+        (void)sh_say_error(&unused, SH_EXIT_DONE);
+    }
+}
+
 static enum sh_status run_open(struct sh_recording_reader *reader,
                                const struct sh_passes_config *config,
                                const struct sh_baseline *baseline,
                                struct sh_analysis *analysis,
                                struct sh_error *err)
 {
-    struct sh_pipeline_config stages = {.thresholds = config->thresholds, .baseline = baseline};
-    enum sh_status status = SH_OK;
-    if (config->is_first_only) {
+    const struct sh_session *session = sh_recording_reader_session(reader);
+    struct sh_corrections corrections;
+    struct sh_pipeline_config stages = {.thresholds = config->thresholds,
+                                        .baseline = baseline,
+                                        .reading = SH_TIMEBASE_FORWARD,
+                                        .corrections = &corrections};
+    enum sh_status status = sh_corrections_open(session->marks, session->n_marks, &corrections);
+    if (status != SH_OK) {
+        return sh_error_set(err, status, NULL, NULL, "out of memory");
+    }
+    status = settle_corrections(reader, analysis->recording, &stages, err);
+    if (status == SH_OK && config->is_first_only) {
         struct pass pass = {
             .reader = reader, .analysis = analysis, .watcher = &config->watcher};
         status = run_pass(&pass, &stages, err);
-    } else {
+    } else if (status == SH_OK) {
         status = run_passes(reader, config, &stages, analysis, err);
     }
     if (status == SH_OK) {
         analysis->duration_s = find_duration_s(reader, stages.reading);
-        sh_session_quality_add(sh_recording_reader_session(reader), analysis);
+        sh_session_quality_add(session, analysis);
+        say_unused(&corrections, analysis->recording);
+    }
+    if (status == SH_OK && config->corrections != NULL) {
+        *config->corrections = corrections;
+    } else {
+        sh_corrections_close(&corrections);
     }
     return status;
 }

@@ -19,13 +19,17 @@ struct sh_passes_config {
     bool is_first_only;
     /* Sees every shot of the last pass with its samples; record NULL: nobody looks. */
     struct sh_record_sink watcher;
+    /* What became of the recording's corrections, to be closed; NULL: nobody asks. */
+    struct sh_corrections *corrections;
 };
 
 /*
  * Runs the passes over folder and gives the result in *out (set only on success, to be closed
  * with sh_analysis_close). Shows progress on standard error where that is a terminal. Statuses
  * and lines of sh_recording_reader_open, sh_recording_reader_push, sh_pipeline_open and
- * watcher. The same recording and config give the same result to the bit.
+ * watcher. A person's corrections are used in every pass; one that cannot be is said in a line
+ * on standard error, and the analysis goes on. The same recording and config give the same
+ * result to the bit.
  */
 enum sh_status sh_passes_run(const char *folder,
                              const struct sh_passes_config *config,

@@ -28,20 +28,23 @@ static enum sh_status take_shot(void *context,
     const struct sh_session *session = pipeline->config.session;
     struct sh_shot_record *record = &pipeline->record;
     *record = (struct sh_shot_record){.shot = *shot};
+    if (pipeline->config.corrections != NULL) {
+        sh_corrections_apply(pipeline->config.corrections, &record->shot);
+    }
     const struct sh_measure_context around = {.bow = &session->bow,
                                               .marks = session->marks,
                                               .n_marks = session->n_marks,
                                               .previous_release_s =
                                                   pipeline->previous_release_s};
-    sh_measure_shot(pipeline->workspace, &around, shot, view, &record->measures);
+    sh_measure_shot(pipeline->workspace, &around, &record->shot, view, &record->measures);
     const struct sh_judge judge = {.thresholds = pipeline->config.thresholds,
                                    .baseline = pipeline->config.baseline,
                                    .marks = session->marks,
                                    .n_marks = session->n_marks,
                                    .date = pipeline->date};
     sh_judge_shot(&judge, record);
-    if (sh_quantity_is_known(&shot->event_s[SH_EVENT_RELEASE])) {
-        pipeline->previous_release_s = shot->event_s[SH_EVENT_RELEASE];
+    if (sh_quantity_is_known(&record->shot.event_s[SH_EVENT_RELEASE])) {
+        pipeline->previous_release_s = record->shot.event_s[SH_EVENT_RELEASE];
     }
     return pipeline->config.sink.record(pipeline->config.sink.context, record, view, err);
 }

@@ -2,6 +2,7 @@
 #ifndef SH_APP_PIPELINE_H
 #define SH_APP_PIPELINE_H
 
+#include "app/correction.h"
 #include "finding/baseline.h"
 #include "finding/finding.h"
 #include "finding/thresholds.h"
@@ -31,6 +32,7 @@ struct sh_pipeline_config {
     const struct sh_baseline *baseline;     /* kept; NULL: no history */
     enum sh_timebase_reading reading;       /* FORWARD: first pass; BETWEEN: second */
     double median_draw_n;                   /* of the first pass; 0: not known */
+    struct sh_corrections *corrections;     /* kept; NULL: none */
     struct sh_record_sink sink;             /* copied, its context kept */
 };
 

@@ -114,6 +114,35 @@ static void test_draws_are_counted_by_code(void **state)
     free(session);
 }
 
+static void test_corrected_events_are_named(void **state)
+{
+    struct sh_session *session = make_session();
+    struct sh_analysis analysis;
+    sh_analysis_init(&analysis, "tuesday", "wren");
+    add_shots(&analysis, 40);
+    struct sh_shot *second = &analysis.shots[1].shot;
+    second->n = 2;
+    second->is_corrected[SH_EVENT_CLICKER] = true;
+    second->is_corrected[SH_EVENT_RELEASE] = true;
+    second->event_s[SH_EVENT_RELEASE] = sh_quantity_known(5.0, 0.01);
+    sh_session_quality_add(session, &analysis);
+    assert_string_equal(
+        find(&analysis, SH_CODE_QUALITY_CORRECTED),
+        "corrected by a person: draw 2 clicker (was not there), draw 2 release");
+    analysis.n_quality = 0;
+    for (unsigned i = 0; i < 40; i++) {
+        analysis.shots[i].shot.n = i + 1;
+        analysis.shots[i].shot.is_corrected[SH_EVENT_END] = true;
+    }
+    sh_session_quality_add(session, &analysis);
+    const char *text = find(&analysis, SH_CODE_QUALITY_CORRECTED);
+    assert_int_equal(strlen(text), SH_ANALYSIS_TEXT_BYTES - 1);
+    assert_string_equal(text + strlen(text) - 3, "...");
+    sh_analysis_close(&analysis);
+    sh_session_close(session);
+    free(session);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -121,6 +150,7 @@ int main(void)
         cmocka_unit_test(test_lost_samples_of_a_stream),
         cmocka_unit_test(test_lost_samples_of_two_streams),
         cmocka_unit_test(test_draws_are_counted_by_code),
+        cmocka_unit_test(test_corrected_events_are_named),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
