@@ -56,12 +56,13 @@ take_anchor(void *context, size_t stream, const struct sh_anchor *anchor, struct
 
 /* Reads the whole recording through all stages into pass->analysis. */
 static enum sh_status
-run_pass(struct pass *pass, struct sh_pipeline_config *config, struct sh_error *err)
+run_pass(struct pass *pass, const struct sh_pipeline_config *config, struct sh_error *err)
 {
     struct sh_pipeline *pipeline = NULL;
-    config->session = sh_recording_reader_session(pass->reader);
-    config->sink = (struct sh_record_sink){take_record, pass};
-    enum sh_status status = sh_pipeline_open(config, &pipeline, err);
+    struct sh_pipeline_config stages = *config;
+    stages.session = sh_recording_reader_session(pass->reader);
+    stages.sink = (struct sh_record_sink){take_record, pass};
+    enum sh_status status = sh_pipeline_open(&stages, &pipeline, err);
     if (status != SH_OK) {
         return status;
     }
@@ -148,19 +149,18 @@ static enum sh_status run_passes(struct sh_recording_reader *reader,
 /* A pass that only finds the draws of the corrections; costs a pass where there are any. */
 static enum sh_status settle_corrections(struct sh_recording_reader *reader,
                                          const char *recording,
-                                         const struct sh_pipeline_config *config,
+                                         const struct sh_pipeline_config *stages,
                                          struct sh_error *err)
 {
-    struct sh_pipeline_config stages = *config;
     struct sh_analysis scouted;
-    if (stages.corrections->n == 0) {
+    if (stages->corrections->n == 0) {
         return SH_OK;
     }
     sh_analysis_init(&scouted, recording, "");
     struct pass pass = {.reader = reader, .analysis = &scouted};
-    enum sh_status status = run_pass(&pass, &stages, err);
+    enum sh_status status = run_pass(&pass, stages, err);
     if (status == SH_OK) {
-        sh_corrections_settle(stages.corrections, &scouted);
+        sh_corrections_settle(stages->corrections, &scouted);
     }
     sh_analysis_close(&scouted);
     return status;
