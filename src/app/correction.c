@@ -121,6 +121,7 @@ static void put(struct sh_shot *shot, const struct sh_correction *correction)
     const bool was_there = sh_quantity_is_known(&correction->value_s);
     const enum sh_event event = correction->event;
     shot->event_s[event] = correction->value_s;
+    shot->event_share[event] = (struct sh_event_share){.is_known = false};
     shot->is_corrected[event] = true;
     if (event == SH_EVENT_CLICKER) {
         put_clicker(shot, was_there);

@@ -23,6 +23,7 @@ static struct sh_shot make_shot(unsigned n)
         shot.event_s[event] = isfinite(after_s[event])
                                   ? sh_quantity_known(DRAW_S * n + after_s[event], 0.001)
                                   : sh_quantity_unknown(SH_WHY_NOT_APPLICABLE);
+        shot.event_share[event].is_known = isfinite(after_s[event]);
     }
     return shot;
 }
@@ -118,6 +119,8 @@ static void test_belongs_by_its_value(void **state)
     assert_true(shot[2].is_corrected[SH_EVENT_CLICKER]);
     assert_false(shot[2].is_corrected[SH_EVENT_RELEASE]);
     assert_int_equal(shot[2].clicker_sensor, SH_CLICKER_NONE);
+    assert_false(shot[2].event_share[SH_EVENT_CLICKER].is_known); /* a person's own error */
+    assert_true(shot[2].event_share[SH_EVENT_RELEASE].is_known);
     assert_int_equal(shot[2].strip, SH_STRIP_FELL);
     assert_int_equal(corrections.list[0].state, SH_CORRECTION_USED);
     assert_int_equal(corrections.list[0].n, 2);
