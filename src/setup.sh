@@ -4,7 +4,7 @@
 # Says what it installs, does nothing where all is there, uses sudo only where it is not root.
 set -eu
 
-program="gcc cmake ninja-build pkg-config libc6-dev libserialport-dev libfftw3-dev
+program="gcc cmake ninja-build pkg-config libc6-dev libserialport-dev libfftw3-dev libcminpack-dev
     libsndfile1-dev libjansson-dev libinih-dev libutf8proc-dev libsqlite3-dev"
 tests="clang libclang-rt-14-dev clang-format libcmocka-dev libgsl-dev python3 python3-numpy
     python3-scipy"
