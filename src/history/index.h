@@ -9,6 +9,7 @@
 #include "base/digest.h"
 #include "base/status.h"
 #include "finding/analysis.h"
+#include "series/arrow.h"
 
 /*
  * The index of all recordings: an SQLite file with one row a recording and one row a shot, made
@@ -34,15 +35,6 @@ struct sh_index_recording {
     char athlete[SH_SESSION_NAME_BYTES];
     char bow[SH_SESSION_NAME_BYTES];
     char channels[SH_SESSION_FILE_BYTES]; /* "string_force bow_acceleration": the sensors */
-};
-
-/* Of one shot: what its place in the session and the marks say of it. */
-struct sh_index_arrow {
-    unsigned end;   /* from 1 */
-    unsigned arrow; /* place in its end, from 1; 0: no arrow left (let-down, unresolved) */
-    bool is_clocked;
-    bool has_score;
-    double score;
 };
 
 /*
@@ -82,7 +74,7 @@ bool sh_index_find_content(struct sh_index *index,
 enum sh_status sh_index_put(struct sh_index *index,
                             const struct sh_index_recording *recording,
                             const struct sh_analysis *analysis,
-                            const struct sh_index_arrow *arrows,
+                            const struct sh_arrow *arrows,
                             struct sh_error *err);
 
 /* Says that a known recording is in another folder now, where no other is any more. The same

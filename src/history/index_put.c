@@ -139,7 +139,7 @@ static void put_clicker(struct row *row, const struct sh_shot *shot)
 static enum sh_status put_shot(struct sh_index *index,
                                const char *content,
                                const struct sh_shot_record *record,
-                               const struct sh_index_arrow *arrow,
+                               const struct sh_arrow *arrow,
                                struct sh_error *err)
 {
     struct row row = {index->put_shot, 0};
@@ -150,7 +150,7 @@ static enum sh_status put_shot(struct sh_index *index,
     put_integer(&row, (int64_t)record->shot.n);
     put_text(&row, sh_shot_kind_name(record->shot.kind));
     put_integer(&row, (int64_t)arrow->end);
-    put_integer(&row, (int64_t)arrow->arrow);
+    put_integer(&row, (int64_t)arrow->number);
     put_integer(&row, arrow->is_clocked ? 1 : 0);
     put_number(&row, arrow->has_score, arrow->score);
     put_clicker(&row, &record->shot);
@@ -192,7 +192,7 @@ static enum sh_status put_findings(struct sh_index *index,
 static enum sh_status put_all(struct sh_index *index,
                               const struct sh_index_recording *recording,
                               const struct sh_analysis *analysis,
-                              const struct sh_index_arrow *arrows,
+                              const struct sh_arrow *arrows,
                               struct sh_error *err)
 {
     const char *const texts[] = {recording->content, recording->folder};
@@ -213,7 +213,7 @@ static enum sh_status put_all(struct sh_index *index,
 enum sh_status sh_index_put(struct sh_index *index,
                             const struct sh_index_recording *recording,
                             const struct sh_analysis *analysis,
-                            const struct sh_index_arrow *arrows,
+                            const struct sh_arrow *arrows,
                             struct sh_error *err)
 {
     enum sh_status status = prepare_all(index, err);

@@ -171,11 +171,11 @@ static void read_row(sqlite3_stmt *statement, size_t n_places, struct sh_index_r
     row->n = (unsigned)sqlite3_column_int64(statement, 3);
     row->kind = read_kind(statement, 4);
     row->arrow =
-        (struct sh_index_arrow){.end = (unsigned)sqlite3_column_int64(statement, 5),
-                                .arrow = (unsigned)sqlite3_column_int64(statement, 6),
-                                .is_clocked = sqlite3_column_int(statement, 7) != 0,
-                                .has_score = sqlite3_column_type(statement, 8) != SQLITE_NULL,
-                                .score = sqlite3_column_double(statement, 8)};
+        (struct sh_arrow){.end = (unsigned)sqlite3_column_int64(statement, 5),
+                          .number = (unsigned)sqlite3_column_int64(statement, 6),
+                          .is_clocked = sqlite3_column_int(statement, 7) != 0,
+                          .has_score = sqlite3_column_type(statement, 8) != SQLITE_NULL,
+                          .score = sqlite3_column_double(statement, 8)};
     for (size_t i = 0; i < n_places; i++) {
         row->value[i] =
             read_quantity(statement, SHOT_COLUMNS + (int)i * SH_CATALOG_SUFFIX_COUNT);

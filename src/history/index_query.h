@@ -50,7 +50,7 @@ struct sh_index_row {
     const char *athlete;
     unsigned n;
     enum sh_shot_kind kind;
-    struct sh_index_arrow arrow;
+    struct sh_arrow arrow;
     struct sh_quantity value[SH_INDEX_QUERY_PLACES_MAX]; /* [n_places], SH_WHY_NOT_ASKED where
                                                             unknown */
 };

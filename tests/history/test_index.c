@@ -60,8 +60,7 @@ static struct sh_index_recording make_recording(const char *content, const char 
 static void put(struct sh_index *index, const char *content, const char *folder)
 {
     const struct sh_index_recording recording = make_recording(content, folder);
-    const struct sh_index_arrow arrows[SHOTS] = {
-        {.end = 1, .arrow = 1}, {.end = 1}, {.end = 1}};
+    const struct sh_arrow arrows[SHOTS] = {{.end = 1, .number = 1}, {.end = 1}, {.end = 1}};
     struct sh_analysis analysis;
     struct sh_error err = {0};
     made_analysis(&analysis);

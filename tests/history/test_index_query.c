@@ -27,10 +27,10 @@ static void
 put(struct place *place, const char *content, const char *athlete, const char *started)
 {
     struct sh_index_recording recording = {.stamp_ns = 1};
-    const struct sh_index_arrow arrows[SHOTS] = {
-        {.end = 2, .arrow = 1, .is_clocked = true, .has_score = true, .score = 9.0},
+    const struct sh_arrow arrows[SHOTS] = {
+        {.end = 2, .number = 1, .is_clocked = true, .has_score = true, .score = 9.0},
         {.end = 2, .is_clocked = true},
-        {.end = 3, .arrow = 1}};
+        {.end = 3, .number = 1}};
     struct sh_analysis analysis;
     struct sh_error err = {0};
     (void)snprintf(recording.content, sizeof recording.content, "%s", content);
@@ -118,7 +118,7 @@ static void test_shots_in_order_of_time_with_their_bits(void **state)
     assert_near(first->value[1].value, 0.19, 0.0, 0.0);
     assert_false(sh_quantity_is_known(&first->value[2]));
     assert_int_equal(first->arrow.end, 2);
-    assert_int_equal(first->arrow.arrow, 1);
+    assert_int_equal(first->arrow.number, 1);
     assert_true(first->arrow.is_clocked);
     assert_true(first->arrow.has_score);
     assert_near(first->arrow.score, 9.0, 0.0, 0.0);
