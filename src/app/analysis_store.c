@@ -1,13 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "app/analysis_store.h"
 
-#include <dirent.h>
 #include <stdio.h>
-#include <string.h>
 #include <sys/stat.h>
 
 #include "app/home.h"
 #include "app/passes.h"
+#include "app/recording_content.h"
 #include "recording/atomic_file.h"
 #include "report/analysis_json.h"
 #include "report/analysis_parse.h"
@@ -39,39 +38,17 @@ enum sh_status sh_analysis_store_write(const char *folder,
     return status;
 }
 
-static bool is_later(const struct timespec *one, const struct timespec *other)
-{
-    return one->tv_sec > other->tv_sec ||
-           (one->tv_sec == other->tv_sec && one->tv_nsec > other->tv_nsec);
-}
-
-/* Whether a file of the folder is younger than the time. */
-static bool has_younger(const char *folder, const struct timespec *than)
-{
-    DIR *open = opendir(folder);
-    if (open == NULL) {
-        return true;
-    }
-    bool is_younger = false;
-    for (struct dirent *entry = readdir(open); entry != NULL && !is_younger;
-         entry = readdir(open)) {
-        char path[SH_HOME_PATH_BYTES];
-        struct stat file;
-        if (format_path(folder, entry->d_name, path) && stat(path, &file) == 0 &&
-            S_ISREG(file.st_mode)) {
-            is_younger = is_later(&file.st_mtim, than);
-        }
-    }
-    (void)closedir(open);
-    return is_younger;
-}
-
 bool sh_analysis_store_is_fresh(const char *folder)
 {
     char path[SH_HOME_PATH_BYTES];
     struct stat file;
-    return format_path(folder, SH_ANALYSIS_STORE_FILE, path) && stat(path, &file) == 0 &&
-           S_ISREG(file.st_mode) && !has_younger(folder, &file.st_mtim);
+    if (!format_path(folder, SH_ANALYSIS_STORE_FILE, path) || stat(path, &file) != 0 ||
+        !S_ISREG(file.st_mode)) {
+        return false;
+    }
+    const int64_t written_ns =
+        (int64_t)file.st_mtim.tv_sec * 1000000000 + (int64_t)file.st_mtim.tv_nsec;
+    return written_ns >= sh_recording_content_get_stamp_ns(folder);
 }
 
 enum sh_status sh_analysis_store_get(const char *folder,

@@ -24,21 +24,37 @@ void sh_progress_init(struct sh_progress *progress, const char *task)
         .task = task, .is_wanted = isatty(STDERR_FILENO) != 0, .started_ms = now_ms()};
 }
 
-void sh_progress_set(struct sh_progress *progress, double done_s)
+/* Whether it is time for another look at the line; counts that one. */
+static bool is_due(struct sh_progress *progress)
 {
     if (!progress->is_wanted) {
-        return;
+        return false;
     }
-    int64_t time_ms = now_ms();
+    const int64_t time_ms = now_ms();
     if (time_ms - progress->started_ms < PATIENCE_MS ||
         time_ms - progress->shown_ms < BETWEEN_MS) {
-        return;
+        return false;
     }
     progress->shown_ms = time_ms;
     progress->is_shown = true;
-    (void)fprintf(stderr, "\r%s: %.0f min of the recording done\x1b[K", progress->task,
-                  done_s / S_PER_MIN);
-    (void)fflush(stderr);
+    return true;
+}
+
+void sh_progress_set(struct sh_progress *progress, double done_s)
+{
+    if (is_due(progress)) {
+        (void)fprintf(stderr, "\r%s: %.0f min of the recording done\x1b[K", progress->task,
+                      done_s / S_PER_MIN);
+        (void)fflush(stderr);
+    }
+}
+
+void sh_progress_set_count(struct sh_progress *progress, size_t done, size_t all)
+{
+    if (is_due(progress)) {
+        (void)fprintf(stderr, "\r%s: %zu of %zu done\x1b[K", progress->task, done, all);
+        (void)fflush(stderr);
+    }
 }
 
 void sh_progress_close(struct sh_progress *progress)

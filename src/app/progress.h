@@ -3,6 +3,7 @@
 #define SH_APP_PROGRESS_H
 
 #include <stdbool.h>
+#include <stddef.h>
 #include <stdint.h>
 
 /*
@@ -22,6 +23,9 @@ void sh_progress_init(struct sh_progress *progress, const char *task);
 
 /* Shows how many seconds of recording are done, if it is time to. Cheap: a call a block. */
 void sh_progress_set(struct sh_progress *progress, double done_s);
+
+/* The same where things are counted: done of all. */
+void sh_progress_set_count(struct sh_progress *progress, size_t done, size_t all);
 
 /* Takes the line away. */
 void sh_progress_close(struct sh_progress *progress);

@@ -187,3 +187,14 @@ enum sh_status sh_index_commit(struct sh_index *index, struct sh_error *err)
 {
     return sh_index_inside_run(index, "COMMIT", err);
 }
+
+enum sh_status sh_index_roll_back(struct sh_index *index, struct sh_error *err)
+{
+    return sh_index_inside_run(index, "ROLLBACK", err);
+}
+
+enum sh_status sh_index_clear(struct sh_index *index, struct sh_error *err)
+{
+    return sh_index_inside_run(
+        index, "DELETE FROM finding; DELETE FROM shot; DELETE FROM recording;", err);
+}

@@ -53,6 +53,12 @@ void sh_index_close(struct sh_index **index);
 enum sh_status sh_index_begin(struct sh_index *index, struct sh_error *err);
 enum sh_status sh_index_commit(struct sh_index *index, struct sh_error *err);
 
+/* Takes back all since sh_index_begin. The same statuses. */
+enum sh_status sh_index_roll_back(struct sh_index *index, struct sh_error *err);
+
+/* Removes all recordings. The same statuses. */
+enum sh_status sh_index_clear(struct sh_index *index, struct sh_error *err);
+
 /*
  * Looks a recording up by its folder or by its content. True and *out where it is there; false
  * where it is not, or where reading failed (then *status is not SH_OK; else SH_OK).

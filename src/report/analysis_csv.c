@@ -4,8 +4,8 @@
 #include <math.h>
 #include <string.h>
 
+#include "report/csv_text.h"
 #include "report/shot_field.h"
-#include "report/utf8.h"
 
 /* How many columns the lists of changing length take. */
 struct widths {
@@ -50,31 +50,11 @@ static struct widths find_widths(const struct sh_analysis *analysis)
     return widths;
 }
 
-/* A text as a cell's content, in quotes where it has to be. */
-static void put_content(struct sh_text *text, const char *string)
-{
-    if (string[strcspn(string, ",\"\r\n")] == '\0') {
-        sh_utf8_put(text, string, SH_UTF8_KEEP_CONTROL);
-        return;
-    }
-    sh_text_puts(text, "\"");
-    for (const char *rest = string; *rest != '\0';) {
-        size_t n_plain = strcspn(rest, "\"");
-        sh_utf8_put_bytes(text, rest, n_plain, SH_UTF8_KEEP_CONTROL);
-        rest += n_plain;
-        if (*rest == '"') {
-            sh_text_puts(text, "\"\"");
-            rest++;
-        }
-    }
-    sh_text_puts(text, "\"");
-}
-
 /* One more cell of a row. */
 static void put_cell(struct sh_text *text, const char *string)
 {
     sh_text_puts(text, ",");
-    put_content(text, string);
+    sh_csv_text_put(text, string);
 }
 
 static void put_number(struct sh_text *text, bool is_known, double number)
@@ -184,7 +164,7 @@ enum sh_status sh_analysis_csv_write(const struct sh_analysis *analysis, struct 
     put_head(text, &widths);
     for (size_t i = 0; i < analysis->n_shots && text->status == SH_OK; i++) {
         const struct sh_shot_record *record = &analysis->shots[i];
-        put_content(text, analysis->recording);
+        sh_csv_text_put(text, analysis->recording);
         put_cell(text, analysis->athlete);
         sh_text_printf(text, ",%u,%s", record->shot.n, sh_shot_kind_name(record->shot.kind));
         (void)sh_shot_field_each(record, &(struct sh_shot_field_sink){put_field, text});
