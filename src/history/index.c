@@ -9,6 +9,7 @@
 #include "history/index_schema.h"
 
 #define PATIENCE_MS 5000
+#define PAGE_BYTES  "16384" /* a dozen shots: smaller pages are half empty */
 #define TELL_TODO   "delete the file: it is made again from the recordings"
 
 static enum sh_status get_status(int code)
@@ -61,6 +62,24 @@ enum sh_status sh_index_inside_prepare(const struct sh_index *index,
 void sh_index_inside_bind_text(sqlite3_stmt *statement, int place, const char *text)
 {
     (void)sqlite3_bind_text(statement, place, text, -1, SQLITE_STATIC);
+}
+
+void sh_index_inside_bind_content(sqlite3_stmt *statement, int place, const char *content)
+{
+    const uint64_t digest = strtoull(content, NULL, 16);
+    int64_t bits = 0;
+    memcpy(&bits, &digest, sizeof bits);
+    (void)sqlite3_bind_int64(statement, place, bits);
+}
+
+void sh_index_inside_copy_content(sqlite3_stmt *statement,
+                                  int column,
+                                  char content[SH_DIGEST_TEXT_BYTES])
+{
+    const int64_t bits = sqlite3_column_int64(statement, column);
+    uint64_t digest = 0;
+    memcpy(&digest, &bits, sizeof digest);
+    sh_digest_format(digest, content);
 }
 
 enum sh_status sh_index_inside_step(const struct sh_index *index,
@@ -124,6 +143,7 @@ static enum sh_status set_up(const struct sh_index *index, struct sh_error *err)
     int version = 0;
     (void)sqlite3_busy_timeout(index->database, PATIENCE_MS);
     enum sh_status status = sh_index_inside_run(index,
+                                                "PRAGMA page_size = " PAGE_BYTES ";"
                                                 "PRAGMA journal_mode = WAL;"
                                                 "PRAGMA synchronous = NORMAL;"
                                                 "PRAGMA foreign_keys = ON;",

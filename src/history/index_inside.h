@@ -33,6 +33,12 @@ enum sh_status sh_index_inside_prepare(const struct sh_index *index,
 /* Binds a text that stays until the statement is reset. */
 void sh_index_inside_bind_text(sqlite3_stmt *statement, int place, const char *text);
 
+/* A content as the tables keep it: eight bytes instead of sixteen digits. And back. */
+void sh_index_inside_bind_content(sqlite3_stmt *statement, int place, const char *content);
+void sh_index_inside_copy_content(sqlite3_stmt *statement,
+                                  int column,
+                                  char content[SH_DIGEST_TEXT_BYTES]);
+
 /* Runs a statement that gives no rows, and resets it. */
 enum sh_status sh_index_inside_step(const struct sh_index *index,
                                     sqlite3_stmt *statement,

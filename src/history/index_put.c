@@ -10,8 +10,8 @@ static const char put_recording_sql[] =
     "session, athlete, bow, channels, duration_s, n_shots) "
     "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)";
 static const char put_finding_sql[] =
-    "INSERT INTO finding (content, n, place, code, value, value_u, threshold, text) "
-    "VALUES (?, ?, ?, ?, ?, ?, ?, ?)";
+    "INSERT INTO finding (content, n, place, code, value, value_u, threshold) "
+    "VALUES (?, ?, ?, ?, ?, ?, ?)";
 
 /* A row that is being filled: the next parameter comes behind place. */
 struct row {
@@ -22,6 +22,11 @@ struct row {
 static void put_text(struct row *row, const char *text)
 {
     sh_index_inside_bind_text(row->statement, ++row->place, text);
+}
+
+static void put_content(struct row *row, const char *content)
+{
+    sh_index_inside_bind_content(row->statement, ++row->place, content);
 }
 
 static void put_integer(struct row *row, int64_t integer)
@@ -65,19 +70,20 @@ static enum sh_status prepare_all(struct sh_index *index, struct sh_error *err)
                            : status;
 }
 
-/* One statement with texts as parameters. */
+/* One statement with a content and perhaps a folder as its parameters. */
 static enum sh_status run_with(const struct sh_index *index,
                                const char *sql,
-                               const char *const *texts,
-                               int n_texts,
+                               const char *content,
+                               const char *folder,
                                struct sh_error *err)
 {
     sqlite3_stmt *statement = NULL;
     enum sh_status status = sh_index_inside_prepare(index, sql, &statement, err);
-    for (int i = 0; i < n_texts && status == SH_OK; i++) {
-        sh_index_inside_bind_text(statement, i + 1, texts[i]);
-    }
     if (status == SH_OK) {
+        sh_index_inside_bind_content(statement, 1, content);
+        if (folder != NULL) {
+            sh_index_inside_bind_text(statement, 2, folder);
+        }
         status = sh_index_inside_step(index, statement, err);
     }
     (void)sqlite3_finalize(statement);
@@ -90,7 +96,7 @@ static enum sh_status put_head(struct sh_index *index,
                                struct sh_error *err)
 {
     struct row row = {index->put_recording, 0};
-    put_text(&row, recording->content);
+    put_content(&row, recording->content);
     put_text(&row, recording->folder);
     put_integer(&row, recording->stamp_ns);
     put_text(&row, recording->program);
@@ -146,7 +152,7 @@ static enum sh_status put_shot(struct sh_index *index,
     struct sh_text quality;
     sh_text_init(&quality, 0);
     format_quality(record, &quality);
-    put_text(&row, content);
+    put_content(&row, content);
     put_integer(&row, (int64_t)record->shot.n);
     put_text(&row, sh_shot_kind_name(record->shot.kind));
     put_integer(&row, (int64_t)arrow->end);
@@ -176,14 +182,13 @@ static enum sh_status put_findings(struct sh_index *index,
         const struct sh_finding *finding = &record->findings[i];
         const bool is_known = sh_quantity_is_known(&finding->value);
         struct row row = {index->put_finding, 0};
-        put_text(&row, content);
+        put_content(&row, content);
         put_integer(&row, (int64_t)record->shot.n);
         put_integer(&row, (int64_t)i + 1);
         put_text(&row, sh_code_name(finding->code));
         put_number(&row, is_known, finding->value.value);
         put_number(&row, is_known, finding->value.u);
         put_number(&row, true, finding->threshold);
-        put_text(&row, finding->text);
         status = sh_index_inside_step(index, row.statement, err);
     }
     return status;
@@ -195,9 +200,9 @@ static enum sh_status put_all(struct sh_index *index,
                               const struct sh_arrow *arrows,
                               struct sh_error *err)
 {
-    const char *const texts[] = {recording->content, recording->folder};
-    enum sh_status status = run_with(
-        index, "DELETE FROM recording WHERE content = ?1 OR folder = ?2", texts, 2, err);
+    enum sh_status status =
+        run_with(index, "DELETE FROM recording WHERE content = ?1 OR folder = ?2",
+                 recording->content, recording->folder, err);
     if (status == SH_OK) {
         status = put_head(index, recording, analysis, err);
     }
@@ -236,17 +241,17 @@ enum sh_status sh_index_move(struct sh_index *index,
                              const char *folder,
                              struct sh_error *err)
 {
-    const char *const texts[] = {folder, content};
-    enum sh_status status = run_with(
-        index, "DELETE FROM recording WHERE folder = ?1 AND content <> ?2", texts, 2, err);
+    enum sh_status status =
+        run_with(index, "DELETE FROM recording WHERE folder = ?2 AND content <> ?1", content,
+                 folder, err);
     return status == SH_OK
-               ? run_with(index, "UPDATE recording SET folder = ?1 WHERE content = ?2", texts,
-                          2, err)
+               ? run_with(index, "UPDATE recording SET folder = ?2 WHERE content = ?1", content,
+                          folder, err)
                : status;
 }
 
 enum sh_status
 sh_index_remove(struct sh_index *index, const char *content, struct sh_error *err)
 {
-    return run_with(index, "DELETE FROM recording WHERE content = ?1", &content, 1, err);
+    return run_with(index, "DELETE FROM recording WHERE content = ?1", content, NULL, err);
 }

@@ -24,7 +24,7 @@ static void read_entry(sqlite3_stmt *statement, struct sh_index_entry *out)
     struct sh_index_recording *recording = &out->recording;
     *out = (struct sh_index_entry){.duration_s = sqlite3_column_double(statement, 10),
                                    .n_shots = (size_t)sqlite3_column_int64(statement, 11)};
-    sh_index_inside_copy_text(statement, 0, recording->content, sizeof recording->content);
+    sh_index_inside_copy_content(statement, 0, recording->content);
     sh_index_inside_copy_text(statement, 1, recording->folder, sizeof recording->folder);
     recording->stamp_ns = sqlite3_column_int64(statement, 2);
     sh_index_inside_copy_text(statement, 3, recording->program, sizeof recording->program);
@@ -38,6 +38,7 @@ static void read_entry(sqlite3_stmt *statement, struct sh_index_entry *out)
 
 static bool find(const struct sh_index *index,
                  const char *sql,
+                 void (*bind)(sqlite3_stmt *statement, int place, const char *key),
                  const char *key,
                  struct sh_index_recording *out,
                  enum sh_status *status)
@@ -47,7 +48,7 @@ static bool find(const struct sh_index *index,
     *status = sh_index_inside_prepare(index, sql, &statement, NULL);
     bool is_found = false;
     if (*status == SH_OK) {
-        sh_index_inside_bind_text(statement, 1, key);
+        bind(statement, 1, key);
         const int code = sqlite3_step(statement);
         is_found = code == SQLITE_ROW;
         if (is_found) {
@@ -66,7 +67,8 @@ bool sh_index_find_folder(struct sh_index *index,
                           struct sh_index_recording *out,
                           enum sh_status *status)
 {
-    return find(index, RECORDING_ROW "WHERE folder = ?1", folder, out, status);
+    return find(index, RECORDING_ROW "WHERE folder = ?1", sh_index_inside_bind_text, folder,
+                out, status);
 }
 
 bool sh_index_find_content(struct sh_index *index,
@@ -74,7 +76,8 @@ bool sh_index_find_content(struct sh_index *index,
                            struct sh_index_recording *out,
                            enum sh_status *status)
 {
-    return find(index, RECORDING_ROW "WHERE content = ?1", content, out, status);
+    return find(index, RECORDING_ROW "WHERE content = ?1", sh_index_inside_bind_content,
+                content, out, status);
 }
 
 static void bind_filter(sqlite3_stmt *statement, const struct sh_index_filter *filter)
@@ -165,7 +168,7 @@ static struct sh_quantity read_quantity(sqlite3_stmt *statement, int column)
 
 static void read_row(sqlite3_stmt *statement, size_t n_places, struct sh_index_row *row)
 {
-    row->content = (const char *)sqlite3_column_text(statement, 0);
+    sh_index_inside_copy_content(statement, 0, row->content);
     row->started = (const char *)sqlite3_column_text(statement, 1);
     row->athlete = (const char *)sqlite3_column_text(statement, 2);
     row->n = (unsigned)sqlite3_column_int64(statement, 3);

@@ -45,7 +45,7 @@ enum sh_status sh_index_query_recordings(struct sh_index *index,
 
 /* One shot of the answer. Borrowed during the visit. */
 struct sh_index_row {
-    const char *content;
+    char content[SH_DIGEST_TEXT_BYTES];
     const char *started;
     const char *athlete;
     unsigned n;

@@ -50,7 +50,7 @@ void sh_index_schema_format(struct sh_text *sql)
 {
     const struct column_writer writer = {sql, " REAL", ",\n  "};
     sh_text_puts(sql, "CREATE TABLE recording (\n"
-                      "  content TEXT PRIMARY KEY NOT NULL,\n"
+                      "  content INTEGER PRIMARY KEY NOT NULL,\n"
                       "  folder TEXT NOT NULL UNIQUE,\n"
                       "  stamp_ns INTEGER NOT NULL,\n"
                       "  program TEXT NOT NULL,\n"
@@ -62,10 +62,10 @@ void sh_index_schema_format(struct sh_text *sql)
                       "  channels TEXT NOT NULL,\n"
                       "  duration_s REAL NOT NULL,\n"
                       "  n_shots INTEGER NOT NULL\n"
-                      ") WITHOUT ROWID;\n"
+                      ");\n"
                       "CREATE INDEX recording_of ON recording (athlete, started);\n"
                       "CREATE TABLE shot (\n"
-                      "  content TEXT NOT NULL REFERENCES recording ON DELETE CASCADE,\n"
+                      "  content INTEGER NOT NULL REFERENCES recording ON DELETE CASCADE,\n"
                       "  n INTEGER NOT NULL,\n"
                       "  kind TEXT NOT NULL,\n"
                       "  end_number INTEGER NOT NULL,\n"
@@ -77,18 +77,17 @@ void sh_index_schema_format(struct sh_text *sql)
                       "  quality TEXT NOT NULL");
     write_event_columns(&writer);
     write_measure_columns(&writer);
-    sh_text_puts(sql, ",\n  PRIMARY KEY (content, n)\n) WITHOUT ROWID;\n"
+    sh_text_puts(sql, ",\n  UNIQUE (content, n)\n);\n"
                       "CREATE TABLE finding (\n"
-                      "  content TEXT NOT NULL REFERENCES recording ON DELETE CASCADE,\n"
+                      "  content INTEGER NOT NULL REFERENCES recording ON DELETE CASCADE,\n"
                       "  n INTEGER NOT NULL,\n"
                       "  place INTEGER NOT NULL,\n"
                       "  code TEXT NOT NULL,\n"
                       "  value REAL,\n"
                       "  value_u REAL,\n"
                       "  threshold REAL,\n"
-                      "  text TEXT NOT NULL,\n"
-                      "  PRIMARY KEY (content, n, place)\n"
-                      ") WITHOUT ROWID;\n");
+                      "  UNIQUE (content, n, place)\n"
+                      ");\n");
 }
 
 void sh_index_schema_format_insert(struct sh_text *sql)

@@ -12,6 +12,9 @@
 
 #define SHOTS    3u
 #define ROWS_MAX 16u
+#define A        "7fffffffffffffff"
+#define B        "ffffffffffffffff" /* negative where it is taken for signed */
+#define C        "0000000000000001"
 
 struct place {
     struct scratch scratch;
@@ -52,9 +55,9 @@ static int open_place(void **state)
     scratch_open(&place->scratch);
     scratch_path(&place->scratch, "history.sqlite", path);
     assert_int_equal(sh_index_open(path, &place->index, &err), SH_OK);
-    put(place, "b", "wren", "2026-05-16T09:30:00.000Z");
-    put(place, "a", "wren", "2026-05-14T09:30:00.000Z");
-    put(place, "c", "rook", "2026-05-15T09:30:00.000Z");
+    put(place, B, "wren", "2026-05-16T09:30:00.000Z");
+    put(place, A, "wren", "2026-05-14T09:30:00.000Z");
+    put(place, C, "rook", "2026-05-15T09:30:00.000Z");
     *state = place;
     return 0;
 }
@@ -89,7 +92,7 @@ static enum sh_status take_entry(void *context, const struct sh_index_entry *ent
 static enum sh_status end_walk(void *context, const struct sh_index_row *row)
 {
     unsigned *n = context;
-    assert_non_null(row->content);
+    assert_true(row->content[0] != 0);
     (*n)++;
     return SH_ERR_FULL;
 }
@@ -107,7 +110,7 @@ static void test_shots_in_order_of_time_with_their_bits(void **state)
     assert_int_equal(sh_index_query_shots(place->index, &query, &sink, &err), SH_OK);
     assert_int_equal(place->n_rows, 2 * SHOTS);
     for (size_t i = 0; i < place->n_rows; i++) {
-        assert_string_equal(place->content[i], i < SHOTS ? "a" : "b");
+        assert_string_equal(place->content[i], i < SHOTS ? A : B);
         assert_int_equal(place->row[i].n, i % SHOTS + 1);
     }
     const struct sh_index_row *first = &place->row[0];
@@ -139,9 +142,9 @@ static void test_recordings_by_filter(void **state)
 {
     struct place *place = *state;
     assert_int_equal(count(place, &(struct sh_index_filter){0}), 3);
-    assert_string_equal(place->entry[0].recording.content, "a");
-    assert_string_equal(place->entry[1].recording.content, "c");
-    assert_string_equal(place->entry[2].recording.content, "b");
+    assert_string_equal(place->entry[0].recording.content, A);
+    assert_string_equal(place->entry[1].recording.content, C);
+    assert_string_equal(place->entry[2].recording.content, B);
     assert_int_equal(place->entry[0].n_shots, SHOTS);
     assert_near(place->entry[0].duration_s, 612.4, 0.0, 0.0);
     assert_int_equal(count(place, &(struct sh_index_filter){.athlete = "rook"}), 1);
