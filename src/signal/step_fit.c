@@ -69,7 +69,11 @@ static void get_gradient(const struct sh_step_problem *p,
     sh_step_problem_get_basis(p, trial, i, basis);
     double line = trial->level[0] + trial->level[2] * (t_s - trial->start_s);
     double change = trial->level[1] - line;
-    for (size_t k = 0; k < 2; k++) {
+    bool is_off = t_s < trial->start_s - 2.0 * h ||
+                  t_s > trial->start_s + trial->duration_s + p->config->boxcar_s + 2.0 * h;
+    g[0] = 0.0;
+    g[1] = 0.0;
+    for (size_t k = 0; k < 2 && !is_off; k++) {
         const double up[2] = {k == 0 ? h : 0.0, k == 1 ? h : 0.0};
         const double down[2] = {-up[0], -up[1]};
         double rise = get_progress_at(p, trial, up, t_s) - get_progress_at(p, trial, down, t_s);

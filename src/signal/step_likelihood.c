@@ -7,7 +7,8 @@
 #define DURATIONS     24u
 #define STARTS        41u
 #define POINTS        984u /* DURATIONS * STARTS */
-#define BISECT_ROUNDS 40
+#define BISECT_ROUNDS 40   /* of a share of the weight */
+#define REACH_ROUNDS  34   /* where the likelihood is exp(-18): to 1e-10 of the range */
 #define PASSES_MAX    12
 #define ALIVE_LEAST   6u   /* durations within the cut before the averaging begins */
 #define LOSS_CUT      18.0 /* likelihood exp(-18) and below is left out */
@@ -43,7 +44,7 @@ static double find_reach(const struct sh_step_problem *p,
     if (sh_step_problem_get_loss(p, far_s, trial->duration_s) <= cut) {
         return far_s;
     }
-    for (int i = 0; i < BISECT_ROUNDS; i++) {
+    for (int i = 0; i < REACH_ROUNDS; i++) {
         double middle_s = 0.5 * (near_s + far_s);
         if (sh_step_problem_get_loss(p, middle_s, trial->duration_s) <= cut) {
             near_s = middle_s;

@@ -9,10 +9,26 @@
 /*
  * Inside of the step fit: one window of samples, trials of start and duration, and the loss
  * (residual sum of squares) that each leaves. Used by step_fit.c and step_likelihood.c only;
- * tested through sh_step_fit_run. Any thread, no heap.
+ * tested through sh_step_fit_run. Any thread, no heap, 40 KB of stack a problem.
  */
 
-#define SH_STEP_PROBLEM_LEVELS_MAX 3u /* before, after, slope */
+#define SH_STEP_PROBLEM_LEVELS_MAX 3u    /* before, after, slope */
+#define SH_STEP_PROBLEM_SUMS_MAX   1024u /* samples for which sums are kept; more: added anew */
+
+/*
+ * Sums over the samples before, and from, each sample: what lies off the ramp then costs a
+ * trial nothing. Values are taken relative to a centre on their own side of the step, so that
+ * no digits are lost.
+ */
+struct sh_step_sums {
+    double before_centre;
+    double after_centre;
+    double before[SH_STEP_PROBLEM_SUMS_MAX + 1]; /* of x - before_centre */
+    double before_square[SH_STEP_PROBLEM_SUMS_MAX + 1];
+    double before_moment[SH_STEP_PROBLEM_SUMS_MAX + 1]; /* times the sample's number */
+    double after[SH_STEP_PROBLEM_SUMS_MAX + 1];         /* of x - after_centre */
+    double after_square[SH_STEP_PROBLEM_SUMS_MAX + 1];
+};
 
 /* What every trial of one window shares; times in seconds from the first sample. Keeps x. */
 struct sh_step_problem {
@@ -24,6 +40,8 @@ struct sh_step_problem {
     double start_max_s;
     double x_mean;
     double x_spread; /* root mean square about the mean */
+    bool has_sums;   /* n is at most SH_STEP_PROBLEM_SUMS_MAX */
+    struct sh_step_sums sums;
 };
 
 struct sh_step_trial {
@@ -51,7 +69,10 @@ void sh_step_problem_get_basis(const struct sh_step_problem *problem,
                                size_t i,
                                double *basis);
 
-/* Fits the levels for the trial's start and duration, and sets its loss. Cost: O(n). */
+/*
+ * Fits the levels for the trial's start and duration, and sets its loss. Cost: O(samples on the
+ * ramp), O(n) without sums.
+ */
 void sh_step_problem_fit_levels(const struct sh_step_problem *problem,
                                 struct sh_step_trial *trial);
 
