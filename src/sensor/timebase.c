@@ -149,6 +149,11 @@ static double get_u_s(const struct piece *piece, double frame)
     return hypot((1.0 + reach) * piece->u_s, reach * piece->previous_u_s);
 }
 
+static double get_piece_time_s(const struct piece *piece, double frame)
+{
+    return piece->time_s + (frame - piece->frame) * piece->frame_s;
+}
+
 double sh_timebase_time(const struct sh_timebase *timebase,
                         enum sh_timebase_reading reading,
                         double frame,
@@ -166,7 +171,49 @@ double sh_timebase_time(const struct sh_timebase *timebase,
     if (timebase->n_anchors == 0) {
         return timebase->offset_s + frame / timebase->rate_hz;
     }
-    return piece.time_s + (frame - piece.frame) * piece.frame_s;
+    return get_piece_time_s(&piece, frame);
+}
+
+void sh_timebase_fill(const struct sh_timebase *timebase,
+                      enum sh_timebase_reading reading,
+                      uint64_t first,
+                      size_t n,
+                      double *time_s,
+                      double *u_s)
+{
+    if (n > 0) {
+        (void)sh_timebase_time(timebase, reading, (double)(first + n - 1), u_s);
+    }
+    size_t i = 0;
+    for (; timebase->n_anchors == 0 && i < n; i++) {
+        time_s[i] = timebase->offset_s + (double)(first + i) / timebase->rate_hz;
+    }
+    while (i < n) {
+        const size_t k = find_by_frame(timebase, (double)(first + i));
+        const struct piece piece = piece_at(timebase, reading, k);
+        size_t end = n;
+        if (k + 1 < timebase->n_anchors && timebase->anchors[k + 1].frame - first < n) {
+            end = (size_t)(timebase->anchors[k + 1].frame - first);
+        }
+        for (; i < end; i++) {
+            time_s[i] = get_piece_time_s(&piece, (double)(first + i));
+        }
+    }
+}
+
+size_t sh_timebase_find_anchor(const struct sh_timebase *timebase,
+                               enum sh_timebase_reading reading,
+                               double time_s)
+{
+    size_t k = 1;
+    while (k < timebase->n_anchors) {
+        const struct piece piece = piece_at(timebase, reading, k - 1);
+        if (get_piece_time_s(&piece, (double)(timebase->anchors[k].frame - 1)) >= time_s) {
+            return k;
+        }
+        k++;
+    }
+    return timebase->n_anchors;
 }
 
 /* A time as the sum of two anchors, each with its weight; of a lone one the other weighs 0. */

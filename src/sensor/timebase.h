@@ -70,6 +70,26 @@ double sh_timebase_get_difference_u_s(const struct sh_timebase *timebase,
                                       double other_frame);
 
 /*
+ * Times of the frames first .. first + n - 1, the same bits as sh_timebase_time gives for each,
+ * and the uncertainty at the last one (untouched where n is 0). Cost: one multiplication and
+ * two additions a frame.
+ */
+void sh_timebase_fill(const struct sh_timebase *timebase,
+                      enum sh_timebase_reading reading,
+                      uint64_t first,
+                      size_t n,
+                      double *time_s,
+                      double *u_s);
+
+/*
+ * The first anchor, from the second on, before whose frame time_s has been reached: the time of
+ * the frame before it is time_s or later. n_anchors where there is none. Cost: O(anchors).
+ */
+size_t sh_timebase_find_anchor(const struct sh_timebase *timebase,
+                               enum sh_timebase_reading reading,
+                               double time_s);
+
+/*
  * The frame (with its fraction) whose time is time_s. Where a FORWARD step makes two frames
  * fit, the later. May be negative. Cost: a binary search.
  */

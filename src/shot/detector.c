@@ -1,8 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "shot/detector.h"
 
-#include <math.h>
-
 #define FAST_S     0.02
 #define MIDDLE_S   0.05
 #define SLOW_S     0.1
@@ -32,9 +30,15 @@ set_phase(struct sh_detector *detector, enum sh_detector_phase phase, uint64_t f
     }
 }
 
+/* As fmax, of finite numbers and without a call. */
+static double get_larger(double a, double b)
+{
+    return a > b ? a : b;
+}
+
 static void follow(double *average_n, double net_n, double memory_frames)
 {
-    *average_n += (net_n - *average_n) / fmax(FOLLOW_MIN, memory_frames);
+    *average_n += (net_n - *average_n) / get_larger(FOLLOW_MIN, memory_frames);
 }
 
 /* The three averages start anew with each draw, so that nothing older lives on in them. */
@@ -79,7 +83,7 @@ watch_rest(struct sh_detector *detector, double net_n, uint64_t frame)
 static void watch_phase(struct sh_detector *detector, uint64_t frame)
 {
     const double rise_n = detector->middle_n - detector->slow_n;
-    detector->steepest_n = fmax(detector->steepest_n, rise_n);
+    detector->steepest_n = get_larger(detector->steepest_n, rise_n);
     const bool is_high = detector->fast_n > HIGH_RATIO * detector->largest_n;
     const bool is_slow = rise_n < HOLD_RATIO * detector->steepest_n;
     if (detector->phase == SH_DETECTOR_DRAWING && is_high && is_slow) {
@@ -90,12 +94,12 @@ static void watch_phase(struct sh_detector *detector, uint64_t frame)
 static enum sh_detector_event
 watch_draw(struct sh_detector *detector, double net_n, uint64_t frame)
 {
-    detector->largest_n = fmax(detector->largest_n, detector->fast_n);
+    detector->largest_n = get_larger(detector->largest_n, detector->fast_n);
     follow(&detector->middle_n, net_n, MIDDLE_S * detector->rate_hz);
     follow(&detector->slow_n, net_n, SLOW_S * detector->rate_hz);
     watch_phase(detector, frame);
-    const double over_n = fmax(SH_DETECTOR_END_RATIO * detector->threshold_n,
-                               SH_DETECTOR_PEAK_RATIO * detector->largest_n);
+    const double over_n = get_larger(SH_DETECTOR_END_RATIO * detector->threshold_n,
+                                     SH_DETECTOR_PEAK_RATIO * detector->largest_n);
     if (net_n < over_n) {
         if (detector->n_below == 0) {
             detector->end_frame = frame;

@@ -71,16 +71,11 @@ halve(const struct sh_window *window, uint64_t low, uint64_t high, double time_s
 uint64_t sh_window_find_frame(const struct sh_window *window, double time_s)
 {
     const struct sh_timebase *timebase = &window->timebase;
-    uint64_t low = 0;
     /* from anchor to anchor: at one the times may step */
-    for (size_t k = 1; k < timebase->n_anchors; k++) {
-        const uint64_t next = timebase->anchors[k].frame;
-        if (next > low && sh_window_get_time_s(window, next - 1, NULL) >= time_s) {
-            return halve(window, low, next - 1, time_s);
-        }
-        low = next;
-    }
-    return halve(window, low, FRAME_MAX, time_s);
+    const size_t k = sh_timebase_find_anchor(timebase, window->reading, time_s);
+    const uint64_t low = k > 1 ? timebase->anchors[k - 1].frame : 0;
+    const uint64_t high = k < timebase->n_anchors ? timebase->anchors[k].frame - 1 : FRAME_MAX;
+    return halve(window, low, high, time_s);
 }
 
 bool sh_window_has_reached(const struct sh_window *window, double time_s)
@@ -106,9 +101,8 @@ void sh_window_cut(struct sh_window *window,
         out->value[c] = span.value[c];
         out->rest_n[c] = sh_quantity_unknown(SH_WHY_NOT_APPLICABLE);
     }
-    for (size_t i = 0; i < span.n_frames; i++) {
-        window->time_s[i] = sh_window_get_time_s(window, span.first_frame + i, &out->time_u_s);
-    }
+    sh_timebase_fill(&window->timebase, window->reading, span.first_frame, span.n_frames,
+                     window->time_s, &out->time_u_s);
 }
 
 void sh_window_trim(struct sh_shot_stream *piece, size_t n)

@@ -65,13 +65,13 @@ struct line_sums {
     double w, wt, wtt, wx, wtx;
 };
 
-static void add_sample(struct line_sums *s, double weight, double t, double x)
+static void add_sample(struct line_sums *s, double weight, double lever, double t, double x)
 {
     s->w += weight;
-    s->wt += weight * t;
-    s->wtt += weight * t * t;
+    s->wt += lever;
+    s->wtt += lever * t;
     s->wx += weight * x;
-    s->wtx += weight * t * x;
+    s->wtx += lever * x;
 }
 
 /* Both sides present: odd moments vanish and the line separates into value and slope. */
@@ -114,9 +114,14 @@ static void fit_edge(const struct sh_gauss *g, const double *x, size_t n, size_t
     size_t first = i > g->radius ? i - g->radius : 0;
     size_t last = n - 1 - i > g->radius ? i + g->radius : n - 1;
     struct line_sums s = {0.0, 0.0, 0.0, 0.0, 0.0};
-    for (size_t j = first; j <= last; j++) {
-        size_t distance = j > i ? j - i : i - j;
-        add_sample(&s, g->weight[distance], (double)j - (double)i, x[j] - x[i]);
+    for (size_t j = first; j < i; j++) {
+        size_t distance = i - j;
+        add_sample(&s, g->weight[distance], -g->lever[distance], -(double)distance,
+                   x[j] - x[i]);
+    }
+    for (size_t j = i; j <= last; j++) {
+        size_t distance = j - i;
+        add_sample(&s, g->weight[distance], g->lever[distance], (double)distance, x[j] - x[i]);
     }
     double det = s.w * s.wtt - s.wt * s.wt;
     fit[0] = x[i];

@@ -34,31 +34,32 @@ static double find_middle(double a, double b, double c)
     return fmax(fmin(a, b), fmin(fmax(a, b), c));
 }
 
-static void swap_numbers(double *a, double *b)
+/*
+ * Moves what is below pivot to the front of x[low .. end); returns where the rest begins. Each
+ * number is moved whether or not it has to be: no branch depends on the data.
+ */
+static size_t gather_below(double *x, size_t low, size_t end, double pivot)
 {
-    const double kept = *a;
-    *a = *b;
-    *b = kept;
+    size_t n_below = low;
+    for (size_t i = low; i < end; i++) {
+        const double value = x[i];
+        x[i] = x[n_below];
+        x[n_below] = value;
+        n_below += value < pivot;
+    }
+    return n_below;
 }
 
-/* Puts x[low .. end) in order about pivot: smaller, from *equal on alike, from *more larger. */
-static void
-split_numbers(double *x, size_t low, size_t end, double pivot, size_t *equal, size_t *more)
+static size_t gather_up_to(double *x, size_t low, size_t end, double pivot)
 {
-    size_t n_less = low;
-    size_t i = low;
-    size_t n_left = end;
-    while (i < n_left) {
-        if (x[i] < pivot) {
-            swap_numbers(&x[i++], &x[n_less++]);
-        } else if (x[i] > pivot) {
-            swap_numbers(&x[i], &x[--n_left]);
-        } else {
-            i++;
-        }
+    size_t n_below = low;
+    for (size_t i = low; i < end; i++) {
+        const double value = x[i];
+        x[i] = x[n_below];
+        x[n_below] = value;
+        n_below += value <= pivot;
     }
-    *equal = n_less;
-    *more = n_left;
+    return n_below;
 }
 
 double sh_stats_select(double *x, size_t n, size_t k)
@@ -66,15 +67,17 @@ double sh_stats_select(double *x, size_t n, size_t k)
     size_t low = 0;
     size_t end = n;
     while (end - low > 1) {
-        size_t equal = 0;
-        size_t more = 0;
         const double pivot = find_middle(x[low], x[low + (end - low) / 2], x[end - 1]);
-        split_numbers(x, low, end, pivot, &equal, &more);
-        if (k >= equal && k < more) {
+        const size_t equal = gather_below(x, low, end, pivot);
+        if (k < equal) {
+            end = equal;
+            continue;
+        }
+        const size_t more = gather_up_to(x, equal, end, pivot);
+        if (k < more) {
             break;
         }
-        low = k < equal ? low : more;
-        end = k < equal ? equal : end;
+        low = more;
     }
     return x[k];
 }

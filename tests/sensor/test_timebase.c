@@ -83,6 +83,49 @@ static void test_what_two_times_share_cancels(void **state)
     assert_near(sh_timebase_get_difference_u_s(&timebase, forward, 1.0, 5000.0), 0.0, 0, 0);
 }
 
+/* Whole stretches, over anchors and before the first: the bits of each frame by itself. */
+static void test_fill(void **state)
+{
+    static const uint64_t firsts[] = {0, 400, 999, 1000, 2990, 5000};
+    double got_s[1500];
+    struct sh_timebase timebase[2];
+    fill(&timebase[0]);
+    assert_int_equal(sh_timebase_init(&timebase[1], 300.0, 0.25, 0.01), SH_OK);
+    for (size_t k = 0; k < 24; k++) {
+        const struct sh_timebase *clock = &timebase[k / 12];
+        const enum sh_timebase_reading reading =
+            k / 6 % 2 == 0 ? SH_TIMEBASE_FORWARD : SH_TIMEBASE_BETWEEN;
+        const uint64_t first = firsts[k % 6];
+        double u_s = 0.0;
+        double expected_u_s = 0.0;
+        sh_timebase_fill(clock, reading, first, 1500, got_s, &u_s);
+        for (size_t i = 0; i < 1500; i++) {
+            const double expected_s =
+                sh_timebase_time(clock, reading, (double)(first + i), &expected_u_s);
+            assert_memory_equal(&got_s[i], &expected_s, sizeof expected_s);
+        }
+        assert_memory_equal(&u_s, &expected_u_s, sizeof u_s);
+        u_s = -1.0;
+        sh_timebase_fill(clock, reading, first, 0, got_s, &u_s);
+        assert_near(u_s, -1.0, 0.0, 0.0);
+    }
+    sh_timebase_close(&timebase[0]);
+}
+
+static void test_find_anchor(void **state)
+{
+    struct sh_timebase timebase;
+    fill(&timebase);
+    const double last_s = sh_timebase_time(&timebase, SH_TIMEBASE_FORWARD, 999.0, NULL);
+    assert_int_equal(sh_timebase_find_anchor(&timebase, SH_TIMEBASE_FORWARD, -1.0), 1);
+    assert_int_equal(sh_timebase_find_anchor(&timebase, SH_TIMEBASE_FORWARD, last_s), 1);
+    assert_int_equal(sh_timebase_find_anchor(&timebase, SH_TIMEBASE_FORWARD, last_s + 1e-9), 2);
+    assert_int_equal(sh_timebase_find_anchor(&timebase, SH_TIMEBASE_BETWEEN, 1.0005), 2);
+    assert_int_equal(sh_timebase_find_anchor(&timebase, SH_TIMEBASE_FORWARD, 9.0), 3);
+    sh_timebase_close(&timebase);
+    assert_int_equal(sh_timebase_find_anchor(&timebase, SH_TIMEBASE_FORWARD, 9.0), 0);
+}
+
 static void test_frames_lead_back(void **state)
 {
     struct sh_timebase timebase;
@@ -125,6 +168,8 @@ int main(void)
         cmocka_unit_test(test_nominal),
         cmocka_unit_test(test_readings),
         cmocka_unit_test(test_what_two_times_share_cancels),
+        cmocka_unit_test(test_fill),
+        cmocka_unit_test(test_find_anchor),
         cmocka_unit_test(test_frames_lead_back),
         cmocka_unit_test(test_refuses),
         cmocka_unit_test(test_an_anchor_does_not_reach_back),
