@@ -2,6 +2,7 @@
 #include "finding/analysis.h"
 
 #include <math.h>
+#include <stddef.h>
 #include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -24,6 +25,16 @@ void sh_analysis_close(struct sh_analysis *analysis)
     *analysis = (struct sh_analysis){0};
 }
 
+/* The findings there are, not the room for all there might be: that is most of a record. */
+static void copy_record(const struct sh_shot_record *from, struct sh_shot_record *to)
+{
+    const size_t before = offsetof(struct sh_shot_record, findings);
+    const size_t behind = offsetof(struct sh_shot_record, n_findings);
+    memcpy(to, from, before);
+    memcpy(to->findings, from->findings, from->n_findings * sizeof from->findings[0]);
+    memcpy((char *)to + behind, (const char *)from + behind, sizeof *from - behind);
+}
+
 enum sh_status sh_analysis_add(struct sh_analysis *analysis,
                                const struct sh_shot_record *record)
 {
@@ -39,7 +50,7 @@ enum sh_status sh_analysis_add(struct sh_analysis *analysis,
         analysis->shots = grown;
         analysis->capacity = capacity;
     }
-    analysis->shots[analysis->n_shots++] = *record;
+    copy_record(record, &analysis->shots[analysis->n_shots++]);
     return SH_OK;
 }
 

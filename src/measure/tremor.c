@@ -169,24 +169,35 @@ run_third(const struct sh_scene *scene, const struct sh_tremor_window *whole, do
                                : sh_quantity_unknown(why);
 }
 
-static void measure_force(struct sh_scene *scene, struct sh_measures *measures)
+/* The whole window; SH_WHY_KNOWN or why there is none. */
+static enum sh_why measure_force(struct sh_scene *scene,
+                                 struct sh_tremor_window *window,
+                                 struct sh_measures *measures)
 {
     struct tremor_basis basis;
-    struct sh_tremor_window window;
-    enum sh_why why = sh_tremor_find_window(scene, &window);
+    enum sh_why why = sh_tremor_find_window(scene, window);
     if (why == SH_WHY_KNOWN) {
-        why = run_force(scene, &window, &basis);
+        why = run_force(scene, window, &basis);
     }
     if (why != SH_WHY_KNOWN) {
         fill_unknown(why, &force_places, measures);
-        measures->tremor_first_third_n = sh_quantity_unknown(why);
-        measures->tremor_last_third_n = sh_quantity_unknown(why);
-        return;
+        return why;
     }
     fill(&basis, &force_places, measures);
     sh_unsteady_set(&scene->tremor, &basis.psd, scene->workspace->tremor_power);
-    measures->tremor_first_third_n = run_third(scene, &window, 0.0);
-    measures->tremor_last_third_n = run_third(scene, &window, 2.0);
+    return SH_WHY_KNOWN;
+}
+
+static void measure_thirds(const struct sh_scene *scene,
+                           const struct sh_tremor_window *window,
+                           enum sh_why why,
+                           struct sh_measures *measures)
+{
+    const bool is_known = why == SH_WHY_KNOWN;
+    measures->tremor_first_third_n =
+        is_known ? run_third(scene, window, 0.0) : sh_quantity_unknown(why);
+    measures->tremor_last_third_n =
+        is_known ? run_third(scene, window, 2.0) : sh_quantity_unknown(why);
 }
 
 static void measure_steady(struct sh_scene *scene, struct sh_measures *measures)
@@ -257,12 +268,15 @@ void sh_tremor_measure(struct sh_scene *scene, struct sh_measures *measures)
     const struct sh_shot_force *force = &scene->view->force;
     struct tremor_basis bow = {.white = 0.0};
     scene->tremor = (struct sh_unsteady){.white_n = force->noise_n, .rate_hz = force->rate_hz};
-    measure_force(scene, measures);
-    measure_steady(scene, measures);
+    struct sh_tremor_window window;
+    const enum sh_why force_why = measure_force(scene, &window, measures);
+    /* next: its window is often as long, and the tapers then stay */
     const enum sh_why why = run_bow(scene, &bow);
     if (why == SH_WHY_KNOWN) {
         fill(&bow, &bow_places, measures);
     } else {
         fill_unknown(why, &bow_places, measures);
     }
+    measure_thirds(scene, &window, force_why, measures);
+    measure_steady(scene, measures);
 }
