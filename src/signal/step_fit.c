@@ -6,8 +6,10 @@
 #include <string.h>
 
 #include "signal/cholesky.h"
+#include "signal/step_levels.h"
 #include "signal/step_likelihood.h"
 #include "signal/step_problem.h"
+#include "signal/step_search.h"
 
 #define LEVELS_MAX     SH_STEP_PROBLEM_LEVELS_MAX
 #define PARAMETERS_MAX 5u /* start, duration and the levels */
@@ -39,7 +41,7 @@ static struct sh_step_trial find_best(const struct sh_step_problem *p)
     for (size_t i = 0; i < DURATIONS; i++) {
         double share = ((double)i + 0.5) / DURATIONS;
         double duration_s = p->config->duration_min_s * pow(ratio, share);
-        struct sh_step_trial trial = sh_step_problem_find_start(p, duration_s);
+        struct sh_step_trial trial = sh_step_search_find_start(p, duration_s);
         if (trial.loss < best.loss) {
             best = trial;
         }
@@ -123,7 +125,7 @@ static bool step_damped(const struct sh_step_problem *p,
         (struct sh_step_trial){.start_s = fmin(fmax(start_s, p->start_min_s), p->start_max_s),
                                .duration_s = fmin(fmax(duration_s, p->config->duration_min_s),
                                                   p->config->duration_max_s)};
-    sh_step_problem_fit_levels(p, next);
+    sh_step_levels_fit(p, next);
     return true;
 }
 
@@ -253,7 +255,7 @@ enum sh_status sh_step_fit_run(const struct sh_step_fit_config *config,
     struct sh_step_problem p;
     enum sh_status status = sh_step_problem_init(&p, config, x, n);
     if (status == SH_OK) {
-        status = sh_step_problem_locate(&p);
+        status = sh_step_search_locate(&p);
     }
     if (status != SH_OK) {
         return status;

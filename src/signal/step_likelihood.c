@@ -4,6 +4,9 @@
 #include <float.h>
 #include <math.h>
 
+#include "signal/step_levels.h"
+#include "signal/step_search.h"
+
 #define DURATIONS     24u
 #define STARTS        41u
 #define POINTS        984u /* DURATIONS * STARTS */
@@ -41,12 +44,12 @@ static double find_reach(const struct sh_step_problem *p,
 {
     double near_s = trial->start_s;
     double far_s = limit_s;
-    if (sh_step_problem_get_loss(p, far_s, trial->duration_s) <= cut) {
+    if (sh_step_levels_get_loss(p, far_s, trial->duration_s) <= cut) {
         return far_s;
     }
     for (int i = 0; i < REACH_ROUNDS; i++) {
         double middle_s = 0.5 * (near_s + far_s);
-        if (sh_step_problem_get_loss(p, middle_s, trial->duration_s) <= cut) {
+        if (sh_step_levels_get_loss(p, middle_s, trial->duration_s) <= cut) {
             near_s = middle_s;
         } else {
             far_s = middle_s;
@@ -68,7 +71,7 @@ static void add_duration(const struct sh_step_problem *p,
     double step_s = (high_s - low_s) / STARTS;
     for (size_t i = 0; i < STARTS; i++) {
         double start_s = low_s + ((double)i + 0.5) * step_s;
-        double loss = sh_step_problem_get_loss(p, start_s, trial->duration_s);
+        double loss = sh_step_levels_get_loss(p, start_s, trial->duration_s);
         double excess = 0.5 * (loss - least) / (noise * noise);
         if (excess < LOSS_CUT) {
             cloud->time_s[cloud->n] = start_s + quantile * trial->duration_s;
@@ -92,7 +95,7 @@ static struct range search_range(const struct sh_step_problem *p,
 {
     double step_s = (range->high_s - range->low_s) / DURATIONS;
     for (size_t i = 0; i < DURATIONS; i++) {
-        trials[i] = sh_step_problem_find_start(p, get_duration(range, i));
+        trials[i] = sh_step_search_find_start(p, get_duration(range, i));
         if (trials[i].loss < best->loss) {
             *best = trials[i];
         }

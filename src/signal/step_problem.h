@@ -8,7 +8,7 @@
 
 /*
  * Inside of the step fit: one window of samples, trials of start and duration, and the loss
- * (residual sum of squares) that each leaves. Used by step_fit.c and step_likelihood.c only;
+ * (residual sum of squares) that each leaves. Used by the other step_ files only;
  * tested through sh_step_fit_run. Any thread, no heap, 40 KB of stack a problem.
  */
 
@@ -69,32 +69,32 @@ void sh_step_problem_get_basis(const struct sh_step_problem *problem,
                                size_t i,
                                double *basis);
 
-/*
- * Fits the levels for the trial's start and duration, and sets its loss. Cost: O(samples on the
- * ramp), O(n) without sums.
- */
-void sh_step_problem_fit_levels(const struct sh_step_problem *problem,
-                                struct sh_step_trial *trial);
-
-/* Loss alone. */
-double sh_step_problem_get_loss(const struct sh_step_problem *problem,
-                                double start_s,
-                                double duration_s);
-
-/* Trial with the start of least loss for one duration: coarse search, then golden section. */
-struct sh_step_trial sh_step_problem_find_start(const struct sh_step_problem *problem,
-                                                double duration_s);
-
-/*
- * Narrows start_min_s .. start_max_s to the surroundings of the step, as a ramp of middle
- * length sees it. SH_ERR_SINGULAR: no start leaves samples on both sides.
- */
-enum sh_status sh_step_problem_locate(struct sh_step_problem *problem);
+/* The same where the progress and the time since the start are known. */
+static inline void
+sh_step_problem_set_basis(double progress, double since_start_s, double *basis)
+{
+    basis[0] = 1.0 - progress;
+    basis[1] = progress;
+    basis[2] = since_start_s * (1.0 - progress);
+}
 
 /* x[i] less the trial's model. */
 double sh_step_problem_get_residual(const struct sh_step_problem *problem,
                                     const struct sh_step_trial *trial,
                                     size_t i);
+
+/* The same where the basis at sample i is known. */
+static inline double sh_step_problem_get_rest(const struct sh_step_problem *problem,
+                                              const struct sh_step_trial *trial,
+                                              size_t i,
+                                              const double *basis)
+{
+    double rest = problem->x[i] - problem->x_mean;
+    for (size_t a = 0; a < problem->n_levels; a++) {
+        rest -= basis[a] * trial->level[a];
+    }
+    return rest;
+}
 
 /* Time from the start to the wanted fraction of the ramp, in durations. */
 double sh_step_problem_get_quantile(const struct sh_step_problem *problem);

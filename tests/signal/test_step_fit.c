@@ -109,6 +109,36 @@ static void test_80_hz(void **state)
     }
 }
 
+/* Too long for kept sums: the middle of the same samples, with them, gives the same ramp. */
+static void test_long_window(void **state)
+{
+    static double x[2000];
+    struct sh_step_fit_config config = sh_step_fit_config_default();
+    struct sh_step_fit whole;
+    struct sh_step_fit middle;
+    uint64_t seed = 23;
+    config.rate_hz = 5000.0;
+    config.noise = NOISE_N;
+    for (size_t slope = 0; slope < 2; slope++) {
+        config.has_slope = slope == 1;
+        for (size_t i = 0; i < 2000; i++) {
+            const double t_s = (double)i / config.rate_hz;
+            const double left = 1.0 - get_ramp(COSINE, (t_s - 0.2) / 0.01);
+            x[i] = (DROP_N + (double)slope * 5.0 * (t_s - 0.2)) * left +
+                   NOISE_N * noise_normal(&seed);
+        }
+        assert_int_equal(sh_step_fit_run(&config, x, 2000, &whole), SH_OK);
+        assert_int_equal(sh_step_fit_run(&config, x + 600, 800, &middle), SH_OK);
+        assert_true(whole.is_resolved && middle.is_resolved);
+        assert_near(middle.start_s.value + 0.12, whole.start_s.value, 3.0 * whole.start_s.u,
+                    0.0);
+        assert_near(middle.duration_s.value, whole.duration_s.value, 3.0 * whole.duration_s.u,
+                    0.0);
+        assert_near(whole.start_s.value, 0.2, 4.0 * whole.start_s.u, 0.0);
+        assert_near(whole.slope, (double)slope * 5.0, 1.0, 0.0);
+    }
+}
+
 static void test_faster(void **state)
 {
     for (enum shape shape = COSINE; shape < SHAPES; shape++) {
@@ -200,9 +230,9 @@ static void test_refusals(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_80_hz),        cmocka_unit_test(test_faster),
-        cmocka_unit_test(test_slope_before), cmocka_unit_test(test_gain_and_shift),
-        cmocka_unit_test(test_refusals),
+        cmocka_unit_test(test_80_hz),          cmocka_unit_test(test_faster),
+        cmocka_unit_test(test_long_window),    cmocka_unit_test(test_slope_before),
+        cmocka_unit_test(test_gain_and_shift), cmocka_unit_test(test_refusals),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
