@@ -17,7 +17,7 @@
  *
  * SH_WHY_NOT_SEEN: the finger does not let go there. SH_WHY_TOO_SHORT: the samples do not reach
  * that far. The spread needs all three fingers: else the first missing one's reason.
- * Cost: about 30 ms a finger at 500 Hz. Test: tests/measure/test_finger_release.c.
+ * Cost: about 1 ms a finger at 1 kHz. Test: tests/measure/test_finger_release.c.
  */
 void sh_finger_release_measure(const struct sh_scene *scene,
                                const struct sh_finger_net *net,

@@ -26,8 +26,8 @@ struct sh_measure_context {
  * same bits, whatever was measured before. Touches no heap.
  *
  * SH_ERR_ARGUMENT, *out untouched: the view's streams are not those that the workspace was
- * opened for (number, nominal rates). Cost: about 150 ms with all channels, most of it the
- * fingers' release and the ringing of each axis. One thread a workspace. Test:
+ * opened for (number, nominal rates). Cost: some 13 ms with all channels, most of it the
+ * ringing of each axis at 3.2 kHz (docs/speed.md). One thread a workspace. Test:
  * tests/measure/test_measure.c.
  */
 enum sh_status sh_measure_shot(struct sh_workspace *workspace,

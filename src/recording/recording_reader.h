@@ -54,7 +54,8 @@ const struct sh_session *sh_recording_reader_session(const struct sh_recording_r
  * anchor. An anchor comes before the first block that reaches its frame; blocks are cut there,
  * and where gaps begin and end (is_filled). Anchors beyond the end of the samples do not come.
  * A status of the sink, or of sh_audio_reader_read, stops and comes back.
- * Cost: 14 million samples (1 h of 4 channels at 1000 Hz) in some 0.1 s from WAV.
+ * Cost: 14 million samples (1 h of 4 channels at 1000 Hz) in some 35 ms from WAV, 95 ms
+ * from FLAC.
  */
 enum sh_status sh_recording_reader_push(struct sh_recording_reader *reader,
                                         const struct sh_block_sink *sink,

@@ -6,10 +6,14 @@
 
 #include "base/units.h"
 
-#define LANES            8u      /* eigenvalues looked for at once */
-#define FALSE_ROUNDS_MAX 60      /* trials after which halving finishes what is left */
+#define LANES            8u  /* eigenvalues looked for at once */
+#define START_RATIO      0.9 /* of the guess, where the search begins */
+#define LEAST_START      1.0
+#define SMALL_STEPS      4       /* upwards from there, then larger ones */
+#define CROSS_ROUNDS_MAX 60      /* trials after which halving finishes what is left */
 #define ROUNDS_MAX       1300    /* halving reaches neighbouring numbers from any bracket */
-#define SETTLED          4.5e-16 /* width of the bracket, of the eigenvalue: two neighbours */
+#define SETTLED          9e-16   /* width of the bracket, of the eigenvalue: a few neighbours */
+#define NEAREST          4.4e-16 /* to an end that a trial goes: less than half of that */
 #define TURNS            64u
 
 /* One half of the problem: sequences even or odd about the middle. */
@@ -92,6 +96,7 @@ struct search {
     size_t n_low;  /* eigenvalues below low */
     size_t n_high; /* and below high; 0: not tried yet */
     int n_rounds;
+    bool has_low; /* low has been tried */
     bool was_low; /* the last trial moved low */
     bool is_done;
 };
@@ -120,48 +125,51 @@ run_lanes(const struct half_problem *p, const double *inverse_coupling, struct l
     }
 }
 
-/* Where to try next: double, halve, then false position (Dowell & Jarratt 1971). */
+/* Where false position (Dowell & Jarratt 1971) goes, but never onto an end or beside it. */
+static double cross(const struct search *s)
+{
+    double share = s->low_value / (s->low_value - s->high_value);
+    double edge = NEAREST * s->high;
+    return fmin(fmax(s->low + share * (s->high - s->low), s->low + edge), s->high - edge);
+}
+
+/* Where to try next: further up, then halfway until the eigenvalue is alone, then across. */
 static void choose_mu(struct search *s)
 {
-    double middle = s->low + 0.5 * (s->high - s->low);
-    bool is_alone = s->n_low == s->index && s->n_high == s->index + 1;
-    s->is_done = s->n_high > 0 && (s->high - s->low <= SETTLED * s->high || middle <= s->low ||
-                                   middle >= s->high || s->n_rounds >= ROUNDS_MAX);
     if (s->n_high == 0) {
         s->mu = s->high;
         return;
     }
-    s->mu = middle;
-    if (is_alone && s->n_rounds < FALSE_ROUNDS_MAX) {
-        double share = s->low_value / (s->low_value - s->high_value);
-        double mu = s->low + share * (s->high - s->low);
-        s->mu = mu > s->low && mu < s->high ? mu : middle;
-    }
+    double middle = s->low + 0.5 * (s->high - s->low);
+    bool is_alone = s->has_low && s->n_low == s->index && s->n_high == s->index + 1;
+    s->is_done = s->high - s->low <= SETTLED * s->high || middle <= s->low ||
+                 middle >= s->high || s->n_rounds >= ROUNDS_MAX;
+    s->mu = is_alone && s->n_rounds < CROSS_ROUNDS_MAX ? cross(s) : middle;
 }
 
 /*
  * Narrows the bracket by what mu has shown. An end that stays twice has its value halved, or
- * false position would creep; so it is at most as slow as halving in the end.
+ * false position would creep.
  */
 static void narrow(struct search *s, double value, size_t n_below)
 {
+    bool is_low = n_below <= s->index;
+    bool is_again = s->n_rounds > 0 && is_low == s->was_low;
     s->n_rounds++;
-    if (n_below <= s->index) {
-        bool is_again = s->n_high > 0 && s->was_low;
+    s->was_low = is_low;
+    if (is_low) {
         s->high_value *= is_again ? 0.5 : 1.0;
         s->low = s->mu;
         s->low_value = value;
         s->n_low = n_below;
-        s->was_low = true;
-        s->high *= s->n_high == 0 ? 2.0 : 1.0;
+        s->has_low = true;
+        s->high *= s->n_high > 0 ? 1.0 : s->n_rounds < SMALL_STEPS ? 1.2 : 2.0;
         return;
     }
-    bool is_again = s->n_high > 0 && !s->was_low;
     s->low_value *= is_again ? 0.5 : 1.0;
     s->high = s->mu;
     s->high_value = value;
     s->n_high = n_below;
-    s->was_low = false;
 }
 
 /* One more trial of up to LANES searches; true where all are done. */
@@ -191,6 +199,14 @@ static bool try_all(struct search *search, size_t n_searches, const double *inve
     return is_done;
 }
 
+/* For long sequences and k well under 2 NW (Slepian 1965, J Math Phys 44:99); only a start. */
+static double guess_eigenvalue(double nw, size_t k)
+{
+    double order = (double)k;
+    double c = SH_PI * nw;
+    return 0.5 * (c * (2.0 * order + 1.0) - 0.25 * (2.0 * order * (order + 1.0) + 3.0));
+}
+
 /* Eigenvalues of the tapers first .. first + n - 1, n at most LANES; work: [n_samples / 2]. */
 static void find_eigenvalues(const struct sh_dpss_config *config,
                              size_t first,
@@ -200,10 +216,11 @@ static void find_eigenvalues(const struct sh_dpss_config *config,
 {
     double sine = sin(SH_PI * config->nw / (double)config->n);
     for (size_t k = 0; k < n; k++) {
+        double start = START_RATIO * guess_eigenvalue(config->nw, first + k);
         search[k] = (struct search){.problem = {config->n, (first + k) % 2 == 1, sine * sine},
                                     .index = (first + k) / 2,
-                                    .high = 1.0,
-                                    .mu = 1.0};
+                                    .mu = fmax(start, LEAST_START)};
+        search[k].high = search[k].mu;
     }
     for (size_t i = 0; i < config->n / 2; i++) {
         work[i] = 1.0 / get_coupling(i + 1, config->n);

@@ -66,8 +66,8 @@ struct sh_multitaper_window {
  * SH_ERR_ARGUMENT: n over n_max, rate. SH_ERR_SHORT: fewer than max(2 k, 2 nw + 2) samples
  * present. SH_ERR_SINGULAR: the samples present cannot carry k tapers. SH_ERR_NOT_FINITE.
  * After a failure the object holds no spectrum.
- * Cost: k transforms of n_fft and O(20 n) (k up to 8) for the tapers where n differs from the
- * last window's: 0.5 ms for n = 800, K = 5, 16384; 0.15 ms with is_density_only.
+ * Cost: k transforms of n_fft and the tapers (signal/dpss.h) where n differs from the last
+ * window's: 0.5 ms for n = 800, K = 5, 16384; 0.15 ms with is_density_only.
  * Test: tests/signal/test_multitaper.c; reference: test_reference_spectra.c against NumPy.
  */
 enum sh_status sh_multitaper_run(struct sh_multitaper *multitaper,

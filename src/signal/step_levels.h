@@ -6,7 +6,7 @@
 
 /*
  * Inside of the step fit: the levels on both sides for one trial of start and duration, by
- * linear least squares. Tested through sh_step_fit_run. Any thread, no heap, 8 KB of stack.
+ * linear least squares. Tested through sh_step_fit_run. Any thread, no heap, 16 KB of stack.
  */
 
 /*

@@ -9,11 +9,11 @@
 /*
  * Inside of the step fit: one window of samples, trials of start and duration, and the loss
  * (residual sum of squares) that each leaves. Used by the other step_ files only;
- * tested through sh_step_fit_run. Any thread, no heap, 40 KB of stack a problem.
+ * tested through sh_step_fit_run. Any thread, no heap, 80 KB of stack a problem.
  */
 
 #define SH_STEP_PROBLEM_LEVELS_MAX 3u    /* before, after, slope */
-#define SH_STEP_PROBLEM_SUMS_MAX   1024u /* samples for which sums are kept; more: added anew */
+#define SH_STEP_PROBLEM_SUMS_MAX   2048u /* samples for which sums are kept; more: added anew */
 
 /*
  * Sums over the samples before, and from, each sample: what lies off the ramp then costs a
