@@ -7,10 +7,48 @@
 
 #include "recording/atomic_file.h"
 
+/* What to do where the place that failed could not know better. */
+static const char *advise(enum sh_status status)
+{
+    switch (status) {
+    case SH_OK:
+        return "";
+    case SH_ERR_ARGUMENT:
+        return "give another value";
+    case SH_ERR_MEMORY:
+        return "end other programs and try again";
+    case SH_ERR_IO:
+        return "check the disk or the cable";
+    case SH_ERR_NOT_FOUND:
+        return "check the name, and that it is there";
+    case SH_ERR_PERMISSION:
+        return "have its owner allow it, or choose another place";
+    case SH_ERR_FORMAT:
+    case SH_ERR_NOT_FINITE:
+        return "correct it, or take one that is whole";
+    case SH_ERR_SHORT:
+    case SH_ERR_SINGULAR:
+        return "take one that holds more samples";
+    case SH_ERR_FULL:
+        return "take a smaller one";
+    case SH_ERR_UNSUPPORTED:
+        return "take another kind";
+    case SH_ERR_BUSY:
+        return "end what uses it and try again";
+    case SH_ERR_EXISTS:
+        return "choose another name";
+    }
+    return "";
+}
+
 enum sh_exit sh_say_error(const struct sh_error *err, enum sh_exit status)
 {
     char line[SH_ERROR_LINE_BYTES];
-    sh_error_format(err, line);
+    struct sh_error told = *err;
+    if (told.todo[0] == '\0') {
+        (void)snprintf(told.todo, sizeof told.todo, "%s", advise(told.status));
+    }
+    sh_error_format(&told, line);
     (void)fprintf(stderr, "stringhand: %s\n", line);
     return status;
 }

@@ -10,7 +10,10 @@
  * The program's two voices: data on standard output, words for people on standard error.
  */
 
-/* Prints the error as one line, "stringhand: where: what; what to do", and gives status back.
+/*
+ * Prints the error as one line, "stringhand: where: what; what to do", and gives status back.
+ * An error that does not say what to do gets a general advice by its status.
+ * Test: tests/loop/test_bad_input.c.
  */
 enum sh_exit sh_say_error(const struct sh_error *err, enum sh_exit status);
 

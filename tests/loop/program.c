@@ -8,6 +8,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/resource.h>
 #include <sys/wait.h>
 #include <time.h>
 #include <unistd.h>
@@ -106,7 +107,8 @@ int program_wait(struct program *program)
     int how = 0;
     double until_s = now_s() + PROGRAM_LIMIT_S;
     pid_t ended = 0;
-    while ((ended = waitpid(program->pid, &how, WNOHANG)) == 0 && now_s() < until_s) {
+    struct rusage used = {0};
+    while ((ended = wait4(program->pid, &how, WNOHANG, &used)) == 0 && now_s() < until_s) {
         program_pause(SLICE_S);
     }
     program_close_keys(program);
@@ -117,6 +119,7 @@ int program_wait(struct program *program)
                  program_read_err(program));
     }
     assert_int_equal(ended, program->pid);
+    program->peak_kib = used.ru_maxrss;
     int status = WIFEXITED(how) ? WEXITSTATUS(how) : 128 + WTERMSIG(how);
     if (status == CANNOT_RUN) {
         fail_msg("cannot run %s", STRINGHAND_PROGRAM);

@@ -18,7 +18,8 @@
 
 struct program {
     pid_t pid;
-    int keys; /* write end of its standard input; -1: it reads an empty one */
+    int keys;      /* write end of its standard input; -1: it reads an empty one */
+    long peak_kib; /* the most memory it held, known once it has ended */
     char out[SCRATCH_PATH_BYTES];
     char err[SCRATCH_PATH_BYTES];
 };
