@@ -171,7 +171,7 @@ static enum sh_status open_sound(struct sh_audio_reader *reader, struct sh_error
     }
     /* Counts as they stand, not as shares of full scale. */
     (void)sf_command(reader->file, SFC_SET_NORM_DOUBLE, NULL, SF_FALSE);
-    if (sh_audio_reader_is_flac(reader) && reader->info.frames < SF_COUNT_MAX) {
+    if (reader->info.frames > 0 && reader->info.frames < SF_COUNT_MAX) {
         reader->n_frames_promised = (uint64_t)reader->info.frames;
     }
     return SH_OK;
