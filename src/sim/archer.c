@@ -18,6 +18,9 @@ static bool has_fault(const struct sh_archer_plan *plan, enum sh_archer_fault fa
 
 static unsigned settle_faults(unsigned faults)
 {
+    if ((faults & (unsigned)SH_ARCHER_HALF_DRAW) != 0) {
+        faults |= (unsigned)SH_ARCHER_LET_DOWN;
+    }
     if ((faults & ((unsigned)SH_ARCHER_LET_DOWN | (unsigned)SH_ARCHER_EARLY_LOOSE)) != 0) {
         faults &= ~NEEDS_CLICKER;
     }
@@ -39,7 +42,8 @@ static void plan_draw(struct sh_archer_plan *plan, struct sh_random *random)
     plan->preload_end_s = sh_chance_between(random, 0.3, 0.6);
     plan->draw_begin_s = plan->preload_end_s + sh_chance_between(random, 0.5, 1.5);
     const double draw_s = sh_chance_between(random, 0.9, 1.5);
-    const bool has_pause = sh_random_get_uniform(random) < 0.25;
+    const bool has_pause =
+        sh_random_get_uniform(random) < 0.25 && !has_fault(plan, SH_ARCHER_HALF_DRAW);
     plan->pause_ratio = sh_chance_between(random, 0.5, 0.7);
     plan->pause_begin_s = plan->draw_begin_s + 0.6 * draw_s;
     plan->pause_end_s = plan->pause_begin_s;
@@ -124,6 +128,9 @@ void sh_archer_plan_draw(struct sh_archer_plan *plan, unsigned faults, struct sh
     plan_draw(plan, random);
     plan_hold(plan, random);
     plan_tremor(plan, random);
+    if (has_fault(plan, SH_ARCHER_HALF_DRAW)) {
+        plan->short_ratio = sh_chance_between(random, 0.25, 0.55);
+    }
 }
 
 /* Bit i of a fault's value is its place here. */

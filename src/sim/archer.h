@@ -26,10 +26,11 @@ enum sh_archer_fault {
     SH_ARCHER_LONG_HOLD = 64,
     SH_ARCHER_SHORT_HOLD = 128,
     SH_ARCHER_LET_DOWN = 256,
-    SH_ARCHER_FINGER_SLIDE = 512 /* acted out by finger_signal */
+    SH_ARCHER_FINGER_SLIDE = 512, /* acted out by finger_signal */
+    SH_ARCHER_HALF_DRAW = 1024    /* no finding: drawn half, then taken down */
 };
 
-#define SH_ARCHER_FAULTS 10u
+#define SH_ARCHER_FAULTS 10u /* that have a name: all but half draws */
 
 /* One line of the narrow-band tremor: force = amplitude * sin(2 pi hz t + phase). */
 struct sh_archer_line {
@@ -47,6 +48,7 @@ struct sh_archer_plan {
     double pause_begin_s; /* begin and end of that pause; equal where there is none */
     double pause_end_s;
     double anchor_s;        /* the hand has reached the anchor */
+    double short_ratio;     /* of the travel at full draw, not drawn at all; 0 but half drawn */
     double expansion_m;     /* still to go at the anchor */
     bool has_clicker;       /* false: loosed or let down before it fell */
     double expansion_end_s; /* full length: the clicker falls, if it is waited for */
@@ -67,7 +69,8 @@ struct sh_archer_plan {
  * Draws the plan of one shot with the given faults (0: a clean shot). SH_ARCHER_LET_DOWN and
  * SH_ARCHER_EARLY_LOOSE leave the clicker standing; what needs a fallen clicker (collapse,
  * reactions, flinch) is then dropped from plan->faults. An anticipated reaction goes before
- * a late one, a short hold before a long one and before a slide, which needs the time. Takes
+ * a late one, a short hold before a long one and before a slide, which needs the time. A half
+ * draw is a let-down from 45 to 75 % of the travel, reached without a pause. Takes
  * the same count of random numbers only for the same faults.
  */
 void sh_archer_plan_draw(struct sh_archer_plan *plan,

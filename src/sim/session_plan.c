@@ -52,6 +52,7 @@ static enum sh_status check_config(const struct sh_session_plan_config *config,
         {"clock_s", config->clock_s, 0.0, 3600.0},
         {"hurry_ratio", config->hurry_ratio, 0.3, 1.0},
         {"fault_size_ratio", config->fault_size_ratio, 0.0, 2.0},
+        {"half_draw_ratio", config->half_draw_ratio, 0.0, 1.0},
         {"drift_n_per_h", config->drift_n_per_h, -100.0, 100.0},
         {"drift_swing_n", config->drift_swing_n, 0.0, 10.0},
     };
@@ -101,7 +102,11 @@ place_draw(struct sh_session_plan *plan, size_t i, struct progress *at, struct s
     const struct sh_session_end *end = &plan->end[plan->n_ends - 1];
     struct sh_random random;
     sh_random_init(&random, sh_chance_seed(plan->config.seed, PART_DRAW + i));
-    const unsigned faults = draw_faults(plan->config.fault_ratio, &random);
+    unsigned faults = draw_faults(plan->config.fault_ratio, &random);
+    if (plan->config.half_draw_ratio > 0.0 &&
+        sh_chance_is(&random, plan->config.half_draw_ratio)) {
+        faults |= (unsigned)SH_ARCHER_HALF_DRAW;
+    }
     const enum sh_status status =
         sh_session_draw_make(draw, &plan->archer, faults, &random, err);
     if (status != SH_OK) {

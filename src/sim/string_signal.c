@@ -51,7 +51,7 @@ double sh_string_signal_get_travel_m(const struct sh_string_signal *signal, doub
     const double preload_m = signal->preload_m;
     const bool has_pause = plan->pause_end_s > plan->pause_begin_s;
     const double pause_m = has_pause ? plan->pause_ratio * full_m : preload_m;
-    const double anchor_m = full_m - plan->expansion_m;
+    const double anchor_m = full_m * (1.0 - plan->short_ratio) - plan->expansion_m;
     double travel_m = preload_m * sh_move_share(t_s, 0.0, plan->preload_end_s);
     travel_m +=
         (pause_m - preload_m) * sh_move_share(t_s, plan->draw_begin_s, plan->pause_begin_s);

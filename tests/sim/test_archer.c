@@ -79,6 +79,23 @@ static void test_settled(void **state)
     assert_int_equal(plan.faults, SH_ARCHER_EARLY_LOOSE);
 }
 
+/* A half draw is a let-down that stops short; all other draws go all the way. */
+static void test_half_draw(void **state)
+{
+    struct sh_random random;
+    struct sh_archer_plan plan;
+    sh_random_init(&random, 5);
+    for (unsigned i = 0; i < N_SHOTS; i++) {
+        sh_archer_plan_draw(&plan, SH_ARCHER_HALF_DRAW | SH_ARCHER_FLINCH, &random);
+        assert_int_equal(plan.faults, SH_ARCHER_HALF_DRAW | SH_ARCHER_LET_DOWN);
+        assert_true(plan.short_ratio >= 0.25 && plan.short_ratio < 0.55);
+        assert_true(plan.pause_end_s <= plan.pause_begin_s);
+        check_order(&plan);
+    }
+    sh_archer_plan_draw(&plan, SH_ARCHER_LET_DOWN, &random);
+    assert_near(plan.short_ratio, 0.0, 0.0, 0.0);
+}
+
 static void test_seed_decides(void **state)
 {
     struct sh_random random;
@@ -117,7 +134,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_order),   cmocka_unit_test(test_limits),
         cmocka_unit_test(test_settled), cmocka_unit_test(test_seed_decides),
-        cmocka_unit_test(test_names),
+        cmocka_unit_test(test_names),   cmocka_unit_test(test_half_draw),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

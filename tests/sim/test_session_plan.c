@@ -232,6 +232,28 @@ struct refusal {
 #define AT(member) offsetof(struct sh_session_plan_config, member)
 
 /* Each limit: refused beyond, with the setting's name; taken at it. */
+/* Half draws are let-downs whose force stays far below the bow's. */
+static void test_half_draws(void **state)
+{
+    struct sh_session_plan_config config = sh_session_plan_config_default();
+    struct sh_session_plan *plan = NULL;
+    config.n_draws = 40;
+    config.half_draw_ratio = 0.5;
+    assert_int_equal(sh_session_plan_open(&config, &plan, NULL), SH_OK);
+    size_t n_half = 0;
+    for (size_t i = 0; i < plan->n_draws; i++) {
+        const struct sh_session_draw *draw = &plan->draw[i];
+        const double force_n =
+            sh_string_signal_get_force_n(&draw->string, draw->string.plan.loose_s);
+        const bool is_half = draw->string.plan.short_ratio > 0.0;
+        n_half += is_half ? 1 : 0;
+        assert_true(is_half == (plan->truth[i].kind == SH_TRUTH_LET_DOWN));
+        assert_true(is_half == (force_n < 0.85 * config.bow.full_force_n));
+    }
+    assert_in_range(n_half, 10, 30);
+    sh_session_plan_close(&plan);
+}
+
 static void test_refusals(void **state)
 {
     const struct refusal refusal[] = {
@@ -243,7 +265,8 @@ static void test_refusals(void **state)
         {AT(hurry_ratio), 1.01, 1.0},       {AT(drift_n_per_h), -100.1, -100.0},
         {AT(drift_n_per_h), 100.1, 100.0},  {AT(drift_swing_n), -0.1, 0.0},
         {AT(drift_swing_n), 10.1, 10.0},    {AT(fault_ratio), -0.1, 0.0},
-        {AT(fault_ratio), 1.1, 1.0},        {AT(hurry_ratio), (double)NAN, 1.0},
+        {AT(fault_ratio), 1.1, 1.0},        {AT(half_draw_ratio), 1.1, 1.0},
+        {AT(half_draw_ratio), -0.1, 0.0},   {AT(hurry_ratio), (double)NAN, 1.0},
         {AT(bow.full_force_n), 39.0, 40.0},
     };
     for (size_t i = 0; i < sizeof refusal / sizeof refusal[0]; i++) {
@@ -283,7 +306,7 @@ int main(void)
         cmocka_unit_test(test_fault_ratios),    cmocka_unit_test(test_setup_time),
         cmocka_unit_test(test_find_draw),       cmocka_unit_test(test_zero),
         cmocka_unit_test(test_without_clicker), cmocka_unit_test(test_hurry),
-        cmocka_unit_test(test_refusals),
+        cmocka_unit_test(test_half_draws),      cmocka_unit_test(test_refusals),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
