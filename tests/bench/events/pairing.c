@@ -81,6 +81,20 @@ static double get_found_s(const struct sh_shot *shot)
     return (double)NAN;
 }
 
+/* How far a shot is from a draw; of one whose end was cut by a gap any event of the draw does.
+ */
+static double get_distance_s(const struct sh_shot *shot, const struct sh_truth *truth)
+{
+    const double found_s = get_found_s(shot);
+    if (sh_quantity_is_known(&shot->event_s[SH_EVENT_RELEASE]) ||
+        sh_quantity_is_known(&shot->event_s[SH_EVENT_LET_DOWN])) {
+        return fabs(found_s - get_truth_s(truth));
+    }
+    const bool is_inside =
+        found_s > truth->draw_start_s - NEAR_S && found_s < get_truth_s(truth) + NEAR_S;
+    return is_inside ? 0.0 : (double)INFINITY;
+}
+
 static struct pairing_event pair(bool is_true, double truth, const struct sh_quantity *found)
 {
     struct pairing_event event = {.is_true = is_true, .is_found = sh_quantity_is_known(found)};
@@ -117,7 +131,7 @@ static void pair_draw(const struct practice *practice,
     const bool is_true[PAIRING_EVENTS - 1] = {true, true, truth->has_clicker, is_shot,
                                               !is_shot};
     out->is_kind_right = record->shot.kind == (is_shot ? SH_SHOT_SHOT : SH_SHOT_LET_DOWN);
-    out->is_in_gap = record->shot.has_gap;
+    out->is_cut = found[SH_EVENT_RELEASE].why == SH_WHY_GAP;
     for (size_t e = 0; e + 1 < PAIRING_EVENTS; e++) {
         out->event[e] = pair(is_true[e], truth_s[e], &found[e]);
     }
@@ -125,13 +139,15 @@ static void pair_draw(const struct practice *practice,
                                     sh_catalog_get(&record->measures, SH_MEASURE_HOLD_TIME, 0));
 }
 
-/* The shot nearest a time, of those not yet taken; n_shots where none is near. */
-static size_t find_shot(const struct sh_analysis *analysis, const bool *is_taken, double time_s)
+/* The shot nearest a draw, of those not yet taken; n_shots where none is near. */
+static size_t find_shot(const struct sh_analysis *analysis,
+                        const bool *is_taken,
+                        const struct sh_truth *truth)
 {
     size_t nearest = analysis->n_shots;
     double nearest_s = NEAR_S;
     for (size_t i = 0; i < analysis->n_shots; i++) {
-        const double apart_s = fabs(get_found_s(&analysis->shots[i].shot) - time_s);
+        const double apart_s = get_distance_s(&analysis->shots[i].shot, truth);
         if (!is_taken[i] && apart_s < nearest_s) {
             nearest = i;
             nearest_s = apart_s;
@@ -154,7 +170,7 @@ void pairing_make(const struct practice *practice,
     for (size_t i = 0; i < practice->plan->n_draws; i++) {
         const struct sh_truth *truth = &practice->plan->truth[i];
         const enum worth worth = judge_draw(practice, i);
-        const size_t k = find_shot(analysis, is_taken, get_truth_s(truth));
+        const size_t k = find_shot(analysis, is_taken, truth);
         if (k < analysis->n_shots && worth != WORTH_NONE) {
             is_taken[k] = true;
         }

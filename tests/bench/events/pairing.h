@@ -22,7 +22,7 @@ struct pairing_draw {
     double truth_s; /* release or let-down */
     bool is_missed;
     bool is_kind_right;
-    bool is_in_gap; /* a sample was lost in it, and it says so */
+    bool is_cut; /* samples were lost where it ended, and it says so: of no kind */
     struct pairing_event event[PAIRING_EVENTS];
 };
 

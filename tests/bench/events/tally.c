@@ -132,6 +132,7 @@ enum sh_status tally_make(const struct pairing *pairing, size_t n, struct tally 
         out->n_clicker_false += pairing[i].n_clicker_false;
         for (size_t d = 0; d < pairing[i].n_draws; d++) {
             out->n_missed += pairing[i].draw[d].is_missed ? 1 : 0;
+            out->n_cut += pairing[i].draw[d].is_cut ? 1 : 0;
             out->n_kind_right += pairing[i].draw[d].is_kind_right ? 1 : 0;
         }
     }
@@ -170,7 +171,7 @@ static void print_faults(const char *set, const struct pairing *pairing)
     }
     for (size_t d = 0; d < pairing->n_draws; d++) {
         const struct pairing_draw *draw = &pairing->draw[d];
-        if (draw->is_missed || !draw->is_kind_right) {
+        if (draw->is_missed || !(draw->is_kind_right || draw->is_cut)) {
             (void)fprintf(stderr, "%s seed %llu: draw at %.3f s %s\n", set,
                           (unsigned long long)pairing->seed, draw->truth_s,
                           draw->is_missed ? "missed" : "of the wrong kind");
@@ -184,11 +185,12 @@ void tally_print(const char *set,
                  const struct tally *tally)
 {
     const struct tally_event *clicker = &tally->event[2];
-    const size_t n_found = tally->n_draws - tally->n_missed;
-    (void)printf(
-        "%s: %zu sessions, %zu draws, %zu missed, %zu invented, kinds right %zu of %zu", set,
-        tally->n_sessions, tally->n_draws, tally->n_missed, tally->n_invented,
-        tally->n_kind_right, n_found);
+    const size_t n_whole = tally->n_draws - tally->n_missed - tally->n_cut;
+    (void)printf("%s: %zu sessions, %zu draws, %zu missed, %zu invented, kinds right %zu of "
+                 "%zu (%zu cut "
+                 "by a gap)",
+                 set, tally->n_sessions, tally->n_draws, tally->n_missed, tally->n_invented,
+                 tally->n_kind_right, n_whole, tally->n_cut);
     if (tally->n_clicker_seen > 0) {
         (void)printf("; clicker recall %.4f, precision %.4f",
                      (double)clicker->n_found / (double)clicker->n_true,

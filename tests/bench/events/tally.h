@@ -28,6 +28,7 @@ struct tally {
     size_t n_missed;
     size_t n_invented;
     size_t n_kind_right;
+    size_t n_cut; /* by a gap, and of no kind for it */
     size_t n_clicker_seen;
     size_t n_clicker_false;
     struct tally_event event[PAIRING_EVENTS];
