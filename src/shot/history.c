@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "shot/history.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -109,6 +110,16 @@ void sh_history_push(struct sh_history *history, const double *value, unsigned c
     history->flags[at] = flags;
     history->n_held++;
     history->next_frame++;
+}
+
+void sh_history_mend(struct sh_history *history, uint64_t frame, const double *value)
+{
+    const uint64_t oldest = sh_history_get_first(history);
+    assert(frame >= oldest && frame < history->next_frame);
+    const size_t at = history->begin + (size_t)(frame - oldest);
+    for (size_t c = 0; c < history->n_channels; c++) {
+        history->value[c * history->room + at] = value[c];
+    }
 }
 
 uint64_t sh_history_get_first(const struct sh_history *history)

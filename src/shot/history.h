@@ -44,6 +44,9 @@ void sh_history_reset(struct sh_history *history, uint64_t first_frame);
 /* Appends one frame. value: [n_channels], finite, copied. Cost: O(n_channels), see above. */
 void sh_history_push(struct sh_history *history, const double *value, unsigned char flags);
 
+/* Sets the values of a frame that is held. Cost: O(n_channels). */
+void sh_history_mend(struct sh_history *history, uint64_t frame, const double *value);
+
 /* The oldest frame held, and the one that will be pushed next. Equal where none is held. */
 uint64_t sh_history_get_first(const struct sh_history *history);
 uint64_t sh_history_get_next(const struct sh_history *history);

@@ -11,6 +11,7 @@
 #include "shot/force_scale.h"
 #include "shot/lanes.h"
 #include "shot/shock.h"
+#include "shot/spike.h"
 
 #define CHUNK_FRAMES 256u /* frames between two looks for finished draws */
 #define SPARE_S      1.0  /* of history left when a stream that stands still is given up */
@@ -20,6 +21,7 @@ struct sh_segmenter {
     struct sh_shot_sink sink;
     struct sh_lanes lanes;
     bool has_begun[SH_STREAMS_MAX];
+    struct sh_spike spike[SH_STREAMS_MAX]; /* the force is watched a frame late, mended */
     double threshold_n;
     double resolution_n;
     struct sh_detector detector; /* of the force, */
@@ -95,6 +97,7 @@ static void start_run(struct sh_segmenter *segmenter)
 {
     for (size_t s = 0; s < SH_STREAMS_MAX; s++) {
         segmenter->has_begun[s] = false;
+        segmenter->spike[s].n_frames = 0;
     }
     start_watch(segmenter, 0);
     segmenter->n_pending = 0;
@@ -110,6 +113,9 @@ static enum sh_status open_parts(struct sh_segmenter *segmenter, struct sh_error
                       segmenter->config.reading, err);
     if (status != SH_OK) {
         return status;
+    }
+    for (size_t s = 0; s < lanes->n; s++) {
+        sh_spike_init(&segmenter->spike[s], &lanes->window[s].stream);
     }
     segmenter->threshold_n = get_threshold_n(&segmenter->config);
 
@@ -234,16 +240,19 @@ static enum sh_status keep_draw(struct sh_segmenter *segmenter,
 
 /* One frame of the force: what the detector makes of it. */
 static enum sh_status watch_force(struct sh_segmenter *segmenter,
-                                  const double *value,
-                                  bool is_filled,
+                                  const struct sh_spike_frame *frame,
                                   struct sh_error *err)
 {
     double force_n = 0.0;
+    if (!frame->is_present) {
+        return SH_OK;
+    }
     for (size_t k = 0; k < segmenter->lanes.force.n_channels; k++) {
-        force_n += value[segmenter->lanes.force.channel[k]];
+        force_n += frame->value[segmenter->lanes.force.channel[k]];
     }
     const struct sh_detector *detector = &segmenter->detector;
-    if (sh_detector_push(&segmenter->detector, force_n, is_filled) != SH_DETECTOR_ENDED) {
+    if (sh_detector_push(&segmenter->detector, force_n, frame->is_filled) !=
+        SH_DETECTOR_ENDED) {
         return SH_OK;
     }
     const struct sh_finisher_draw draw = {.first_frame = detector->first_frame,
@@ -321,13 +330,16 @@ static enum sh_status push_frame(struct sh_segmenter *segmenter,
     sh_scale_frame_steadily(&window->stream, raw, 1.0 / window->stream.rate_hz, window->drift,
                             value);
     sh_history_push(window->history, value, get_flags(&window->stream, raw, block->is_filled));
-    if (block->stream != segmenter->lanes.leader) {
-        return SH_OK;
-    }
-    if (!segmenter->lanes.force.is_present) {
+    const bool is_leader = block->stream == segmenter->lanes.leader;
+    if (is_leader && !segmenter->lanes.force.is_present) {
         return watch_bow(segmenter, value, err);
     }
-    return watch_force(segmenter, value, block->is_filled, err);
+    const struct sh_spike_frame before =
+        sh_spike_push(&segmenter->spike[block->stream], value, block->is_filled);
+    if (before.is_mended) {
+        sh_history_mend(window->history, frame - 1, before.value);
+    }
+    return is_leader ? watch_force(segmenter, &before, err) : SH_OK;
 }
 
 static enum sh_status
@@ -413,9 +425,14 @@ enum sh_status sh_segmenter_flush(struct sh_segmenter *segmenter, struct sh_erro
     }
     segmenter->is_flushed = true;
     enum sh_status status = SH_OK;
+    if (segmenter->lanes.force.is_present) {
+        const struct sh_spike_frame last =
+            sh_spike_flush(&segmenter->spike[segmenter->lanes.leader]);
+        status = watch_force(segmenter, &last, err);
+    }
     const bool is_open = segmenter->lanes.force.is_present ? segmenter->detector.is_drawn
                                                            : segmenter->shock.is_triggered;
-    if (is_open) {
+    if (status == SH_OK && is_open) {
         status = keep_open(segmenter, err);
     }
     while (status == SH_OK && segmenter->n_pending > 0) {

@@ -15,7 +15,8 @@
 /*
  * The streaming segmenter: blocks of samples in, one shot at a time out.
  *
- * It keeps the last minute of every stream (shot/history.h), watches the force for draws
+ * It mends single readings that are nonsense (shot/spike.h), keeps the last minute of every
+ * stream (shot/history.h), watches the force for draws
  * (shot/detector.h), and once all streams have come SH_SHOT_TAIL_S past a draw's end, cuts the
  * window out of the histories, finds the events in it and hands shot and view to the sink.
  *

@@ -4,6 +4,7 @@
 #include <math.h>
 
 #include "support/cmocka_all.h"
+#include "support/near.h"
 
 #define RATE_HZ 10.0 /* 600 frames are kept */
 
@@ -92,6 +93,25 @@ static void test_reset_is_as_new_from_any_frame(void **state)
     sh_history_close(&history);
 }
 
+/* Of all that is held only the frame meant is set. */
+static void test_mend(void **state)
+{
+    struct sh_history *history = open_two_channels();
+    for (uint64_t frame = 0; frame < 777; frame++) {
+        push_frame(history, frame);
+    }
+    struct sh_history_span span;
+    sh_history_get_span(history, 700, 777, &span);
+    const double neighbour = span.value[1][49];
+    const double value[] = {1234.5, -1234.5};
+    sh_history_mend(history, 750, value);
+    sh_history_get_span(history, 700, 777, &span);
+    assert_near(span.value[0][50], 1234.5, 0.0, 0.0);
+    assert_near(span.value[1][50], -1234.5, 0.0, 0.0);
+    assert_near(span.value[1][49], neighbour, 0.0, 0.0);
+    sh_history_close(&history);
+}
+
 static void test_open_refuses(void **state)
 {
     struct sh_history *history = NULL;
@@ -115,6 +135,7 @@ int main(void)
         cmocka_unit_test(test_holds_the_last_minute),
         cmocka_unit_test(test_span_is_cut_to_what_is_there),
         cmocka_unit_test(test_reset_is_as_new_from_any_frame),
+        cmocka_unit_test(test_mend),
         cmocka_unit_test(test_open_refuses),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
