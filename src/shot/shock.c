@@ -16,7 +16,11 @@
 #define QUIET_S        0.005 /* and before that nothing shakes; else it is lost in that */
 #define ARROW_MEAN_S   0.015 /* time of an arrow on the string, as reckoned from its speed, */
 #define ARROW_SPREAD_S 0.005 /* give or take */
+#define ARROW_MIN_S    0.008 /* an arrow is on the string at least so long */
+#define SOFT_S         0.002 /* the slip grows within this */
 #define SLIP_RATIO     8.0   /* mean square after the pick over before it */
+
+#define LOST_MAX 0.5 /* share of the ringing's samples that may be lost */
 
 #define SURE_SQUARE 15.0 /* over the mean square before: a sample that is surely no noise */
 #define BACK_SQUARE 6.0  /* one that hardly is */
@@ -70,14 +74,34 @@ struct span {
     double rate_hz;
 };
 
+static bool is_lost(const struct span *span, size_t i)
+{
+    return (span->pass.stream->flags[span->pass.first + i] & SH_SHOT_FLAG_FILLED) != 0;
+}
+
+/* Of the frames that are there. */
 static double get_mean_square(const struct span *span, size_t first, size_t end)
 {
     double sum = 0.0;
+    double n = 0.0;
     end = end < span->pass.n ? end : span->pass.n;
     for (size_t i = first; i < end; i++) {
-        sum += span->sum[i];
+        const bool is_there = !is_lost(span, i);
+        sum += is_there ? span->sum[i] : 0.0;
+        n += is_there ? 1.0 : 0.0;
     }
-    return end > first ? sum / (double)(end - first) : 0.0;
+    return n > 0.0 ? sum / n : 0.0;
+}
+
+/* Share of the frames from first up to but not end that were lost; 0 where there are none. */
+static double get_lost_ratio(const struct span *span, size_t first, size_t end)
+{
+    size_t n = 0;
+    end = end < span->pass.n ? end : span->pass.n;
+    for (size_t i = first; i < end; i++) {
+        n += is_lost(span, i) ? 1 : 0;
+    }
+    return end > first ? (double)n / (double)(end - first) : 0.0;
 }
 
 static size_t back(size_t from, double time_s, double rate_hz)
@@ -97,52 +121,113 @@ static size_t find_begin(const struct span *span, size_t peak)
     return i;
 }
 
+/* Back to where the shaking began to grow: a slip starts softly. */
+static size_t find_foot(const struct span *span, size_t first, size_t at)
+{
+    const size_t least = back(at, SOFT_S, span->rate_hz);
+    while (at > first && at > least && span->sum[at - 1] < span->sum[at]) {
+        at--;
+    }
+    return at;
+}
+
 /*
- * The string's slip before the shock: the first frame there that is surely no noise, and those
- * right before it that hardly are. False where nothing stands out, or something shakes already.
+ * The string's slip before the shock: the first frame from SLIP_S before it on that is surely
+ * no noise, and those right before it that hardly are. What shakes already before that (a
+ * clicker that rings on) counts as noise. False where nothing stands out so long before until
+ * that it can be the slip.
  */
-static bool find_slip(const struct span *span, size_t begin, double still_square, size_t *slip)
+static bool find_slip(const struct span *span,
+                      size_t begin,
+                      size_t until,
+                      double still_square,
+                      struct sh_quantity *release_s)
 {
     const size_t first = back(begin, SLIP_S, span->rate_hz);
     const size_t quiet = back(first, QUIET_S, span->rate_hz);
+    const size_t last = back(until, ARROW_MIN_S, span->rate_hz);
     size_t at = first;
-    if (get_mean_square(span, quiet, first) > BACK_SQUARE * still_square) {
+    if (get_lost_ratio(span, quiet, until) > 0.0) {
         return false;
     }
-    while (at < begin && span->sum[at] <= SURE_SQUARE * still_square) {
+    const double noise = fmax(still_square, get_mean_square(span, quiet, first));
+    while (at < last && span->sum[at] <= SURE_SQUARE * noise) {
         at++;
     }
-    if (at == begin || get_mean_square(span, at, begin) < SLIP_RATIO * still_square) {
+    if (at >= last || get_mean_square(span, at, until) < SLIP_RATIO * noise) {
         return false;
     }
-    while (at > first && span->sum[at - 1] > BACK_SQUARE * still_square) {
+    while (at > first && span->sum[at - 1] > BACK_SQUARE * noise) {
         at--;
     }
-    *slip = at;
+    const bool is_still = noise <= BACK_SQUARE * still_square;
+    const size_t foot = is_still ? at : find_foot(span, first, at);
+    const double u = is_still ? SLIP_U : hypot(SLIP_U, 0.5 * SOFT_S * span->rate_hz);
+    *release_s = sh_high_pass_get_time_s(&span->pass, (double)foot - 0.5, u);
     return true;
+}
+
+/* An arrow's time on the string before the shock, which began in early .. late. */
+static struct sh_quantity reckon_release(const struct span *span, size_t early, size_t late)
+{
+    const double rate_hz = span->rate_hz;
+    const double wide_s = (double)(late - early) / rate_hz;
+    const double half_s = ARROW_SPREAD_S + 0.5 * wide_s;
+    const double place = 0.5 * (double)(late + early) - 0.5 - ARROW_MEAN_S * rate_hz;
+    struct sh_quantity release_s =
+        sh_high_pass_get_time_s(&span->pass, place, 2.0 * half_s * rate_hz / sqrt(12.0));
+    release_s.has_interval = true;
+    release_s.lo = release_s.value - half_s;
+    release_s.hi = release_s.value + half_s;
+    return release_s;
+}
+
+static bool is_clipped(const struct span *span, size_t first, size_t last)
+{
+    const unsigned char *flags = span->pass.stream->flags + span->pass.first;
+    bool has_clipped = false;
+    for (size_t i = first; i <= last; i++) {
+        has_clipped = has_clipped || (flags[i] & SH_SHOT_FLAG_CLIPPED) != 0;
+    }
+    return has_clipped;
 }
 
 static struct sh_quantity
 find_release(const struct span *span, size_t peak, double still_square)
 {
     const size_t begin = find_begin(span, peak);
-    size_t slip = 0;
-    if (find_slip(span, begin, still_square, &slip)) {
-        return sh_high_pass_get_time_s(&span->pass, (double)slip - 0.5, SLIP_U);
+    const double rise_s = (double)(peak - begin) / span->rate_hz;
+    struct sh_quantity release_s;
+    size_t early = begin;
+    if (find_slip(span, begin, begin, still_square, &release_s)) {
+        return release_s;
     }
-    struct sh_quantity release_s =
-        sh_high_pass_get_time_s(&span->pass, (double)begin - 0.5 - ARROW_MEAN_S * span->rate_hz,
-                                2.0 * ARROW_SPREAD_S * span->rate_hz / sqrt(12.0));
-    release_s.has_interval = true;
-    release_s.lo = release_s.value - ARROW_SPREAD_S;
-    release_s.hi = release_s.value + ARROW_SPREAD_S;
+    while (early > 0 && is_lost(span, early - 1)) {
+        early--;
+    }
+    if (rise_s >= ARROW_MEAN_S - ARROW_SPREAD_S && is_clipped(span, begin, peak)) {
+        /* where the shock clips, the slip may look as strong */
+        return find_slip(span, begin, peak, still_square, &release_s)
+                   ? release_s
+                   : reckon_release(span, early, peak);
+    }
+    release_s = reckon_release(span, early, begin);
+    if (rise_s >= ARROW_MEAN_S - ARROW_SPREAD_S) {
+        /* the ringing is the strongest; or a strong slip, and it begins there */
+        release_s.hi += ARROW_MEAN_S - ARROW_SPREAD_S;
+        release_s.u = (release_s.hi - release_s.lo) / sqrt(12.0);
+    }
     return release_s;
 }
 
-static bool is_shock(const struct sh_shock_config *config, const struct sh_shock_found *found)
+/* is_hidden: samples were lost just there, so that the peak may not have been seen. */
+static bool is_shock(const struct sh_shock_config *config,
+                     const struct sh_shock_found *found,
+                     bool is_hidden)
 {
     const double still = found->before_m_s2;
-    return found->peak_m_s2 >= fmax(SH_SHOCK_PEAK_M_S2, SH_SHOCK_PEAK_RATIO * still) &&
+    const double least_m_s2 = fmax(SH_SHOCK_PEAK_M_S2, SH_SHOCK_PEAK_RATIO * still);
+    return (found->peak_m_s2 >= least_m_s2 || is_hidden) &&
            found->tail_m_s2 >= fmax(SH_SHOCK_TAIL_M_S2, SH_SHOCK_TAIL_RATIO * still) &&
            found->tail_m_s2 >= SH_SHOCK_USUAL_RATIO * config->usual_m_s2;
 }
@@ -153,9 +238,11 @@ static double find_still(const struct span *span, size_t first, size_t end, doub
     const size_t block = (size_t)fmax(1.0, floor(0.01 * span->rate_hz));
     size_t n = 0;
     for (size_t i = first; i + block <= end; i += block) {
-        scratch[n++] = get_mean_square(span, i, i + block);
+        if (get_lost_ratio(span, i, i + block) <= LOST_MAX) {
+            scratch[n++] = get_mean_square(span, i, i + block);
+        }
     }
-    return n > 0 ? sh_stats_select_median(scratch, n) : 0.0;
+    return n > 0 ? sh_stats_select_median(scratch, n) : (double)INFINITY;
 }
 
 static bool open_span(const struct sh_shock_config *config, double *work, struct span *span)
@@ -177,7 +264,6 @@ static bool open_span(const struct sh_shock_config *config, double *work, struct
     span->pass.first = from;
     span->pass.n = end > from ? end - from : 0;
     return span->rate_hz >= SH_SHOCK_RATE_MIN_HZ && span->pass.n > FRAMES_MIN &&
-           !sh_high_pass_is_lost(&span->pass) &&
            sh_high_pass_add(&span->pass, span->scratch, span->sum) == SH_OK;
 }
 
@@ -198,7 +284,8 @@ sh_shock_judge(const struct sh_shock_config *config, double *work, struct sh_sho
     const size_t tail = peak + (size_t)(SH_SHOCK_TAIL_BEGIN_S * span.rate_hz);
     const size_t tail_end = peak + (size_t)(SH_SHOCK_TAIL_END_S * span.rate_hz);
     const size_t still_end = back(peak, STILL_S, span.rate_hz);
-    if (peak >= span.pass.n || tail + 1 >= span.pass.n || still_end < 2) {
+    if (peak >= span.pass.n || tail + 1 >= span.pass.n || still_end < 2 ||
+        get_lost_ratio(&span, tail, tail_end) > LOST_MAX) {
         return SH_SHOCK_UNKNOWN;
     }
     const double still_square =
@@ -206,7 +293,8 @@ sh_shock_judge(const struct sh_shock_config *config, double *work, struct sh_sho
     found->peak_m_s2 = sqrt(span.sum[peak]);
     found->tail_m_s2 = sqrt(get_mean_square(&span, tail, tail_end));
     found->before_m_s2 = sqrt(still_square);
-    if (!is_shock(config, found)) {
+    const size_t around = back(peak, RISE_S, span.rate_hz);
+    if (!is_shock(config, found, get_lost_ratio(&span, around, tail) > 0.0)) {
         return SH_SHOCK_NONE;
     }
     found->release_s = find_release(&span, peak, still_square);

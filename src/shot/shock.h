@@ -65,7 +65,7 @@ struct sh_shock_config {
 };
 
 enum sh_shock_answer {
-    SH_SHOCK_UNKNOWN, /* too slow, too short, or samples lost */
+    SH_SHOCK_UNKNOWN, /* too slow, too short, or most of its ringing lost */
     SH_SHOCK_NONE,
     SH_SHOCK_FOUND
 };
@@ -81,7 +81,8 @@ struct sh_shock_found {
  * Judges the strongest shaking in from_s .. until_s. FOUND sets release_s: where the string
  * slips off the fingers, if that stands out in the 20 ms before the shock and nothing shakes
  * already; else the time an arrow is on the string (10 to 20 ms) before the shock, with that as
- * its interval. *found is set but where the answer is UNKNOWN. work: [2 * n_frames], lent.
+ * its interval. Where samples were lost there, the interval is wider by them. *found is set
+ * but where the answer is UNKNOWN. work: [2 * n_frames], lent.
  * Cost: O(frames of the span and a second more).
  */
 enum sh_shock_answer sh_shock_judge(const struct sh_shock_config *config,

@@ -88,9 +88,8 @@ static void list_errors(const char *set, const struct pairing *pairing, size_t n
                 const struct pairing_event *event = &draw->event[e];
                 (void)printf("%s\t%llu\t%d\t%d\t%.4f\t%s\t%d\t%d\t%.6f\t%.6f\t%d\n", set,
                              (unsigned long long)pairing[i].seed, pairing[i].is_clean,
-                             draw->is_cut, draw->truth_s, pairing_get_name(e),
-                             event->is_true, event->is_found, event->error_s, event->u_s,
-                             event->is_inside);
+                             draw->is_cut, draw->truth_s, pairing_get_name(e), event->is_true,
+                             event->is_found, event->error_s, event->u_s, event->is_inside);
             }
         }
     }

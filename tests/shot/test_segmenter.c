@@ -136,8 +136,8 @@ static void test_cuts_do_not_matter_without_a_force(void **state)
     const struct rig_result whole = run(&bow, &config, &(struct rig_cut){.block_frames = {0}});
     assert_int_equal(whole.n_shots, 2); /* the let-down does not show */
     assert_int_equal(whole.shot[0].n, 1);
-    assert_near(whole.shot[0].event_s[SH_EVENT_RELEASE].value, rig.draw[0].release_s + 0.015,
-                0.004, 0.0);
+    assert_near(whole.shot[0].event_s[SH_EVENT_RELEASE].value, rig.draw[0].release_s, 0.004,
+                0.0);
     for (size_t i = 0; i < sizeof cuts / sizeof cuts[0]; i++) {
         const struct rig_result result =
             run(&bow, &config, &(struct rig_cut){.block_frames = {cuts[i]}});

@@ -174,6 +174,62 @@ static void test_usual_ringing(void **state)
     assert_int_equal(judge(&f, &found), SH_SHOCK_NONE);
 }
 
+/* Samples lost from one time to another: the last one before is repeated. */
+static void lose(struct fixture *f, double from_s, double until_s)
+{
+    const size_t end = (size_t)(until_s * f->described.rate_hz);
+    for (size_t i = (size_t)(from_s * f->described.rate_hz); i < end; i++) {
+        f->flags[i] = SH_SHOT_FLAG_FILLED;
+        f->value[0][i] = f->value[0][i - 1];
+        f->value[1][i] = f->value[1][i - 1];
+    }
+}
+
+/* Samples lost in the hold change nothing; lost around the release they widen the interval,
+ * which holds the release all the same. */
+static void test_losses(void **state)
+{
+    static const double span_s[][2] = {{RELEASE_S - 0.01, RELEASE_S + 0.003},
+                                       {RELEASE_S + 0.003, RELEASE_S + 0.01},
+                                       {RELEASE_S + 0.005, RELEASE_S + 0.02},
+                                       {RELEASE_S - 0.01, RELEASE_S + 0.04}};
+    static struct fixture f;
+    struct sh_shock_found found;
+    fill(&f, 6, 3200.0);
+    shoot(&f);
+    lose(&f, RELEASE_S - 0.5, RELEASE_S - 0.45);
+    assert_int_equal(judge(&f, &found), SH_SHOCK_FOUND);
+    assert_false(found.release_s.has_interval);
+    assert_near(found.release_s.value, RELEASE_S, 0.001, 0.0);
+    for (size_t i = 0; i < sizeof span_s / sizeof span_s[0]; i++) {
+        fill(&f, 7 + i, 3200.0);
+        shoot(&f);
+        lose(&f, span_s[i][0], span_s[i][1]);
+        assert_int_equal(judge(&f, &found), SH_SHOCK_FOUND);
+        assert_true(found.release_s.has_interval);
+        assert_true(found.release_s.lo <= RELEASE_S && found.release_s.hi >= RELEASE_S);
+        assert_true(found.release_s.hi - found.release_s.lo < 0.1);
+    }
+}
+
+/* Where the sensor reaches its range the slip looks as strong as the shock. */
+static void test_clipped(void **state)
+{
+    static struct fixture f;
+    struct sh_shock_found found;
+    fill(&f, 8, 3200.0);
+    shoot(&f);
+    strike(&f, RELEASE_S, 30.0, 280.0, 0.006);
+    for (size_t i = 0; i < N; i++) {
+        f.flags[i] = fabs(f.value[0][i]) >= 70.0 ? SH_SHOT_FLAG_CLIPPED : 0;
+        f.value[0][i] = fmax(fmin(f.value[0][i], 70.0), -70.0);
+        f.value[1][i] = fmax(fmin(f.value[1][i], 70.0), -70.0);
+    }
+    assert_int_equal(judge(&f, &found), SH_SHOCK_FOUND);
+    assert_false(found.release_s.has_interval);
+    assert_near(found.release_s.value, RELEASE_S, 0.001, 0.0);
+}
+
 static void test_what_cannot_be_judged(void **state)
 {
     static struct fixture f;
@@ -182,7 +238,7 @@ static void test_what_cannot_be_judged(void **state)
     assert_int_equal(judge(&f, &found), SH_SHOCK_UNKNOWN);
     fill(&f, 4, 3200.0);
     shoot(&f);
-    f.flags[6400] = SH_SHOT_FLAG_FILLED;
+    lose(&f, SHOCK_S + 0.05, SHOCK_S + 0.1);
     assert_int_equal(judge(&f, &found), SH_SHOCK_UNKNOWN);
     memset(f.flags, 0, sizeof f.flags);
     f.config.from_s = 3.999;
@@ -213,6 +269,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_shots),
         cmocka_unit_test(test_slip_not_seen),
+        cmocka_unit_test(test_losses),
+        cmocka_unit_test(test_clipped),
         cmocka_unit_test(test_refusals),
         cmocka_unit_test(test_usual_ringing),
         cmocka_unit_test(test_what_cannot_be_judged),
