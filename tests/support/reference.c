@@ -24,10 +24,38 @@ struct sh_reference_file {
     struct array *arrays;
 };
 
+/* The rows' file of this run, opened at its first row; NULL where the environment names none. */
+static FILE *get_rows_file(void)
+{
+    /* NOLINTNEXTLINE(cppcoreguidelines-avoid-non-const-global-variables) */
+    static FILE *stream;
+    const char *path = getenv("STRINGHAND_ROWS");
+    if (stream == NULL && path != NULL) {
+        stream = fopen(path, "w");
+        if (stream == NULL) {
+            fail_msg("%s cannot be written", path);
+        }
+    }
+    return stream;
+}
+
+static void
+keep_row(const char *check, const char *source, double expected, double got, double tolerance)
+{
+    FILE *stream = get_rows_file();
+    if (stream != NULL &&
+        (fprintf(stream, "%s\t%s\t%.17g\t%.17g\t%.17g\n", check, source, expected, got,
+                 tolerance) < 0 ||
+         fflush(stream) != 0)) {
+        fail_msg("the row of %s cannot be written", check);
+    }
+}
+
 static void
 print_row(const char *check, const char *source, double expected, double got, double tolerance)
 {
     bool is_near = fabs(got - expected) <= tolerance;
+    keep_row(check, source, expected, got, tolerance);
     print_message("REF | %s | %s | %.15g | %.15g | %.3g | %s\n", check, source, expected, got,
                   tolerance, is_near ? "ok" : "OFF");
     if (!is_near) {
