@@ -161,6 +161,54 @@ sh_stats_get_median(const double *x, size_t n, double *work, double *median, dou
     return SH_OK;
 }
 
+enum sh_status sh_stats_get_robust_cv(const double *x, size_t n, double *work, double *cv_ratio)
+{
+    double median = 0.0;
+    double mad = 0.0;
+    enum sh_status status = check_input(x, n, 2);
+    if (status == SH_OK) {
+        status = sh_stats_get_median(x, n, work, &median, &mad);
+    }
+    if (status != SH_OK) {
+        return status;
+    }
+    const double ratio = SH_STATS_MAD_TO_SD * mad / fabs(median);
+    if (!isfinite(ratio)) {
+        return SH_ERR_SINGULAR;
+    }
+    *cv_ratio = ratio;
+    return SH_OK;
+}
+
+enum sh_status
+sh_stats_get_autocorrelation(const double *x, size_t n, size_t lag, double *correlation)
+{
+    if (n < 2 || lag >= n) {
+        return SH_ERR_SHORT;
+    }
+    double mean = 0.0;
+    enum sh_status status = sh_stats_get_mean(x, n, &mean, NULL);
+    if (status != SH_OK) {
+        return status;
+    }
+    double squares = 0.0;
+    double products = 0.0;
+    for (size_t i = 0; i < n; i++) {
+        squares += (x[i] - mean) * (x[i] - mean);
+    }
+    for (size_t i = lag; i < n; i++) {
+        products += (x[i] - mean) * (x[i - lag] - mean);
+    }
+    if (!isfinite(squares)) {
+        return SH_ERR_NOT_FINITE;
+    }
+    if (!(squares > 0.0)) {
+        return SH_ERR_SINGULAR;
+    }
+    *correlation = products / squares;
+    return SH_OK;
+}
+
 enum sh_status
 sh_stats_get_quantile(const double *x, size_t n, double share, double *work, double *quantile)
 {

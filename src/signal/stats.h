@@ -46,6 +46,21 @@ enum sh_status sh_stats_get_mean(const double *x, size_t n, double *mean, double
 enum sh_status sh_stats_get_cv(const double *x, size_t n, double *cv_ratio);
 
 /*
+ * Robust counterpart: SH_STATS_MAD_TO_SD mad / |median|, n >= 2; work[n] as below.
+ * SH_ERR_SINGULAR: the median is 0. SH_ERR_SHORT, SH_ERR_NOT_FINITE. Cost: O(n) on average.
+ */
+enum sh_status
+sh_stats_get_robust_cv(const double *x, size_t n, double *work, double *cv_ratio);
+
+/*
+ * Correlation of x[n] with itself lag places on, lag < n: sum of products about the mean over
+ * the sum of squares (Box & Jenkins 1976, 2.1.5). Near +-2 / sqrt(n) it is no more than chance.
+ * SH_ERR_SHORT: n < 2 or lag >= n. SH_ERR_SINGULAR: all alike. SH_ERR_NOT_FINITE. Cost: O(n).
+ */
+enum sh_status
+sh_stats_get_autocorrelation(const double *x, size_t n, size_t lag, double *correlation);
+
+/*
  * Median of x[n], n >= 1, and median absolute deviation from it (mad may be NULL).
  * work[n] as above. SH_ERR_SHORT, SH_ERR_NOT_FINITE. Cost: O(n) on average.
  */

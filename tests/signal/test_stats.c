@@ -97,13 +97,47 @@ static void test_refusals(void **state)
     assert_int_equal(sh_stats_get_cv(balanced, 2, &out), SH_ERR_SINGULAR);
 }
 
+/* 1 2 4 9 about 4: deviations -3 -2 0 5, squares 38, products at lag 1: 6 + 0 + 0. */
+static void test_autocorrelation(void **state)
+{
+    const double x[4] = {1.0, 2.0, 4.0, 9.0};
+    const double same[3] = {2.0, 2.0, 2.0};
+    const double broken[3] = {2.0, (double)NAN, 2.0};
+    const double huge[2] = {-DBL_MAX, DBL_MAX};
+    double r = 0.0;
+    assert_int_equal(sh_stats_get_autocorrelation(x, 4, 1, &r), SH_OK);
+    assert_near(r, 6.0 / 38.0, 1e-15, 0.0);
+    assert_int_equal(sh_stats_get_autocorrelation(x, 4, 3, &r), SH_OK);
+    assert_near(r, -15.0 / 38.0, 1e-15, 0.0);
+    assert_int_equal(sh_stats_get_autocorrelation(x, 4, 0, &r), SH_OK);
+    assert_near(r, 1.0, 1e-15, 0.0);
+    assert_int_equal(sh_stats_get_autocorrelation(x, 4, 4, &r), SH_ERR_SHORT);
+    assert_int_equal(sh_stats_get_autocorrelation(x, 1, 0, &r), SH_ERR_SHORT);
+    assert_int_equal(sh_stats_get_autocorrelation(same, 3, 1, &r), SH_ERR_SINGULAR);
+    assert_int_equal(sh_stats_get_autocorrelation(broken, 3, 1, &r), SH_ERR_NOT_FINITE);
+    assert_int_equal(sh_stats_get_autocorrelation(huge, 2, 1, &r), SH_ERR_NOT_FINITE);
+}
+
+static void test_robust_cv(void **state)
+{
+    const double x[5] = {1.0, 2.0, 4.0, 9.0, -1e6};
+    const double about_zero[3] = {-1.0, 0.0, 1.0};
+    double work[5];
+    double cv = 0.0;
+    assert_int_equal(sh_stats_get_robust_cv(x, 4, work, &cv), SH_OK);
+    assert_near(cv, 1.4826 * 1.5 / 3.0, 1e-15, 0.0); /* sizes 2 1 1 6 about 3 */
+    assert_int_equal(sh_stats_get_robust_cv(x, 5, work, &cv), SH_OK);
+    assert_near(cv, 1.4826 * 2.0 / 2.0, 1e-15, 0.0); /* sizes 1 0 2 7 1e6 about 2 */
+    assert_int_equal(sh_stats_get_robust_cv(about_zero, 3, work, &cv), SH_ERR_SINGULAR);
+    assert_int_equal(sh_stats_get_robust_cv(x, 1, work, &cv), SH_ERR_SHORT);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_small_lists),
-        cmocka_unit_test(test_quantiles),
-        cmocka_unit_test(test_select),
-        cmocka_unit_test(test_refusals),
+        cmocka_unit_test(test_small_lists), cmocka_unit_test(test_autocorrelation),
+        cmocka_unit_test(test_robust_cv),   cmocka_unit_test(test_quantiles),
+        cmocka_unit_test(test_select),      cmocka_unit_test(test_refusals),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
