@@ -7,7 +7,6 @@
 
 #include "base/units.h"
 #include "signal/fft.h"
-#include "signal/finite.h"
 
 #define SEGMENT_LEAST   4u
 #define HANN_HALF_WIDTH 0.72 /* bins, half of the half-power width */
@@ -131,27 +130,75 @@ static void add_cross(struct sh_welch *w)
     }
 }
 
-/* Sums the spectra of all segments; with y the cross spectra too. */
-static enum sh_status
-sum_segments(struct sh_welch *w, const struct sh_welch_series *s, size_t *n_segments)
+static bool is_present(const struct sh_welch_series *s, size_t i)
+{
+    return s->present == NULL || s->present[i];
+}
+
+/* The segment of n samples from first on has no gap. */
+static bool is_whole(const struct sh_welch_series *s, size_t first, size_t n)
+{
+    for (size_t i = first; s->present != NULL && i < first + n; i++) {
+        if (!s->present[i]) {
+            return false;
+        }
+    }
+    return true;
+}
+
+static bool is_all_finite(const struct sh_welch_series *s)
+{
+    for (size_t i = 0; i < s->n; i++) {
+        if (is_present(s, i) && !(isfinite(s->x[i]) && (s->y == NULL || isfinite(s->y[i])))) {
+            return false;
+        }
+    }
+    return true;
+}
+
+size_t sh_welch_count_segments(const struct sh_welch *welch,
+                               const struct sh_welch_series *series)
+{
+    const size_t n = welch->config.n_segment;
+    size_t n_segments = 0;
+    for (size_t first = 0; first + n <= series->n; first += n - welch->config.n_overlap) {
+        n_segments += is_whole(series, first, n) ? 1 : 0;
+    }
+    return n_segments;
+}
+
+/* Sums the spectra of all whole segments, *n_used samples together; with y the cross spectra
+ * too. n_least: so many segments at least. */
+static enum sh_status sum_segments(struct sh_welch *w,
+                                   const struct sh_welch_series *s,
+                                   size_t n_least,
+                                   size_t *n_segments,
+                                   size_t *n_used)
 {
     size_t n = w->config.n_segment;
     if (!(s->rate_hz > 0.0) || !isfinite(s->rate_hz)) {
         return SH_ERR_ARGUMENT;
     }
-    if (s->n < n) {
+    if (sh_welch_count_segments(w, s) < n_least) {
         return SH_ERR_SHORT;
     }
-    if (!sh_finite_is_all(s->x, s->n) || (s->y != NULL && !sh_finite_is_all(s->y, s->n))) {
+    if (!is_all_finite(s)) {
         return SH_ERR_NOT_FINITE;
     }
     memset(w->power[0], 0, w->n_bins * sizeof(double));
     memset(w->power[1], 0, w->n_bins * sizeof(double));
     memset(w->cross, 0, w->n_bins * sizeof(*w->cross));
     *n_segments = 0;
+    *n_used = 0;
+    size_t end = 0; /* of the last one used */
     enum sh_status status = SH_OK;
     for (size_t first = 0; first + n <= s->n && status == SH_OK;
          first += n - w->config.n_overlap) {
+        if (!is_whole(s, first, n)) {
+            continue;
+        }
+        *n_used += first + n - (first > end ? first : end);
+        end = first + n;
         status = transform_segment(w, s->x + first, 0);
         if (status == SH_OK && s->y != NULL) {
             status = transform_segment(w, s->y + first, 1);
@@ -169,7 +216,8 @@ sh_welch_run(struct sh_welch *welch, const struct sh_welch_series *series, struc
     struct sh_welch_series only_x = *series;
     only_x.y = NULL;
     size_t n_segments = 0;
-    enum sh_status status = sum_segments(w, &only_x, &n_segments);
+    size_t n_used = 0;
+    enum sh_status status = sum_segments(w, &only_x, 1, &n_segments, &n_used);
     if (status != SH_OK) {
         return status;
     }
@@ -178,8 +226,6 @@ sh_welch_run(struct sh_welch *welch, const struct sh_welch_series *series, struc
         bool is_single = i == 0 || 2 * i == w->config.n_segment;
         w->power[0][i] *= is_single ? scale : 2.0 * scale;
     }
-    size_t step = w->config.n_segment - w->config.n_overlap;
-    size_t n_used = (n_segments - 1) * step + w->config.n_segment;
     double bin_hz = series->rate_hz / (double)w->config.n_segment;
     *psd = (struct sh_psd){.power = w->power[0],
                            .n_bins = w->n_bins,
@@ -197,12 +243,9 @@ enum sh_status sh_welch_get_coherence(struct sh_welch *welch,
     if (series->y == NULL) {
         return SH_ERR_ARGUMENT;
     }
-    size_t two = 2 * w->config.n_segment - w->config.n_overlap;
-    if (series->n < two) {
-        return SH_ERR_SHORT;
-    }
     size_t n_segments = 0;
-    enum sh_status status = sum_segments(w, series, &n_segments);
+    size_t n_used = 0;
+    enum sh_status status = sum_segments(w, series, 2, &n_segments, &n_used);
     for (size_t i = 0; status == SH_OK && i < w->n_bins; i++) {
         double size2 = w->cross[i][0] * w->cross[i][0] + w->cross[i][1] * w->cross[i][1];
         double powers = w->power[0][i] * w->power[1][i];

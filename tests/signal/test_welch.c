@@ -27,7 +27,7 @@ static void test_noise_level(void **state)
     }
     for (size_t n = 63; n <= 64; n++) {
         const struct sh_welch_config config = {n, n / 2, true};
-        const struct sh_welch_series series = {x, NULL, N, 100.0};
+        const struct sh_welch_series series = {x, NULL, N, 100.0, NULL};
         struct sh_welch *welch = NULL;
         struct sh_psd psd;
         double power = 0.0;
@@ -59,7 +59,8 @@ static void test_coherence(void **state)
         y[i] = x[i] + z[i];
     }
     assert_int_equal(sh_welch_open(&config, &welch, NULL), SH_OK);
-    const struct sh_welch_series pairs[3] = {{x, y, N, 1.0}, {x, x, N, 1.0}, {x, z, N, 1.0}};
+    const struct sh_welch_series pairs[3] = {
+        {x, y, N, 1.0, NULL}, {x, x, N, 1.0, NULL}, {x, z, N, 1.0, NULL}};
     for (size_t k = 0; k < 3; k++) {
         assert_int_equal(sh_welch_get_coherence(welch, &pairs[k], coherence), SH_OK);
         for (size_t i = 1; i < 32; i++) {
@@ -69,6 +70,60 @@ static void test_coherence(void **state)
     assert_near(mean[0], 0.5, 0.05, 0.0);
     assert_near(mean[1], 1.0, 1e-12, 0.0);
     assert_true(mean[2] < 0.03);
+    sh_welch_close(&welch);
+}
+
+/* A gap: the same as the mean of the spectra of the stretches beside it, whatever lies in it.
+ */
+static void test_gap(void **state)
+{
+    enum { LENGTH = 400, FROM = 151, TO = 166 };
+    uint64_t seed = 21;
+    static double x[N];
+    static double y[N];
+    bool present[LENGTH];
+    double parts[17];
+    double coherence[17];
+    const struct sh_welch_config config = {32, 16, true};
+    struct sh_welch *welch = NULL;
+    struct sh_psd psd;
+    fill_noise(x, &seed);
+    fill_noise(y, &seed);
+    assert_int_equal(sh_welch_open(&config, &welch, NULL), SH_OK);
+    /* segments start at 0, 16, ...: whole ones end by 144 (8 of them) or begin from 176 on (14)
+     */
+    const struct sh_welch_series before = {x, NULL, 144, 10.0, NULL};
+    const struct sh_welch_series after = {x + 176, NULL, LENGTH - 176, 10.0, NULL};
+    assert_int_equal(sh_welch_count_segments(welch, &before), 8);
+    assert_int_equal(sh_welch_count_segments(welch, &after), 13);
+    assert_int_equal(sh_welch_run(welch, &before, &psd), SH_OK);
+    for (size_t i = 0; i < 17; i++) {
+        parts[i] = 8.0 / 21.0 * psd.power[i];
+    }
+    assert_int_equal(sh_welch_run(welch, &after, &psd), SH_OK);
+    for (size_t i = 0; i < 17; i++) {
+        parts[i] += 13.0 / 21.0 * psd.power[i];
+    }
+    for (size_t i = 0; i < LENGTH; i++) {
+        present[i] = i < FROM || i >= TO;
+        x[i] = present[i] ? x[i] : (double)NAN;
+    }
+    struct sh_welch_series gapped = {x, NULL, LENGTH, 10.0, present};
+    assert_int_equal(sh_welch_count_segments(welch, &gapped), 21);
+    assert_int_equal(sh_welch_run(welch, &gapped, &psd), SH_OK);
+    for (size_t i = 0; i < 17; i++) {
+        assert_near(psd.power[i], parts[i], 0.0, 1e-13);
+    }
+    assert_near(psd.duration_s, (144.0 + 224.0) / 10.0, 1e-12, 0.0);
+    gapped.y = y;
+    assert_int_equal(sh_welch_get_coherence(welch, &gapped, coherence), SH_OK);
+    gapped.n = 60; /* segments at 0 and 16 */
+    assert_int_equal(sh_welch_get_coherence(welch, &gapped, coherence), SH_OK);
+    present[40] = false; /* leaves the one at 0 */
+    assert_int_equal(sh_welch_get_coherence(welch, &gapped, coherence), SH_ERR_SHORT);
+    assert_int_equal(sh_welch_run(welch, &gapped, &psd), SH_OK);
+    present[20] = false;
+    assert_int_equal(sh_welch_run(welch, &gapped, &psd), SH_ERR_SHORT);
     sh_welch_close(&welch);
 }
 
@@ -87,7 +142,7 @@ static void test_refusals(void **state)
     assert_null(welch);
     const struct sh_welch_config good = {4, 2, false};
     assert_int_equal(sh_welch_open(&good, &welch, NULL), SH_OK);
-    struct sh_welch_series series = {x, NULL, 3, 1.0};
+    struct sh_welch_series series = {x, NULL, 3, 1.0, NULL};
     assert_int_equal(sh_welch_run(welch, &series, &psd), SH_ERR_SHORT);
     series.n = 4;
     assert_int_equal(sh_welch_run(welch, &series, &psd), SH_OK);
@@ -114,6 +169,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_noise_level),
         cmocka_unit_test(test_coherence),
+        cmocka_unit_test(test_gap),
         cmocka_unit_test(test_refusals),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
