@@ -27,6 +27,7 @@ TITLES = {
     "signal.reference_reliability": "Reliability",
     "signal.reference_robust": "Robust fits and broken sticks",
     "signal.reference_sets": "One-variable, analysis-of-variance and regression sets",
+    "signal.reference_short": "Short series and gaps",
     "signal.reference_spectra": "Spectra",
     "signal.theil_sen": "Theil-Sen lines",
     "reference": "Values made afresh",

@@ -274,6 +274,32 @@ static void test_ecg_spectrum(void **state)
     sh_reference_close(&file);
 }
 
+/* An electroencephalogram, whose 10-13 Hz rhythm nobody here made. */
+static void test_eeg(void **state)
+{
+    struct sh_reference_file *file = sh_reference_open("eeg");
+    size_t n = 0;
+    const double *counts = sh_reference_get(file, "x", &n);
+    double x[7680];
+    assert_int_equal(n, 7680);
+    assert_int_equal(sh_detrend_line(counts, NULL, n, x), SH_OK);
+    const struct sh_multitaper_config config = {
+        .n_max = 7680, .nw = 8.0, .k = 15, .n_fft = 16384};
+    struct sh_multitaper *multitaper = NULL;
+    assert_int_equal(sh_multitaper_open(&config, &multitaper, NULL), SH_OK);
+    const struct sh_multitaper_window window = {.x = x, .n = n, .rate_hz = 256.0};
+    assert_int_equal(sh_multitaper_run(multitaper, &window), SH_OK);
+    struct sh_psd psd;
+    struct sh_psd_peak peak;
+    assert_int_equal(sh_multitaper_get_psd(multitaper, &psd), SH_OK);
+    assert_int_equal(sh_psd_find_peak(&psd, 8.0, 14.0, &peak), SH_OK);
+    assert_false(peak.is_edge);
+    sh_reference_row("electroencephalogram's rhythm, Hz", "SciPy, Welch, bins of 0.5 Hz",
+                     sh_reference_get(file, "peak_hz", NULL)[0], peak.frequency_hz.value, 0.5);
+    sh_multitaper_close(&multitaper);
+    sh_reference_close(&file);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -281,7 +307,7 @@ int main(void)
         cmocka_unit_test(test_multitaper),        cmocka_unit_test(test_line),
         cmocka_unit_test(test_welch_closed_form), cmocka_unit_test(test_welch),
         cmocka_unit_test(test_envelope),          cmocka_unit_test(test_enso),
-        cmocka_unit_test(test_ecg_spectrum),
+        cmocka_unit_test(test_ecg_spectrum),      cmocka_unit_test(test_eeg),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
