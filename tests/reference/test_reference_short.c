@@ -22,7 +22,7 @@
 #define NW         2.0
 #define K          3u
 #define TOLERANCE  1e-9 /* of the peak */
-#define GAP_WEIGHT 1e-4 /* concentrations with a gap, which only weight the tapers */
+#define GAP_WEIGHT 1e-5 /* concentrations with a gap, which only weight the tapers */
 
 static const size_t sizes[6] = {7, 8, 9, 10, 31, 64};
 

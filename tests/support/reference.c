@@ -24,7 +24,8 @@ struct sh_reference_file {
     struct array *arrays;
 };
 
-/* The rows' file of this run, opened at its first row; NULL where the environment names none. */
+/* The rows' file of this run, opened at its first row; NULL where the environment names none.
+ */
 static FILE *get_rows_file(void)
 {
     /* NOLINTNEXTLINE(cppcoreguidelines-avoid-non-const-global-variables) */
@@ -43,10 +44,9 @@ static void
 keep_row(const char *check, const char *source, double expected, double got, double tolerance)
 {
     FILE *stream = get_rows_file();
-    if (stream != NULL &&
-        (fprintf(stream, "%s\t%s\t%.17g\t%.17g\t%.17g\n", check, source, expected, got,
-                 tolerance) < 0 ||
-         fflush(stream) != 0)) {
+    if (stream != NULL && (fprintf(stream, "%s\t%s\t%.17g\t%.17g\t%.17g\n", check, source,
+                                   expected, got, tolerance) < 0 ||
+                           fflush(stream) != 0)) {
         fail_msg("the row of %s cannot be written", check);
     }
 }

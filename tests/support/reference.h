@@ -10,10 +10,10 @@
 
 /*
  * Prints one row "REF | check | source | expected | got | tolerance | ok" (or "OFF") and fails
- * the running cmocka test where |got - expected| > tolerance, or got is not a number. The row is
- * also kept, parts separated by tabs, in the file that the environment's STRINGHAND_ROWS names:
- * begun anew by each program, read by tests/reference/checks_page.py. Check and source hold no
- * tab, no bar; a program uses no pair of them twice.
+ * the running cmocka test where |got - expected| > tolerance, or got is not a number. The row
+ * is also kept, parts separated by tabs, in the file that the environment's STRINGHAND_ROWS
+ * names: begun anew by each program, read by tests/reference/checks_page.py. Check and source
+ * hold no tab, no bar; a program uses no pair of them twice.
  */
 void sh_reference_row(
     const char *check, const char *source, double expected, double got, double tolerance);
