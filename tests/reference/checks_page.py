@@ -16,6 +16,7 @@ import sys
 # test: heading; those of open data may be absent where no folder of them is named
 TITLES = {
     "metrology.gravity": "Gravity",
+    "metrology.reference_calibration": "Calibration",
     "signal.control_chart": "Control charts",
     "signal.open_data_signals": "Open data (where STRINGHAND_OPEN_DATA names them)",
     "signal.permutation": "Permutation tests",
@@ -40,8 +41,8 @@ figures, closed forms, other programs. Each row is asserted by a test (`ctest -L
 them and prints this table); expected 0 stands for a whole series, got being its largest error over
 its largest value. "Digits" count those that agree, of 15.
 
-This page is made by `tests/reference/checks_page.py write` from the rows the tests keep
-(`build/debug/tests/rows`), and a test fails where it is not what they give.
+This page is made from the rows the tests keep (tests/reference/README.md), and a test fails where
+it is not what they give.
 """
 COLUMNS = ("check", "source", "expected", "got", "tolerance")
 
@@ -151,7 +152,7 @@ def compare(tests, path):
         else:
             wrong += compare_test(test, page[test], tests[test])
     if wrong:
-        sys.exit("\n".join(wrong) + f"\nmake {path} anew: checks_page.py write")
+        sys.exit("\n".join(wrong) + f"\nmake {path} anew: cmake --build --preset debug --target checks_page")
     print(f"{sum(len(rows) for rows in tests.values())} rows agree with {path}")
 
 
