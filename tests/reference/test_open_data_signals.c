@@ -2,55 +2,17 @@
 /* Recordings nobody here made; the folder is named by STRINGHAND_OPEN_DATA. */
 #include <math.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "signal/detrend.h"
 #include "signal/multitaper.h"
 #include "signal/onset.h"
 #include "support/cmocka_all.h"
+#include "support/open_data.h"
 #include "support/reference.h"
 
 #define N_FFT       16384u
 #define SAMPLES_MAX 16384u
-
-/* Opens FOLDER/name, or skips the test by name where no folder is given. */
-static FILE *open_data(const char *name)
-{
-    const char *folder = getenv("STRINGHAND_OPEN_DATA");
-    if (folder == NULL) {
-        print_message("%s: STRINGHAND_OPEN_DATA names no folder\n", name);
-        skip();
-    }
-    char path[512];
-    (void)snprintf(path, sizeof(path), "%s/%s", folder, name);
-    FILE *stream = fopen(path, "r");
-    if (stream == NULL) {
-        fail_msg("%s is missing", path);
-    }
-    return stream;
-}
-
-/* Reads up to n numbers, separated by commas, from the next line; how many there were. */
-static size_t read_row(FILE *stream, double *row, size_t n)
-{
-    char line[256];
-    size_t n_read = 0;
-    if (fgets(line, sizeof(line), stream) == NULL) {
-        return 0;
-    }
-    char *place = line;
-    while (n_read < n) {
-        char *end = place;
-        row[n_read] = strtod(place, &end);
-        if (end == place) {
-            break;
-        }
-        n_read++;
-        place = *end == ',' ? end + 1 : end;
-    }
-    return n_read;
-}
 
 /* Hand tremor: time stamps (ns) and three axes, put on an even grid of 100 Hz. */
 struct tremor {
@@ -62,11 +24,11 @@ struct tremor {
 
 static void read_tremor(const char *name, struct tremor *t)
 {
-    FILE *stream = open_data(name);
+    FILE *stream = sh_open_data_file(name);
     double first_ns = 0.0;
     double row[4];
     t->n = 0;
-    while (t->n < SAMPLES_MAX && read_row(stream, row, 4) == 4) {
+    while (t->n < SAMPLES_MAX && sh_open_data_read_row(stream, row, 4) == 4) {
         first_ns = t->n == 0 ? row[0] : first_ns;
         t->time_s[t->n] = (row[0] - first_ns) * 1e-9;
         for (size_t k = 0; k < 3; k++) {
@@ -139,13 +101,13 @@ static void test_resting_tremor(void **state)
 /* First burst of a muscle: window up to its height. */
 static void test_muscle_onset(void **state)
 {
-    FILE *stream = open_data("muscle-onset/emg.csv");
+    FILE *stream = sh_open_data_file("muscle-onset/emg.csv");
     static double x[SAMPLES_MAX];
     static double work[SAMPLES_MAX];
     static struct sh_onset_rank ranks[SAMPLES_MAX];
     size_t n = 0;
     double row[2];
-    while (n < SAMPLES_MAX && read_row(stream, row, 2) == 2) {
+    while (n < SAMPLES_MAX && sh_open_data_read_row(stream, row, 2) == 2) {
         x[n++] = row[1];
     }
     (void)fclose(stream);

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/units.h"
 #include "signal/anova.h"
 #include "signal/regression.h"
 #include "signal/stats.h"
@@ -239,12 +240,45 @@ static void test_longley(void **state)
     assert_true(got.inflation[2] > 100.0); /* and says how the columns rise together */
 }
 
+/*
+ * ENSO: with the certified periods the model is linear in all else, and the certified squares
+ * are what it has to leave.
+ */
+static void test_enso(void **state)
+{
+    const double periods[3] = {12.0, 44.311088700, 26.887614440};
+    const double certified_squares = 788.53978668;
+    struct sh_reference_file *file = sh_reference_open("enso");
+    size_t n = 0;
+    const double *pressure = sh_reference_get(file, "pressure", &n);
+    double x[168 * 6];
+    double work[SH_REGRESSION_WORK(168, 6)];
+    assert_int_equal(n, 168);
+    for (size_t i = 0; i < n; i++) {
+        for (size_t k = 0; k < 3; k++) {
+            const double angle = 2.0 * SH_PI * (double)(i + 1) / periods[k];
+            x[6 * i + 2 * k] = cos(angle);
+            x[6 * i + 2 * k + 1] = sin(angle);
+        }
+    }
+    const struct sh_regression_rows rows = {x, pressure, n, 6};
+    struct sh_regression got;
+    assert_int_equal(sh_regression_solve(&rows, work, &got), SH_OK);
+    sh_reference_row("ENSO: residual squares of three periods", source, certified_squares,
+                     got.residual_squares, 1e-8);
+    for (size_t k = 1; k < 7; k += 2) { /* each period is there */
+        assert_true(fmin(got.p[k], got.p[k + 1]) < 0.01);
+    }
+    sh_reference_close(&file);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_one_variable),
         cmocka_unit_test(test_variance),
         cmocka_unit_test(test_longley),
+        cmocka_unit_test(test_enso),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
