@@ -200,6 +200,21 @@ static void try_all_kinds(const struct sh_permutation_config *config,
     }
 }
 
+/* Hands out the kinds of blocks from .. from + n - 1 afresh among them. */
+static void shuffle_kinds(const struct sh_permutation_config *config,
+                          const struct sh_permutation_work *work,
+                          size_t from,
+                          size_t n)
+{
+    for (size_t i = 0; i < n; i++) {
+        work->order[i] = from + i;
+    }
+    sh_random_shuffle(config->random, work->order, n);
+    for (size_t i = 0; i < n; i++) {
+        work->is_second[from + i] = config->is_second[work->order[i]];
+    }
+}
+
 static void draw_kinds(const struct sh_permutation_config *config,
                        const struct sh_permutation_work *work,
                        struct tally *tally)
@@ -208,14 +223,7 @@ static void draw_kinds(const struct sh_permutation_config *config,
     for (size_t draw = 0; draw < config->n_draws; draw++) {
         for (size_t s = 0; s < n_strata; s++) {
             const size_t from = get_stratum_start(config, s);
-            const size_t n = get_stratum_start(config, s + 1) - from;
-            for (size_t i = 0; i < n; i++) {
-                work->order[i] = from + i;
-            }
-            sh_random_shuffle(config->random, work->order, n);
-            for (size_t i = 0; i < n; i++) {
-                work->is_second[from + i] = config->is_second[work->order[i]];
-            }
+            shuffle_kinds(config, work, from, get_stratum_start(config, s + 1) - from);
         }
         count_value(tally, get_difference(work, config->n_blocks));
     }

@@ -135,16 +135,22 @@ static void add_step(struct scaled *s)
     }
 }
 
+/* Row i of R times column j of its inverse, from behind the diagonal on. */
+static double sum_inverse(const struct scaled *s, size_t i, size_t j)
+{
+    double sum = 0.0;
+    for (size_t k = i + 1; k <= j; k++) {
+        sum += s->factors[k * s->n + i] * s->inverse[k][j];
+    }
+    return sum;
+}
+
 static void invert(struct scaled *s)
 {
     for (size_t j = 0; j < s->n_columns; j++) {
         s->inverse[j][j] = 1.0 / s->diagonal[j];
         for (size_t i = j; i-- > 0;) {
-            double sum = 0.0;
-            for (size_t k = i + 1; k <= j; k++) {
-                sum += s->factors[k * s->n + i] * s->inverse[k][j];
-            }
-            s->inverse[i][j] = -sum / s->diagonal[i];
+            s->inverse[i][j] = -sum_inverse(s, i, j) / s->diagonal[i];
         }
     }
 }
@@ -201,11 +207,10 @@ enum sh_status sh_regression_solve(const struct sh_regression_rows *rows,
     if (status != SH_OK) {
         return status;
     }
-    struct scaled s = {.n = rows->n,
-                       .n_columns = rows->n_columns,
-                       .plain = work,
-                       .factors = work + rows->n * rows->n_columns,
-                       .right = work + 2 * rows->n * rows->n_columns};
+    struct scaled s = {.n = rows->n, .n_columns = rows->n_columns};
+    s.plain = work;
+    s.factors = work + rows->n * rows->n_columns;
+    s.right = work + 2 * rows->n * rows->n_columns;
     status = scale_columns(rows, &s);
     if (status == SH_OK) {
         status = factor(&s);
