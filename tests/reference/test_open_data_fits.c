@@ -2,6 +2,7 @@
 /* Fits over recordings nobody here made; the folder is named by STRINGHAND_OPEN_DATA. */
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 #include "signal/broken_stick.h"
 #include "signal/huber.h"
@@ -15,6 +16,7 @@
 
 #define N_MAX      6000u
 #define N_SENSORS  5u
+#define N_MASSES   128u
 #define N_HOLD     294u
 #define FROM_HOLD  200u
 #define N_LATE     (N_HOLD - FROM_HOLD)
@@ -27,35 +29,51 @@ static void check(const char *what, double expected, double got, double relative
     sh_reference_row(what, scipy, expected, got, relative * fabs(expected));
 }
 
-/* Thin force sensors, calibrated by hung masses: how sure the curvature is. */
+/* Thin force sensors, calibrated by hung masses. */
+struct thin {
+    double mass[N_SENSORS][N_MASSES];
+    double counts[N_SENSORS][N_MASSES];
+    size_t n[N_SENSORS];
+};
+
+static void add_reading(struct thin *thin, size_t k, double mass, double counts)
+{
+    if (isfinite(mass) && isfinite(counts)) {
+        assert_true(thin->n[k] < N_MASSES);
+        thin->mass[k][thin->n[k]] = mass;
+        thin->counts[k][thin->n[k]++] = counts;
+    }
+}
+
+static void read_thin(struct thin *thin)
+{
+    FILE *stream = sh_open_data_file("thin-force-sensors/calibration.csv");
+    double row[N_SENSORS + 1];
+    memset(thin, 0, sizeof(*thin));
+    (void)sh_open_data_read_row(stream, row, N_SENSORS + 1); /* names */
+    while (sh_open_data_read_row(stream, row, N_SENSORS + 1) == N_SENSORS + 1) {
+        for (size_t k = 0; k < N_SENSORS; k++) {
+            add_reading(thin, k, row[0], row[k + 1]);
+        }
+    }
+    (void)fclose(stream);
+}
+
+/* How sure their curvature is. */
 static void test_thin_sensors(void **state)
 {
     const double expected[N_SENSORS] = {50.6717508358275, 41.08951168463561, 49.08856924846387,
                                         53.30588825214426, 57.64311135688974};
-    FILE *stream = sh_open_data_file("thin-force-sensors/calibration.csv");
-    double mass[N_SENSORS][128];
-    double counts[N_SENSORS][128];
-    size_t n[N_SENSORS] = {0};
-    double row[N_SENSORS + 1];
-    (void)sh_open_data_read_row(stream, row, N_SENSORS + 1); /* names */
-    while (sh_open_data_read_row(stream, row, N_SENSORS + 1) == N_SENSORS + 1) {
-        for (size_t k = 0; k < N_SENSORS; k++) {
-            if (isfinite(row[0]) && isfinite(row[k + 1])) {
-                assert_true(n[k] < 128);
-                mass[k][n[k]] = row[0];
-                counts[k][n[k]++] = row[k + 1];
-            }
-        }
-    }
-    (void)fclose(stream);
+    static struct thin thin;
+    double work[SH_LINE_FIT_WORK(N_MASSES, 2)];
+    read_thin(&thin);
     for (size_t k = 0; k < N_SENSORS; k++) {
-        double work[SH_LINE_FIT_WORK(128, 2)];
         struct sh_line_fit fit[2];
         struct sh_line_fit_test test;
         char what[64];
         for (size_t degree = 1; degree <= 2; degree++) {
-            const struct sh_line_fit_points points = {mass[k], counts[k], NULL,
-                                                      n[k],    degree,    false};
+            const struct sh_line_fit_points points = {thin.mass[k], thin.counts[k], NULL,
+                                                      thin.n[k],    degree,         false};
             assert_int_equal(sh_line_fit_solve(&points, work, &fit[degree - 1]), SH_OK);
         }
         assert_int_equal(sh_line_fit_test_terms(&fit[0], &fit[1], &test), SH_OK);

@@ -48,52 +48,57 @@ static void draw(struct sh_random *random, size_t n, double bend, double *x, dou
     }
 }
 
-/* No break anywhere on a fine grid leaves fewer squares; the limits are where the allowance is.
+/* Takes the first a rows' share off row b of normal equations whose right side stands last. */
+static void eliminate(double u[3][4], size_t a, size_t b)
+{
+    const double share = u[b][a] / u[a][a];
+    for (size_t k = a; k < 4; k++) {
+        u[b][k] -= share * u[a][k];
+    }
+}
+
+/* Residual squares with a break at c: least squares by normal equations. */
+static double get_squares(const double *x, const double *y, size_t n, double c)
+{
+    double u[3][4] = {{0.0}};
+    double squares = 0.0;
+    for (size_t i = 0; i < n; i++) {
+        const double term[4] = {1.0, x[i] - c, fmax(x[i] - c, 0.0), y[i]};
+        for (size_t k = 0; k < 12; k++) {
+            u[k / 4][k % 4] += term[k / 4] * term[k % 4];
+        }
+        squares += y[i] * y[i];
+    }
+    eliminate(u, 0, 1);
+    eliminate(u, 0, 2);
+    eliminate(u, 1, 2);
+    for (size_t a = 0; a < 3; a++) {
+        squares -= u[a][3] * u[a][3] / u[a][a];
+    }
+    return squares;
+}
+
+/* No break on a fine grid leaves fewer squares; outside the limits all leave more than allowed.
  */
 static void test_least(void **state)
 {
-    double x[60];
-    double y[60];
+    enum { RUNS = 20, N = 60, PLACES = 900 };
+    double x[N];
+    double y[N];
     struct sh_random random;
+    struct sh_broken_stick got;
     sh_random_init(&random, 2);
-    for (size_t run = 0; run < 20; run++) {
-        draw(&random, 60, -2.0, x, y);
-        struct sh_broken_stick got;
-        assert_int_equal(fit(x, y, 60, &got), SH_OK);
-        for (size_t i = 0; i < 57 * 16; i++) { /* each break as a break at a point of its own */
-            const double c = x[1] + (x[58] - x[1]) * (double)i / (57.0 * 16.0);
-            double u[3][3] = {{0.0}};
-            double v[3] = {0.0};
-            double yy = 0.0;
-            for (size_t k = 0; k < 60; k++) {
-                const double term[3] = {1.0, x[k] - c, fmax(x[k] - c, 0.0)};
-                for (size_t a = 0; a < 3; a++) {
-                    for (size_t b = 0; b < 3; b++) {
-                        u[a][b] += term[a] * term[b];
-                    }
-                    v[a] += term[a] * y[k];
-                }
-                yy += y[k] * y[k];
-            }
-            for (size_t a = 0; a < 3; a++) { /* normal equations, eliminated */
-                for (size_t b = a + 1; b < 3; b++) {
-                    const double share = u[b][a] / u[a][a];
-                    for (size_t k = a; k < 3; k++) {
-                        u[b][k] -= share * u[a][k];
-                    }
-                    v[b] -= share * v[a];
-                }
-                yy -= v[a] * v[a] / u[a][a];
-            }
-            const double variance = got.residual_squares / 56.0;
-            const double over = (yy - got.residual_squares) / variance;
-            assert_true(over > -1e-6);
-            /* F(0.95; 1, 56) = 4.0130 */
-            if (c < got.break_lo - 1e-9 || c > got.break_hi + 1e-9) {
-                assert_true(over > 4.012);
-            }
-        }
+    for (size_t run = 0; run < RUNS; run++) {
+        draw(&random, N, -2.0, x, y);
+        assert_int_equal(fit(x, y, N, &got), SH_OK);
         assert_true(got.break_lo <= got.break_x && got.break_x <= got.break_hi);
+        const double variance = got.residual_squares / (N - 4.0);
+        for (size_t i = 0; i <= PLACES; i++) {
+            const double c = x[1] + (x[N - 2] - x[1]) * (double)i / PLACES;
+            const double over = (get_squares(x, y, N, c) - got.residual_squares) / variance;
+            const bool is_outside = c < got.break_lo - 1e-9 || c > got.break_hi + 1e-9;
+            assert_true(over > (is_outside ? 4.012 : -1e-6)); /* F(0.95; 1, 56) = 4.0130 */
+        }
     }
 }
 

@@ -7,7 +7,7 @@
 #include "support/near.h"
 #include "test_noise.h"
 
-#define SEGMENT 64u
+#define SEGMENT ((size_t)64)
 #define N       (SEGMENT * 9 / 2) /* 8 segments overlapping by half */
 
 /* Hann, half overlap: neighbours are correlated by 1/6, so k of them count as k / (1 + 2 (k -
@@ -35,49 +35,68 @@ static void test_threshold(void **state)
     assert_near(threshold, 0.95, 1e-15, 0.0);
 }
 
-/* Strangers pass the threshold, and limits hold the truth, as often as promised. */
-static void test_rates(void **state)
+#define RUNS       400u
+#define BINS_FROM  4u
+#define BINS_TO    28u
+#define BINS_TRIED (RUNS * (BINS_TO - BINS_FROM))
+
+/* How many bins passed the threshold, and in how many the limits held the truth. */
+struct tally {
+    size_t n_passed;
+    size_t n_held;
+};
+
+static void count_bins(const double *coherence,
+                       double segments,
+                       double threshold,
+                       double truth,
+                       struct tally *tally)
 {
-    enum { RUNS = 400, BINS = 24 }; /* bins 4 .. 27 */
-    const double shares[2] = {0.0, 0.6};
+    for (size_t i = BINS_FROM; i < BINS_TO; i++) {
+        double lo = 0.0;
+        double hi = 0.0;
+        assert_int_equal(sh_coherence_get_limits(coherence[i], segments, 0.95, &lo, &hi),
+                         SH_OK);
+        tally->n_passed += coherence[i] > threshold ? 1 : 0;
+        tally->n_held += lo <= truth && truth <= hi ? 1 : 0;
+    }
+}
+
+/* Pairs of n samples with that true coherence. */
+static struct tally run_pairs(size_t n, double truth)
+{
     const struct sh_welch_config config = {SEGMENT, SEGMENT / 2, true};
     static double x[N * 3];
     static double y[N * 3];
+    const struct sh_welch_series series = {x, y, n, 1.0, NULL};
     double coherence[SEGMENT / 2 + 1];
+    double threshold = 0.0;
     uint64_t seed = 40;
     struct sh_welch *welch = NULL;
+    struct tally tally = {0, 0};
     assert_int_equal(sh_welch_open(&config, &welch, NULL), SH_OK);
-    for (size_t k = 0; k < 2; k++) {
-        const size_t n = k == 0 ? N : N * 3;
-        const struct sh_welch_series series = {x, y, n, 1.0, NULL};
-        const double segments =
-            sh_coherence_get_segments(&config, sh_welch_count_segments(welch, &series));
-        double threshold = 0.0;
-        size_t n_passed = 0;
-        size_t n_held = 0;
-        assert_int_equal(sh_coherence_get_threshold(segments, 0.05, &threshold), SH_OK);
-        for (size_t run = 0; run < RUNS; run++) {
-            for (size_t i = 0; i < n; i++) {
-                x[i] = noise_normal(&seed);
-                y[i] = sqrt(shares[k]) * x[i] + sqrt(1.0 - shares[k]) * noise_normal(&seed);
-            }
-            assert_int_equal(sh_welch_get_coherence(welch, &series, coherence), SH_OK);
-            for (size_t i = 4; i < 4 + BINS; i++) {
-                double lo = 0.0;
-                double hi = 0.0;
-                n_passed += coherence[i] > threshold ? 1 : 0;
-                assert_int_equal(
-                    sh_coherence_get_limits(coherence[i], segments, 0.95, &lo, &hi), SH_OK);
-                n_held += lo <= shares[k] && shares[k] <= hi ? 1 : 0;
-            }
+    const double segments =
+        sh_coherence_get_segments(&config, sh_welch_count_segments(welch, &series));
+    assert_int_equal(sh_coherence_get_threshold(segments, 0.05, &threshold), SH_OK);
+    for (size_t run = 0; run < RUNS; run++) {
+        for (size_t i = 0; i < n; i++) {
+            x[i] = noise_normal(&seed);
+            y[i] = sqrt(truth) * x[i] + sqrt(1.0 - truth) * noise_normal(&seed);
         }
-        if (k == 0) {
-            assert_near((double)n_passed / (RUNS * BINS), 0.05, 0.012, 0.0);
-        } else {
-            assert_near((double)n_held / (RUNS * BINS), 0.95, 0.02, 0.0);
-        }
+        assert_int_equal(sh_welch_get_coherence(welch, &series, coherence), SH_OK);
+        count_bins(coherence, segments, threshold, truth, &tally);
     }
     sh_welch_close(&welch);
+    return tally;
+}
+
+/* Strangers pass the threshold, and limits hold the truth, as often as promised. */
+static void test_rates(void **state)
+{
+    struct tally tally = run_pairs(N, 0.0);
+    assert_near((double)tally.n_passed / BINS_TRIED, 0.05, 0.012, 0.0);
+    tally = run_pairs(N * 3, 0.6);
+    assert_near((double)tally.n_held / BINS_TRIED, 0.95, 0.02, 0.0);
 }
 
 static void test_limits(void **state)

@@ -50,38 +50,48 @@ static double draw(struct sh_random *random, size_t kind)
     return kind == 2 ? round(4.0 * value) / 4.0 : value; /* the third kind has ties */
 }
 
+static void fill(struct sh_random *random, size_t kind, double shift, double *x, size_t n)
+{
+    for (size_t i = 0; i < n; i++) {
+        x[i] = shift + draw(random, kind);
+    }
+}
+
+/* How often the limits of the shift and of the centre hold 0.75. */
+static void count_held(size_t kind, size_t n, size_t m, size_t n_runs, double shares[2])
+{
+    static double work[SH_HODGES_LEHMANN_WORK(60, 60)];
+    double x[60];
+    double y[60];
+    struct sh_random random;
+    struct sh_hodges_lehmann got;
+    size_t n_held[2] = {0, 0};
+    sh_random_init(&random, 31);
+    for (size_t r = 0; r < n_runs; r++) {
+        fill(&random, kind, 0.0, x, n);
+        fill(&random, kind, 0.75, y, m);
+        const struct sh_hodges_lehmann_lists lists = {x, n, y, m};
+        assert_int_equal(sh_hodges_lehmann_get_shift(&lists, 0.95, work, &got), SH_OK);
+        assert_int_equal(got.is_exact, kind == 0);
+        n_held[0] += got.lo <= 0.75 && 0.75 <= got.hi ? 1 : 0;
+        assert_int_equal(sh_hodges_lehmann_get_centre(y, m, 0.95, work, &got), SH_OK);
+        n_held[1] += got.lo <= 0.75 && 0.75 <= got.hi ? 1 : 0;
+    }
+    shares[0] = (double)n_held[0] / (double)n_runs;
+    shares[1] = (double)n_held[1] / (double)n_runs;
+}
+
 /* Exact (12 and 9), normal (60 and 55) and tied lists: how often the limits hold the shift. */
 static void test_coverage(void **state)
 {
-    enum { RUNS = 1500 };
     const size_t n[3] = {12, 60, 30};
     const size_t m[3] = {9, 55, 25};
-    double x[60];
-    double y[60];
-    static double work[SH_HODGES_LEHMANN_WORK(60, 60)];
-    struct sh_random random;
-    sh_random_init(&random, 31);
     for (size_t kind = 0; kind < 3; kind++) {
-        size_t n_held[2] = {0, 0};
-        struct sh_hodges_lehmann got;
-        for (size_t r = 0; r < RUNS; r++) {
-            for (size_t i = 0; i < n[kind]; i++) {
-                x[i] = draw(&random, kind);
-            }
-            for (size_t i = 0; i < m[kind]; i++) {
-                y[i] = 0.75 + draw(&random, kind);
-            }
-            const struct sh_hodges_lehmann_lists lists = {x, n[kind], y, m[kind]};
-            assert_int_equal(sh_hodges_lehmann_get_shift(&lists, 0.95, work, &got), SH_OK);
-            assert_int_equal(got.is_exact, kind == 0);
-            n_held[0] += got.lo <= 0.75 && 0.75 <= got.hi ? 1 : 0;
-            assert_int_equal(sh_hodges_lehmann_get_centre(y, m[kind], 0.95, work, &got), SH_OK);
-            n_held[1] += got.lo <= 0.75 && 0.75 <= got.hi ? 1 : 0;
-        }
+        double shares[2];
+        count_held(kind, n[kind], m[kind], 1500, shares);
         for (size_t k = 0; k < 2; k++) { /* ties: a limit may lie on the truth, which is in */
-            const double share = (double)n_held[k] / RUNS;
-            assert_true(share > 0.935);
-            assert_true(share < (kind == 2 ? 0.995 : 0.975));
+            assert_true(shares[k] > 0.935);
+            assert_true(shares[k] < (kind == 2 ? 0.995 : 0.975));
         }
     }
 }

@@ -157,44 +157,67 @@ static void test_strata(void **state)
     assert_near(got.p, 4.0 / 6.0, 1e-15, 0.0);
 }
 
+#define SESSIONS ((size_t)8)
+#define ARROWS   ((size_t)12) /* in each */
+
+/* Arrows of sessions with a level of their own, SD 0.5 of that within a session. */
+static void draw_sessions(struct sh_random *random, double x[SESSIONS * ARROWS])
+{
+    for (size_t i = 0; i < SESSIONS; i++) {
+        const double session = 0.5 * sh_random_get_normal(random);
+        for (size_t k = 0; k < ARROWS; k++) {
+            x[i * ARROWS + k] = session + sh_random_get_normal(random);
+        }
+    }
+}
+
 /*
- * Two kinds of 4 sessions each with nothing changed: permuting sessions keeps the promised
- * share of false alarms, permuting arrows does not (session SD 0.5 of the within-session SD).
+ * Two kinds of 4 sessions each with nothing changed: permuting sessions raises the promised
+ * share of false alarms, permuting arrows many more.
  */
 static void test_false_alarms(void **state)
 {
-    enum { SESSIONS = 8, ARROWS = 12, RUNS = 400 };
+    enum { RUNS = 400 };
     double x[SESSIONS * ARROWS];
     size_t first[SESSIONS + 1];
     bool second[SESSIONS];
+    bool arrows[SESSIONS * ARROWS];
+    double sum[SESSIONS * ARROWS];
+    size_t count[SESSIONS * ARROWS];
+    size_t order[SESSIONS * ARROWS];
+    bool is_second[SESSIONS * ARROWS];
+    const struct sh_permutation_work work = {sum, count, order, is_second};
+    size_t n_alarms[2] = {0, 0};
     struct sh_random random;
-    size_t n_alarms = 0;
+    struct sh_permutation got;
     sh_random_init(&random, 3);
-    for (size_t i = 0; i <= SESSIONS; i++) {
-        first[i] = i * ARROWS;
+    for (size_t i = 0; i < SESSIONS * ARROWS; i++) {
+        first[i / ARROWS] = i / ARROWS * ARROWS;
+        second[i / ARROWS] = i / ARROWS >= SESSIONS / 2;
+        arrows[i] = second[i / ARROWS];
     }
-    for (size_t i = 0; i < SESSIONS; i++) {
-        second[i] = i >= SESSIONS / 2;
-    }
-    for (size_t r = 0; r < RUNS; r++) {
-        for (size_t i = 0; i < SESSIONS; i++) {
-            const double session = 0.5 * sh_random_get_normal(&random);
-            for (size_t k = 0; k < ARROWS; k++) {
-                x[i * ARROWS + k] = session + sh_random_get_normal(&random);
-            }
-        }
-        const struct sh_permutation_config config = {.x = x,
+    first[SESSIONS] = SESSIONS * ARROWS;
+    const struct sh_permutation_config by_session = {.x = x,
                                                      .first = first,
                                                      .n_blocks = SESSIONS,
                                                      .is_second = second,
                                                      .n_exact = 70,
                                                      .n_draws = 1};
-        struct sh_permutation got;
-        assert_int_equal(run(&config, false, &got), SH_OK);
-        n_alarms += got.p <= 4.0 / 70.0 + 1e-12 ? 1 : 0; /* a level these blocks can hold */
+    const struct sh_permutation_config by_arrow = {.x = x,
+                                                   .n_blocks = SESSIONS * ARROWS,
+                                                   .is_second = arrows,
+                                                   .n_draws = 200,
+                                                   .random = &random};
+    for (size_t r = 0; r < RUNS; r++) {
+        draw_sessions(&random, x);
+        assert_int_equal(sh_permutation_test_kinds(&by_session, &work, &got), SH_OK);
+        n_alarms[0] += got.p <= 4.0 / 70.0 + 1e-12 ? 1 : 0; /* a level these blocks can hold */
+        assert_int_equal(sh_permutation_test_kinds(&by_arrow, &work, &got), SH_OK);
+        n_alarms[1] += got.p <= 4.0 / 70.0 ? 1 : 0;
     }
-    const double share = (double)n_alarms / RUNS;
+    const double share = (double)n_alarms[0] / RUNS;
     assert_near(share, 4.0 / 70.0, 3.0 * sqrt(4.0 / 70.0 / RUNS), 0.0);
+    assert_true((double)n_alarms[1] / RUNS > 0.25);
 }
 
 static void test_refusals(void **state)

@@ -53,35 +53,49 @@ static void test_level(void **state)
     assert_near(got.sem_agreement, sqrt(5.025 * 5.025 / 2.0), 0.05, 0.0);
 }
 
-/* 10 targets, 3 judges, components 1, 0.5, 0.7 (target, judge, rest): share of limits that
- * hold. */
+enum { TARGETS = 10, JUDGES = 3 };
+
+/* Components 1 (target), 0.25 (judge) and 0.49 (rest); plain is without the judges' levels. */
+static void
+draw_table(struct sh_random *random, double x[TARGETS * JUDGES], double plain[TARGETS * JUDGES])
+{
+    double judge[JUDGES];
+    for (size_t j = 0; j < JUDGES; j++) {
+        judge[j] = 0.5 * sh_random_get_normal(random);
+    }
+    for (size_t i = 0; i < TARGETS; i++) {
+        const double target = sh_random_get_normal(random);
+        for (size_t j = 0; j < JUDGES; j++) {
+            plain[i * JUDGES + j] = target + 0.7 * sh_random_get_normal(random);
+            x[i * JUDGES + j] = plain[i * JUDGES + j] + judge[j];
+        }
+    }
+}
+
+static size_t is_held(const struct sh_reliability_icc *icc, double truth)
+{
+    return icc->lo <= truth && truth <= icc->hi ? 1 : 0;
+}
+
+/* Share of limits that hold the true correlation. */
 static void test_coverage(void **state)
 {
-    enum { RUNS = 1500, N = 10, K = 3 };
-    const double truth[3] = {1.0 / (1.0 + 0.25 + 0.49), 1.0 / (1.0 + 0.49), 1.0 / (1.0 + 0.49)};
-    double x[N * K];
+    enum { RUNS = 1500 };
+    const double agreement = 1.0 / (1.0 + 0.25 + 0.49);
+    const double consistency = 1.0 / (1.0 + 0.49);
+    double x[TARGETS * JUDGES];
+    double plain[TARGETS * JUDGES];
     size_t n_held[3] = {0, 0, 0};
     struct sh_random random;
+    struct sh_reliability got;
     sh_random_init(&random, 41);
     for (size_t r = 0; r < RUNS; r++) {
-        double judge[K];
-        struct sh_reliability got;
-        for (size_t j = 0; j < K; j++) {
-            judge[j] = 0.5 * sh_random_get_normal(&random);
-        }
-        double plain[N * K];
-        for (size_t i = 0; i < N; i++) {
-            const double target = sh_random_get_normal(&random);
-            for (size_t j = 0; j < K; j++) {
-                plain[i * K + j] = target + 0.7 * sh_random_get_normal(&random);
-                x[i * K + j] = plain[i * K + j] + judge[j];
-            }
-        }
-        assert_int_equal(get(x, N, K, &got), SH_OK);
-        n_held[0] += got.icc_2_1.lo <= truth[0] && truth[0] <= got.icc_2_1.hi ? 1 : 0;
-        n_held[1] += got.icc_3_1.lo <= truth[1] && truth[1] <= got.icc_3_1.hi ? 1 : 0;
-        assert_int_equal(get(plain, N, K, &got), SH_OK);
-        n_held[2] += got.icc_1_1.lo <= truth[2] && truth[2] <= got.icc_1_1.hi ? 1 : 0;
+        draw_table(&random, x, plain);
+        assert_int_equal(get(x, TARGETS, JUDGES, &got), SH_OK);
+        n_held[0] += is_held(&got.icc_2_1, agreement);
+        n_held[1] += is_held(&got.icc_3_1, consistency);
+        assert_int_equal(get(plain, TARGETS, JUDGES, &got), SH_OK);
+        n_held[2] += is_held(&got.icc_1_1, consistency);
     }
     for (size_t i = 0; i < 3; i++) {
         assert_near((double)n_held[i] / RUNS, 0.95, i == 0 ? 0.03 : 0.018, 0.0);

@@ -80,6 +80,15 @@ static void test_gap(void **state)
                      SH_ERR_NOT_FINITE);
 }
 
+static void add_marks(const unsigned *marks, size_t n, size_t n_marks[SH_RUN_RULES_N])
+{
+    for (size_t i = 0; i < n; i++) {
+        for (size_t rule = 0; rule < SH_RUN_RULES_N; rule++) {
+            n_marks[rule] += (marks[i] >> rule) & 1u;
+        }
+    }
+}
+
 /* A million steady values: each rule marks the share it says. */
 static void test_false_alarms(void **state)
 {
@@ -95,17 +104,13 @@ static void test_false_alarms(void **state)
             x[i] = 40.0 + 2.5 * sh_random_get_normal(&random);
         }
         assert_int_equal(sh_run_rules_mark(x, NULL, N, &chart, SH_RUN_RULES_ALL, marks), SH_OK);
-        for (size_t i = 0; i < N; i++) {
-            for (size_t rule = 0; rule < SH_RUN_RULES_N; rule++) {
-                n_marks[rule] += (marks[i] >> rule) & 1u;
-            }
-        }
+        add_marks(marks, N, n_marks);
     }
+    const double n = (double)RUNS * N;
     for (size_t rule = 0; rule < SH_RUN_RULES_N; rule++) {
         const double expected = sh_run_rules_get_false_alarm((enum sh_run_rule)rule);
-        const double got = (double)n_marks[rule] / ((double)RUNS * N);
         /* marks come in runs: allow five times the error of independent ones */
-        assert_near(got, expected, 5.0 * sqrt(expected / ((double)RUNS * N)), 0.0);
+        assert_near((double)n_marks[rule] / n, expected, 5.0 * sqrt(expected / n), 0.0);
     }
     assert_near(sh_run_rules_get_false_alarm(SH_RUN_RULE_BEYOND), 0.0026998, 1e-7, 0.0);
 }
