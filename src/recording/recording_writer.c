@@ -9,6 +9,7 @@
 #include <unistd.h>
 
 #include "recording/atomic_file.h"
+#include "recording/folder_lock.h"
 #include "recording/mark_json.h"
 #include "recording/recording_flac.h"
 #include "recording/stream_file.h"
@@ -21,6 +22,7 @@ struct sh_recording_writer {
     char folder[PATH_MAX];
     struct sh_session session;
     struct sh_stream_file *files[SH_STREAMS_MAX];
+    int lock;      /* of the folder, until close */
     bool is_dirty; /* the session holds what recording.json does not */
     bool is_finished;
 };
@@ -44,6 +46,7 @@ void sh_recording_writer_close(struct sh_recording_writer **writer)
         sh_stream_file_close(&(*writer)->files[i]);
     }
     sh_session_close(&(*writer)->session);
+    sh_folder_lock_drop(&(*writer)->lock);
     free(*writer);
     *writer = NULL;
 }
@@ -161,6 +164,7 @@ enum sh_status sh_recording_writer_open(const char *folder,
         return sh_error_set(err, SH_ERR_MEMORY, folder, NULL, "out of memory");
     }
     writer->config = *config;
+    writer->lock = SH_FOLDER_LOCK_NONE;
     int n = snprintf(writer->folder, sizeof writer->folder, "%s", folder);
     if (n < 0 || (size_t)n >= sizeof writer->folder) {
         status = sh_error_set(err, SH_ERR_ARGUMENT, folder, NULL, "the path is too long");
@@ -179,7 +183,10 @@ enum sh_status sh_recording_writer_open(const char *folder,
                                  "the folder cannot be made");
         goto out;
     }
-    status = fill_folder(writer, err);
+    status = sh_folder_lock_take(folder, &writer->lock, err);
+    if (status == SH_OK) {
+        status = fill_folder(writer, err);
+    }
     if (status != SH_OK) {
         remove_all(writer);
     }
