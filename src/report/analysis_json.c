@@ -65,7 +65,7 @@ static json_t *make_quality(const struct sh_analysis *analysis)
     return array;
 }
 
-static void write_shot(struct sh_text *text, const struct sh_shot_record *record)
+void sh_analysis_json_write_shot(const struct sh_shot_record *record, struct sh_text *text)
 {
     json_t *shot = sh_shot_json_make(record);
     if (shot == NULL || json_dump_callback(shot, take_piece, text, 0) != 0) {
@@ -88,7 +88,7 @@ enum sh_status sh_analysis_json_write(const struct sh_analysis *analysis, struct
     sh_text_puts(text, "\"shots\": [");
     for (size_t i = 0; i < analysis->n_shots && text->status == SH_OK; i++) {
         sh_text_puts(text, i == 0 ? "\n  " : ",\n  ");
-        write_shot(text, &analysis->shots[i]);
+        sh_analysis_json_write_shot(&analysis->shots[i], text);
     }
     sh_text_puts(text, analysis->n_shots > 0 ? "\n ]}\n" : "]}\n");
     return text->status;

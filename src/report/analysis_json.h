@@ -19,4 +19,10 @@
  */
 enum sh_status sh_analysis_json_write(const struct sh_analysis *analysis, struct sh_text *text);
 
+/*
+ * Appends one shot as it stands in the list above, on one line, without an end of line.
+ * Failures stay in text->status.
+ */
+void sh_analysis_json_write_shot(const struct sh_shot_record *record, struct sh_text *text);
+
 #endif

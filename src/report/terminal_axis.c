@@ -10,6 +10,7 @@
 #include "report/utf8.h"
 
 #define COLUMNS_PER_TICK 9u /* of the scale of x, at the least */
+#define ROWS_PER_TICK    2u
 #define TICK_NEAR        1e-6
 
 /* Characters of the axes. */
@@ -30,13 +31,24 @@ static const struct strokes *get_strokes(const struct sh_terminal_axis *axis)
     return axis->grid.charset == SH_TERMINAL_BRAILLE ? &drawn : &plain;
 }
 
-/* Columns of the widest tick of y. */
-static size_t measure_ticks(const struct sh_ruler *ruler)
+/* Whether a tick lies within a range. */
+static bool is_inside(const double range[2], double value)
 {
+    double slack = TICK_NEAR * (range[1] - range[0]);
+    return value >= range[0] - slack && value <= range[1] + slack;
+}
+
+/* Columns of the widest tick of y. */
+static size_t measure_ticks(const struct sh_terminal_axis *axis)
+{
+    const struct sh_ruler *ruler = &axis->y_ticks;
     size_t n_columns = 0;
     for (size_t i = 0; i < ruler->n_ticks; i++) {
         char tick[SH_RULER_TICK_BYTES];
         sh_ruler_format_tick(ruler, i, tick);
+        if (!is_inside(axis->y, sh_ruler_get_tick(ruler, i))) {
+            continue;
+        }
         n_columns = strlen(tick) > n_columns ? strlen(tick) : n_columns;
     }
     return n_columns;
@@ -47,7 +59,9 @@ enum sh_status sh_terminal_axis_open(struct sh_terminal_axis *axis,
                                      size_t n_columns,
                                      size_t n_rows)
 {
-    axis->n_left = measure_ticks(&axis->y) + 2;
+    const size_t n_ticks = n_rows / ROWS_PER_TICK + 2;
+    axis->y_ticks = sh_ruler_fit(axis->y[0], axis->y[1], n_ticks);
+    axis->n_left = measure_ticks(axis) + 2;
     if (axis->n_left + axis->n_right >= n_columns) {
         return SH_ERR_ARGUMENT;
     }
@@ -175,10 +189,11 @@ static void write_words(const struct sh_terminal_axis *axis, struct sh_text *tex
 /* The tick of y that stands on a row; false where none does. */
 static bool find_tick(const struct sh_terminal_axis *axis, size_t row, size_t *tick)
 {
-    for (size_t i = 0; i < axis->y.n_ticks; i++) {
-        double share = sh_ruler_get_share(&axis->y, sh_ruler_get_tick(&axis->y, i));
-        double dots = (1.0 - share) * (double)(axis->grid.n_dots_y - 1);
-        if (sh_terminal_axis_get_row(axis, dots) == row) {
+    for (size_t i = 0; i < axis->y_ticks.n_ticks; i++) {
+        double value = sh_ruler_get_tick(&axis->y_ticks, i);
+        double share = (axis->y[1] - value) / (axis->y[1] - axis->y[0]);
+        double dots = share * (double)(axis->grid.n_dots_y - 1);
+        if (is_inside(axis->y, value) && sh_terminal_axis_get_row(axis, dots) == row) {
             *tick = i;
             return true;
         }
@@ -208,7 +223,7 @@ static void write_row(const struct sh_terminal_axis *axis, size_t row, struct sh
     size_t tick = 0;
     bool has_tick = find_tick(axis, row, &tick);
     if (has_tick) {
-        sh_ruler_format_tick(&axis->y, tick, words);
+        sh_ruler_format_tick(&axis->y_ticks, tick, words);
     }
     sh_text_printf(text, "%*s %s", (int)axis->n_left - 2, words,
                    has_tick ? strokes->side_tick : strokes->side);
@@ -230,12 +245,6 @@ static size_t get_column(const struct sh_terminal_axis *axis, double x)
     return (size_t)dot * axis->grid.n_columns / axis->grid.n_dots_x;
 }
 
-static bool is_inside(const struct sh_terminal_axis *axis, double x)
-{
-    double slack = TICK_NEAR * (axis->x[1] - axis->x[0]);
-    return x >= axis->x[0] - slack && x <= axis->x[1] + slack;
-}
-
 static void write_floor(const struct sh_terminal_axis *axis,
                         const struct sh_ruler *ruler,
                         struct sh_text *text)
@@ -246,7 +255,7 @@ static void write_floor(const struct sh_terminal_axis *axis,
     sh_text_puts(text, strokes->corner);
     for (size_t i = 0; i < ruler->n_ticks; i++) {
         double x = sh_ruler_get_tick(ruler, i);
-        if (!is_inside(axis, x)) {
+        if (!is_inside(axis->x, x)) {
             continue;
         }
         for (; column < get_column(axis, x); column++) {
@@ -261,56 +270,60 @@ static void write_floor(const struct sh_terminal_axis *axis,
     sh_text_puts(text, "\n");
 }
 
-/* The axis' name, at the right end of a line that is written up to a column. */
-static void write_name(const struct sh_terminal_axis *axis, size_t column, struct sh_text *text)
+/* A tick's text, centred below it: where it begins. */
+static size_t place_tick(const struct sh_terminal_axis *axis,
+                         const struct sh_ruler *ruler,
+                         size_t i,
+                         char tick[SH_RULER_TICK_BYTES])
 {
-    const size_t n_name = sh_utf8_get_columns(axis->x_name, strlen(axis->x_name));
-    const size_t n_all = axis->n_left + axis->grid.n_columns + axis->n_right;
-    size_t at = n_name < n_all ? n_all - n_name : 0;
-    if (n_name > 0 && at <= column) {
-        sh_text_puts(text, "\n");
-        column = 0;
-    }
-    if (n_name > 0) {
-        write_blanks(text, at - column);
-        sh_utf8_put(text, axis->x_name, SH_UTF8_MASK_CONTROL);
-    }
-    sh_text_puts(text, "\n");
+    sh_ruler_format_tick(ruler, i, tick);
+    size_t middle = axis->n_left + get_column(axis, sh_ruler_get_tick(ruler, i));
+    size_t half = strlen(tick) / 2;
+    return middle > half ? middle - half : 0;
 }
 
-/* The ticks' texts, centred below them, and the axis' name where room is left for it. */
+/* The ticks' texts up to a column, where the axis' name begins, and the name. */
 static void write_ticks(const struct sh_terminal_axis *axis,
                         const struct sh_ruler *ruler,
+                        size_t name_at,
                         struct sh_text *text)
 {
     size_t column = 0;
     for (size_t i = 0; i < ruler->n_ticks; i++) {
         char tick[SH_RULER_TICK_BYTES];
-        double x = sh_ruler_get_tick(ruler, i);
-        sh_ruler_format_tick(ruler, i, tick);
-        if (!is_inside(axis, x)) {
+        if (!is_inside(axis->x, sh_ruler_get_tick(ruler, i))) {
             continue;
         }
-        size_t middle = axis->n_left + get_column(axis, x);
-        size_t half = strlen(tick) / 2;
-        size_t at = middle > half ? middle - half : 0;
-        if (column == 0 || at > column) {
+        size_t at = place_tick(axis, ruler, i, tick);
+        if ((column == 0 || at > column) && at + strlen(tick) < name_at) {
             write_blanks(text, at - column);
             sh_text_puts(text, tick);
             column = at + strlen(tick);
         }
     }
-    write_name(axis, column, text);
+    if (axis->x_name[0] != '\0') {
+        write_blanks(text, name_at - column);
+        sh_utf8_put(text, axis->x_name, SH_UTF8_MASK_CONTROL);
+    }
+    sh_text_puts(text, "\n");
+}
+
+/* Where the axis' name begins: it ends with the line. */
+static size_t place_name(const struct sh_terminal_axis *axis)
+{
+    const size_t n_name = sh_utf8_get_columns(axis->x_name, strlen(axis->x_name));
+    const size_t n_all = axis->n_left + axis->grid.n_columns + axis->n_right;
+    return n_name < n_all ? n_all - n_name : 0;
 }
 
 void sh_terminal_axis_write(const struct sh_terminal_axis *axis, struct sh_text *text)
 {
     const struct sh_ruler x =
-        sh_ruler_fit(axis->x[0], axis->x[1], axis->grid.n_columns / COLUMNS_PER_TICK + 2);
+        sh_ruler_fit(axis->x[0], axis->x[1], axis->grid.n_columns / COLUMNS_PER_TICK + 3);
     write_words(axis, text);
     for (size_t row = 0; row < axis->grid.n_rows; row++) {
         write_row(axis, row, text);
     }
     write_floor(axis, &x, text);
-    write_ticks(axis, &x, text);
+    write_ticks(axis, &x, place_name(axis), text);
 }

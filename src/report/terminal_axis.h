@@ -27,18 +27,19 @@ struct sh_terminal_word {
 struct sh_terminal_axis {
     struct sh_terminal_grid grid; /* owned */
     double x[2];                  /* values at the left and the right edge */
-    struct sh_ruler y;
-    const char *x_name;  /* kept */
-    size_t n_left;       /* columns left of the grid: the ticks' texts and the axis */
-    size_t n_right;      /* columns right of it, a blank first; 0: no words there */
-    const char **labels; /* [rows of the grid] words at the right edge, owned */
+    double y[2];                  /* values at the lower and the upper edge */
+    struct sh_ruler y_ticks;      /* set by open */
+    const char *x_name;           /* kept */
+    size_t n_left;                /* columns left of the grid: the ticks' texts and the axis */
+    size_t n_right;               /* columns right of it, a blank first; 0: no words there */
+    const char **labels;          /* [rows of the grid] words at the right edge, owned */
     struct sh_terminal_word words[SH_TERMINAL_AXIS_WORDS_MAX];
     size_t n_words;
 };
 
 /*
- * Opens the grid of n_rows in what n_columns leave beside the scale of y and n_right, all of
- * which must be set. SH_ERR_ARGUMENT: no column is left. SH_ERR_MEMORY.
+ * Opens the grid of n_rows in what n_columns leave beside the scale of y and n_right; x, y,
+ * x_name and n_right must be set. SH_ERR_ARGUMENT: no column is left. SH_ERR_MEMORY.
  */
 enum sh_status sh_terminal_axis_open(struct sh_terminal_axis *axis,
                                      enum sh_terminal_charset charset,

@@ -90,29 +90,69 @@ static void cut(double from, double to, double most, double part[2])
     part[1] = fmin(part[1], fmax(at_lo, at_hi));
 }
 
+/* Steps of one dot from start along way. */
+struct walk {
+    double start[2];
+    double way[2];
+    size_t n_steps;
+};
+
+/* The part of a line that lies on the grid; false where none does. */
+static bool find_walk(const struct sh_terminal_grid *grid,
+                      const double from[2],
+                      const double to[2],
+                      struct walk *walk)
+{
+    double part[2] = {0.0, 1.0};
+    cut(from[0], to[0], (double)grid->n_dots_x, part);
+    cut(from[1], to[1], (double)grid->n_dots_y, part);
+    for (size_t k = 0; k < 2; k++) {
+        walk->start[k] = from[k] + part[0] * (to[k] - from[k]);
+        walk->way[k] = (part[1] - part[0]) * (to[k] - from[k]);
+    }
+    walk->n_steps = (size_t)ceil(fmax(fabs(walk->way[0]), fabs(walk->way[1])));
+    return part[1] >= part[0];
+}
+
+/* The dot of a step. */
+static void get_step(const struct walk *walk, size_t i, double at[2])
+{
+    double share = walk->n_steps > 0 ? (double)i / (double)walk->n_steps : 0.0;
+    at[0] = floor(walk->start[0] + share * walk->way[0] + 0.5);
+    at[1] = floor(walk->start[1] + share * walk->way[1] + 0.5);
+}
+
 void sh_terminal_grid_put_line(struct sh_terminal_grid *grid,
                                const double from[2],
                                const double to[2],
                                bool is_dashed)
 {
-    double part[2] = {0.0, 1.0};
-    cut(from[0], to[0], (double)grid->n_dots_x, part);
-    cut(from[1], to[1], (double)grid->n_dots_y, part);
-    if (part[1] < part[0]) {
+    struct walk walk;
+    if (!find_walk(grid, from, to, &walk)) {
         return;
     }
-    const double start[2] = {from[0] + part[0] * (to[0] - from[0]),
-                             from[1] + part[0] * (to[1] - from[1])};
-    const double way[2] = {(part[1] - part[0]) * (to[0] - from[0]),
-                           (part[1] - part[0]) * (to[1] - from[1])};
-    size_t n_steps = (size_t)ceil(fmax(fabs(way[0]), fabs(way[1])));
-    for (size_t i = 0; i <= n_steps; i++) {
-        double share = n_steps > 0 ? (double)i / (double)n_steps : 0.0;
-        double x = floor(start[0] + share * way[0] + 0.5);
-        double y = floor(start[1] + share * way[1] + 0.5);
-        if (!is_dashed || (x >= 0.0 && (size_t)x / DASH_DOTS % 2 == 0)) {
-            put_dot(grid, x, y);
+    for (size_t i = 0; i <= walk.n_steps; i++) {
+        double at[2];
+        get_step(&walk, i, at);
+        if (!is_dashed || (at[0] >= 0.0 && (size_t)at[0] / DASH_DOTS % 2 == 0)) {
+            put_dot(grid, at[0], at[1]);
         }
+    }
+}
+
+void sh_terminal_grid_put_letters(struct sh_terminal_grid *grid,
+                                  const double from[2],
+                                  const double to[2],
+                                  char letter)
+{
+    struct walk walk;
+    if (!find_walk(grid, from, to, &walk)) {
+        return;
+    }
+    for (size_t i = 0; i <= walk.n_steps; i++) {
+        double at[2];
+        get_step(&walk, i, at);
+        sh_terminal_grid_put_letter(grid, at, letter);
     }
 }
 

@@ -51,6 +51,12 @@ void sh_terminal_grid_put_line(struct sh_terminal_grid *grid,
                                const double to[2],
                                bool is_dashed);
 
+/* The same with a letter in each cell that the line crosses. */
+void sh_terminal_grid_put_letters(struct sh_terminal_grid *grid,
+                                  const double from[2],
+                                  const double to[2],
+                                  char letter);
+
 /* Shows a letter in the cell in which a dot lies; outside, nothing happens. */
 void sh_terminal_grid_put_letter(struct sh_terminal_grid *grid,
                                  const double at[2],

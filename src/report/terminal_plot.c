@@ -7,11 +7,8 @@
 #include <string.h>
 
 #include "report/paragraph.h"
-#include "report/ruler.h"
 #include "report/terminal_axis.h"
 #include "report/utf8.h"
-
-#define ROWS_PER_TICK 3u
 
 struct sh_terminal_plot sh_terminal_plot_default(void)
 {
@@ -76,9 +73,11 @@ hold_series(const struct sh_terminal_series *series, const double x[2], double r
     }
 }
 
-static struct sh_ruler fit_y(const struct sh_terminal_plot *plot, const double x[2])
+static void
+find_y_range(const struct sh_terminal_plot *plot, const double x[2], double range[2])
 {
-    double range[2] = {plot->y_lo, plot->y_hi};
+    range[0] = plot->y_lo;
+    range[1] = plot->y_hi;
     for (size_t k = 0; k < plot->n_series; k++) {
         hold_series(&plot->series[k], x, range);
     }
@@ -86,8 +85,6 @@ static struct sh_ruler fit_y(const struct sh_terminal_plot *plot, const double x
         hold(range, plot->levels[k].y);
     }
     open_range(range);
-    size_t n_ticks = plot->n_rows / ROWS_PER_TICK + 1;
-    return sh_ruler_fit(range[0], range[1], n_ticks < 3 ? 3 : n_ticks);
 }
 
 /* A value's place in dots, from the left or from the top. */
@@ -99,7 +96,8 @@ static double place_x(const struct sh_terminal_axis *axis, double x)
 
 static double place_y(const struct sh_terminal_axis *axis, double y)
 {
-    return (1.0 - sh_ruler_get_share(&axis->y, y)) * (double)(axis->grid.n_dots_y - 1);
+    double share = (axis->y[1] - y) / (axis->y[1] - axis->y[0]);
+    return share * (double)(axis->grid.n_dots_y - 1);
 }
 
 static void draw_bar(struct sh_terminal_axis *axis, double x, double y, double bar)
@@ -109,6 +107,11 @@ static void draw_bar(struct sh_terminal_axis *axis, double x, double y, double b
         const double to[2] = {from[0], place_y(axis, y + bar)};
         sh_terminal_grid_put_line(&axis->grid, from, to, false);
     }
+}
+
+static char get_letter(const struct sh_terminal_series *series)
+{
+    return (char)(series->letter != 0 ? series->letter : 'o');
 }
 
 static void draw_series(struct sh_terminal_axis *axis, const struct sh_terminal_series *series)
@@ -122,8 +125,10 @@ static void draw_series(struct sh_terminal_axis *axis, const struct sh_terminal_
             draw_bar(axis, series->x[i], series->y[i], series->bar[i]);
         }
         if (is_there && series->look == SH_TERMINAL_POINTS) {
-            sh_terminal_grid_put_letter(&axis->grid, at,
-                                        (char)(series->letter != 0 ? series->letter : 'o'));
+            sh_terminal_grid_put_letter(&axis->grid, at, get_letter(series));
+        } else if (is_there && series->look == SH_TERMINAL_LETTERS) {
+            sh_terminal_grid_put_letters(&axis->grid, has_last ? last : at, at,
+                                         get_letter(series));
         } else if (is_there) {
             sh_terminal_grid_put_line(&axis->grid, has_last ? last : at, at,
                                       series->look == SH_TERMINAL_DASHED);
@@ -194,7 +199,7 @@ enum sh_status sh_terminal_plot_draw(const struct sh_terminal_plot *plot, struct
         return SH_ERR_ARGUMENT;
     }
     find_x_range(plot, axis.x);
-    axis.y = fit_y(plot, axis.x);
+    find_y_range(plot, axis.x, axis.y);
     enum sh_status status =
         sh_terminal_axis_open(&axis, plot->charset, plot->n_columns, plot->n_rows);
     if (status == SH_OK) {

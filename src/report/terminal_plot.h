@@ -26,7 +26,8 @@
 enum sh_terminal_look {
     SH_TERMINAL_LINE,
     SH_TERMINAL_DASHED,
-    SH_TERMINAL_POINTS /* a letter each, with a bar where bar is given */
+    SH_TERMINAL_POINTS, /* a letter each, with a bar where bar is given */
+    SH_TERMINAL_LETTERS /* a line of letters, which stands out from other curves */
 };
 
 /* Points of one curve. Where x or y is not finite, the line is broken. */
@@ -36,7 +37,7 @@ struct sh_terminal_series {
     const double *bar; /* [n] half the height of a bar at each point, or NULL */
     size_t n;
     enum sh_terminal_look look;
-    char letter;       /* of POINTS; 0: 'o' */
+    char letter;       /* of POINTS and LETTERS; 0: 'o' */
     const char *label; /* stands at the right edge, where the curve ends; or NULL */
 };
 

@@ -57,13 +57,13 @@ static void test_braille(void **state)
     check(&plot, "force (N)\n"
                  "                                     R\n"
                  "               D         F          C\n"
-                 "200 ┤          ┊         ⣀⣀⣀⣀⣀⣀⣀⣀⣀⣀⣀⣀⣀\n"
-                 "    │          ┊       ⡠⠋┊          ┊⢸\n"
-                 "    │          ┊     ⢀⠎⠁ ┊          ┊┊⡇\n"
-                 "100 ┤┈┈┈┈┈┈┈┈┈┈┊┈┈┈┈⡔⠁┈┈┈┊┈┈┈┈┈┈┈┈┈┈┊┊⡇┈┈┈┈┈┈ half of it\n"
-                 "    │          ┊  ⡠⠋     ┊          ┊┊⢇\n"
-                 "    │          ┊⢀⠖⠁      ┊          ┊┊⢸\n"
-                 "  0 ┤⣀⣀⣀⣀⣀⣀⣀⣀⣀⣀⡔⠃        ┊          ┊┊⢸⣀⣀⣀⣀⣀⣀ string\n"
+                 "    │          ┊        ⡔⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⢹\n"
+                 "150 ┤          ┊      ⡠⠊ ┊          ┊⠈⡆\n"
+                 "    │          ┊     ⡔⠁  ┊          ┊┊⡇\n"
+                 "100 ┤┈┈┈┈┈┈┈┈┈┈┊┈┈┈⡠⠎┈┈┈┈┊┈┈┈┈┈┈┈┈┈┈┊┊⡇┈┈┈┈┈┈ half of it\n"
+                 "    │          ┊  ⡔⠁     ┊          ┊┊⢇\n"
+                 " 50 ┤          ┊⣀⠎       ┊          ┊┊⢸\n"
+                 "  0 ┤⣀⣀⣀⣀⣀⣀⣀⣀⣀⣀⡔⠁        ┊          ┊┊⢸⣀⣀⣀⣀⣀⣀ string\n"
                  "    └┬─────────┬─────────┬────────┬─────────┬\n"
                  "     0         1         2        3         4   time (s)\n");
 }
@@ -74,12 +74,12 @@ static void test_plain(void **state)
     check(&plot, "force (N)\n"
                  "                                     R\n"
                  "               D         F          C\n"
-                 "200 +          |         .............\n"
-                 "    |          |       .'|          |:\n"
-                 "    |          |     .:' |          |'.\n"
-                 "100 +----------|----.'---|----------||:------ half of it\n"
-                 "    |          |  .'     |          ||:\n"
-                 "    |          |.:       |          ||:\n"
+                 "    |          |        .'''''''''''':\n"
+                 "150 +          |      .: |          |:\n"
+                 "    |          |     .'  |          |'.\n"
+                 "100 +----------|---.:----|----------||:------ half of it\n"
+                 " 50 +          |  :'     |          ||:\n"
+                 "    |          |.'       |          ||:\n"
                  "  0 +..........:'        |          ||:...... string\n"
                  "    ++---------+---------+--------+---------+\n"
                  "     0         1         2        3         4   time (s)\n");
@@ -107,16 +107,43 @@ static void test_points_with_bars(void **state)
     plot.levels = &zero;
     plot.n_levels = 1;
     check(&plot, "residual (N)\n"
-                 " 0.5 +                              :\n"
-                 "     |   .                          o\n"
-                 "     |   o                   .      :\n"
-                 " 0.0 +---:------.------o-----:----------\n"
-                 "     |   '      o            o\n"
-                 "     |          :            '\n"
-                 "-0.5 +          '\n"
-                 "     +---+-------------+------------+---\n"
-                 "         0             2            4\n"
-                 "                                load (N)\n");
+                 "0.5 +                               :\n"
+                 "    |   .                           o\n"
+                 "    |   :                           :\n"
+                 "0.0 +---o------.------o------:------'---\n"
+                 "    |   :      :             o\n"
+                 "    |          o             :\n"
+                 "    |          :             '\n"
+                 "    +---+-------------+-------------+---\n"
+                 "        0             2         load (N)\n");
+}
+
+/* A trend stands out from a curve as a line of letters. */
+static void test_letters(void **state)
+{
+    const double x[] = {0.0, 1.0, 2.0, 3.0};
+    const double y[] = {0.0, 3.0, 0.0, 3.0};
+    const double line[] = {1.0, 1.2, 1.4, 2.0};
+    const struct sh_terminal_series series[] = {{.x = x, .y = y, .n = 4},
+                                                {.x = x,
+                                                 .y = line,
+                                                 .n = 4,
+                                                 .look = SH_TERMINAL_LETTERS,
+                                                 .letter = '=',
+                                                 .label = "trend"}};
+    struct sh_terminal_plot plot = sh_terminal_plot_default();
+    plot.n_columns = 36;
+    plot.n_rows = 4;
+    plot.y_name = "force (N)";
+    plot.series = series;
+    plot.n_series = 2;
+    check(&plot, "force (N)\n"
+                 "3 ┤       ⣀⠔⠑⢄⡀            ⢀⡠⠊\n"
+                 "2 ┤     ⡠⠊    ⠈⠢⡀     ======== trend\n"
+                 "1 ┤====================⡠⠊⠁\n"
+                 "0 ┤⡠⠒⠁            ⠈⠒⢄⠔⠊\n"
+                 "  └┬────────┬───────┬────────┬\n"
+                 "   0        1       2        3\n");
 }
 
 /* What is not finite breaks the line; two curves of other looks, each named where it ends. */
@@ -139,8 +166,8 @@ static void test_gaps_and_names(void **state)
                  "  │            ⢀ ⠤ ⠒ ⠉       another� one\n"
                  "1 ┤⠉⠉⠉⠉⠉⠉⣁ ⠤ ⠒ ⠉\n"
                  "0 ┤⣀ ⠤ ⠋\n"
-                 "  └┬───────────┬───────────┬\n"
-                 "   0           2           4\n");
+                 "  └┬─────┬─────┬─────┬─────┬\n"
+                 "   0     1     2     3     4\n");
 }
 
 static void test_nothing(void **state)
@@ -156,8 +183,7 @@ static void test_nothing(void **state)
                  " 0 +\n"
                  "-1 +\n"
                  "   ++------+------+-----+------+\n"
-                 "  -1.0   -0.5    0.0   0.5    1.0\n"
-                 "                        time (s)\n");
+                 "  -1.0   -0.5    0.0    time (s)\n");
 }
 
 static void test_refuses(void **state)
@@ -206,8 +232,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_braille),          cmocka_unit_test(test_plain),
         cmocka_unit_test(test_points_with_bars), cmocka_unit_test(test_gaps_and_names),
-        cmocka_unit_test(test_nothing),          cmocka_unit_test(test_refuses),
-        cmocka_unit_test(test_widths),
+        cmocka_unit_test(test_nothing),          cmocka_unit_test(test_letters),
+        cmocka_unit_test(test_refuses),          cmocka_unit_test(test_widths),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
