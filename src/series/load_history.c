@@ -24,7 +24,10 @@ static void fill(struct sh_load_history_row *row, struct pair pairs[SH_LOAD_HIST
             average->value[k] = sh_load_average_get(&pairs[what].average[k]);
         }
         average->n_days = pairs[what].average[0].n_days;
-        average->ratio = sh_load_average_get_ratio(&average->value[0], &average->value[1]);
+        average->ratio =
+            average->n_days < SH_LOAD_AVERAGE_LONG_DAYS
+                ? sh_quantity_unknown(SH_WHY_TOO_SHORT)
+                : sh_load_average_get_ratio(&average->value[0], &average->value[1]);
     }
 }
 

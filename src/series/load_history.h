@@ -24,7 +24,9 @@ enum sh_load_history_what {
 struct sh_load_history_average {
     struct sh_quantity value[2]; /* short, long */
     size_t n_days;               /* it rests on, since it began; both the same */
-    struct sh_quantity ratio;    /* short over long */
+    /* Short over long; unknown before SH_LOAD_AVERAGE_LONG_DAYS days, when the first day would
+     * weigh in it as much as all others. */
+    struct sh_quantity ratio;
 };
 
 struct sh_load_history_row {

@@ -35,7 +35,7 @@ static void test_each_kind_of_day(void **state)
     const struct sh_load_history_average *ring = &rows[1].average[SH_LOAD_HISTORY_RING];
     assert_near(ring->value[0].value, 75.0, 0, 1e-15);
     assert_near(ring->value[1].value, 100.0 * 27.0 / 29.0, 0, 1e-14);
-    assert_near(ring->ratio.value, 0.75 * 29.0 / 27.0, 0, 1e-14);
+    assert_int_equal(ring->ratio.why, SH_WHY_TOO_SHORT);
     assert_int_equal(ring->n_days, 2);
     /* what the fingers carried on the third day is not known, the draws are */
     assert_int_equal(rows[2].average[SH_LOAD_HISTORY_ALL].value[0].why, SH_WHY_NOT_GIVEN);
@@ -50,10 +50,30 @@ static void test_each_kind_of_day(void **state)
     sh_day_load_list_close(&list);
 }
 
+/* Twenty-eight days of 100 N s; the ratio is known from the last of them on. */
+static void test_when_the_ratio_is_known(void **state)
+{
+    struct sh_day_load_list list = {0};
+    struct sh_load_history history = {0};
+    assert_int_equal(sh_day_load_list_open(DAY, DAY + 27, &list), SH_OK);
+    for (int i = 0; i < 28; i++) {
+        draw_on(&list, DAY + i, 100.0);
+    }
+    sh_day_load_list_settle(&list);
+    assert_int_equal(sh_load_history_open(&list, &history), SH_OK);
+    assert_int_equal(history.rows[26].average[SH_LOAD_HISTORY_ALL].ratio.why, SH_WHY_TOO_SHORT);
+    const struct sh_quantity *ratio = &history.rows[27].average[SH_LOAD_HISTORY_ALL].ratio;
+    assert_true(sh_quantity_is_known(ratio));
+    assert_near(ratio->value, 1.0, 0, 1e-13);
+    sh_load_history_close(&history);
+    sh_day_load_list_close(&list);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_each_kind_of_day),
+        cmocka_unit_test(test_when_the_ratio_is_known),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

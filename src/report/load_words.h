@@ -1,0 +1,56 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef SH_REPORT_LOAD_WORDS_H
+#define SH_REPORT_LOAD_WORDS_H
+
+#include "base/text.h"
+#include "report/load_sheet.h"
+
+/*
+ * A sheet's entries in words for people, the same in the terminal and on the page. Every number
+ * has its unit, every measured one its uncertainty (half of a 95 % interval). Each function
+ * appends to text and leaves failures in its status; words of people are masked (report/utf8.h)
+ * but not escaped for markup. Any thread. Test of all: tests/report/test_load_words.c.
+ */
+
+/* "1234 ±12 N s", or "unknown". factor: from SI to unit. */
+void sh_load_words_put_quantity(struct sh_text *text,
+                                const struct sh_quantity *quantity,
+                                double factor,
+                                const char *unit);
+
+/* The same of a sum in N s; where it is unknown, what is known of it: "unknown (at least
+ * 500 N s; why)". */
+void sh_load_words_put_sum(struct sh_text *text,
+                           const struct sh_quantity *quantity,
+                           const struct sh_load_sum *sum);
+
+/* "12 draws (2 let-downs)", "60 draws, 60 of them added by hand without a force" ... */
+void sh_load_words_put_draws(struct sh_text *text, const struct sh_day_load *load);
+
+/* "7-day average 500 ±5 N s, 28-day average 480 ±5 N s (over 5 days)"; "no average: ..." */
+void sh_load_words_put_average(struct sh_text *text,
+                               const struct sh_load_history_row *row,
+                               enum sh_load_history_what what);
+
+/* The average's ratio with its parts: "1.04 ±0.02 times the 28-day average"; "" where unknown.
+ */
+void sh_load_words_put_ratio(struct sh_text *text,
+                             const struct sh_load_history_average *average);
+
+/* "finger peak force of the ring finger, at most 45 N in each shot; set by ... on ..." */
+void sh_load_words_put_limit(struct sh_text *text, const struct sh_load_sheet_limit *entry);
+
+/* "2026-05-14 before shooting: 2 of 10 points", and that it rose. */
+void sh_load_words_put_rating(struct sh_text *text, const struct sh_rating *ratings, size_t i);
+
+/* "ring finger: calibrated 2026-05-01, standard uncertainty 1.2 % at 50 N; 3 recordings, ..."
+ */
+void sh_load_words_put_sensor(struct sh_text *text, const struct sh_load_sheet_sensor *sensor);
+
+/* "index", "middle", "ring", "together". Static. */
+const char *sh_load_words_get_finger(size_t finger);
+
+/* Caution i, from 0 on; NULL behind the last. Static. */
+const char *sh_load_words_get_caution(size_t i);
+
+#endif
