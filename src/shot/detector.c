@@ -1,12 +1,15 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "shot/detector.h"
 
-#define FAST_S     0.02
-#define MIDDLE_S   0.05
-#define SLOW_S     0.1
-#define HOLD_RATIO 0.1  /* of the steepest rise so far: slower is a hold */
-#define HIGH_RATIO 0.85 /* of the largest force so far */
-#define FOLLOW_MIN 1.0  /* an average follows at most at once */
+#include <math.h>
+
+#define FAST_S       0.02
+#define MIDDLE_S     0.05
+#define SLOW_S       0.1
+#define HOLD_RATIO   0.1  /* of the steepest rise so far: slower is a hold */
+#define RESUME_RATIO 0.5  /* of the steepest rise so far: faster is drawing again */
+#define HIGH_RATIO   0.85 /* of the largest force so far */
+#define FOLLOW_MIN   1.0  /* an average follows at most at once */
 
 void sh_detector_init(struct sh_detector *detector,
                       double rate_hz,
@@ -88,6 +91,9 @@ static void watch_phase(struct sh_detector *detector, uint64_t frame)
     const bool is_slow = rise_n < HOLD_RATIO * detector->steepest_n;
     if (detector->phase == SH_DETECTOR_DRAWING && is_high && is_slow) {
         set_phase(detector, SH_DETECTOR_HOLD, frame);
+    } else if (detector->phase == SH_DETECTOR_HOLD &&
+               rise_n > RESUME_RATIO * detector->steepest_n) {
+        set_phase(detector, SH_DETECTOR_DRAWING, frame); /* that was a preload or a pause */
     }
 }
 

@@ -145,12 +145,33 @@ static void test_phases_for_the_live_line(void **state)
     assert_near(sh_detector_get_net_n(&detector), 0.0, 0.1, 0.0);
 }
 
+/* The hold's time runs from full draw, not from a pause on the way. */
+static void test_a_preload_is_no_hold(void **state)
+{
+    struct sh_detector detector = start(20.0);
+    struct tally tally = {0};
+    push_line(&detector, &tally, 3.0, 0.0, 0.0);
+    push_line(&detector, &tally, 1.5, 0.0, 26.0);
+    push_line(&detector, &tally, 1.0, 26.0, 26.0);
+    assert_int_equal(detector.phase, SH_DETECTOR_HOLD);
+    push_line(&detector, &tally, 0.5, 26.0, 110.0);
+    assert_int_equal(detector.phase, SH_DETECTOR_DRAWING);
+    push_line(&detector, &tally, 0.4, 110.0, 176.0);
+    push_line(&detector, &tally, 3.0, 176.0, 180.0); /* expanding */
+    assert_int_equal(detector.phase, SH_DETECTOR_HOLD);
+    assert_near((double)detector.phase_frame, 6600.0, 150.0, 0.0);
+    assert_int_equal(tally.n_ended, 0);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_finds_simulated_draws),    cmocka_unit_test(test_limits),
-        cmocka_unit_test(test_two_draws_and_a_pause),    cmocka_unit_test(test_a_new_zero),
+        cmocka_unit_test(test_finds_simulated_draws),
+        cmocka_unit_test(test_limits),
+        cmocka_unit_test(test_two_draws_and_a_pause),
+        cmocka_unit_test(test_a_new_zero),
         cmocka_unit_test(test_phases_for_the_live_line),
+        cmocka_unit_test(test_a_preload_is_no_hold),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
