@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "app/capture.h"
 
+#include <errno.h>
 #include <inttypes.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -27,6 +28,7 @@ struct capture {
     struct sh_intake_set intakes;
     struct sh_clocks clocks; /* of all sensors */
     struct sh_take *take;
+    struct sh_analysis shown;        /* the take's shots, for setup->format */
     char folder[SH_HOME_PATH_BYTES]; /* of the take */
     struct sh_live_line line;
     struct sh_prompt prompt;
@@ -66,7 +68,12 @@ static enum sh_status take_record(void *context,
 {
     struct capture *capture = context;
     (void)view;
-    (void)err;
+    if (capture->setup->format != NULL) {
+        enum sh_status status = sh_analysis_add(&capture->shown, record);
+        if (status != SH_OK) {
+            return sh_error_set(err, status, capture->folder, NULL, "too many shots");
+        }
+    }
     if (record->shot.kind == SH_SHOT_SHOT) {
         capture->last_shot = record->shot.n;
     }
@@ -121,6 +128,9 @@ static enum sh_status begin_take(struct capture *capture, struct sh_error *err)
                                           .clocks = &capture->clocks,
                                           .begin_s = capture->take_begin_s,
                                           .sink = {take_record, capture}};
+    char name[SH_SESSION_FILE_BYTES];
+    sh_home_copy_name(capture->folder, name, sizeof name);
+    sh_analysis_init(&capture->shown, name, session->athlete);
     capture->last_shot = 0;
     return sh_take_open(&config, &capture->take, err);
 }
@@ -156,20 +166,43 @@ add_folder(struct sh_capture_result *result, const char *folder, struct sh_error
     return SH_OK;
 }
 
+/* Its path, or its shots as they were shown. */
+static enum sh_status print_take(struct capture *capture, struct sh_error *err)
+{
+    struct sh_text text;
+    sh_text_init(&text, 0);
+    if (capture->setup->format == NULL) {
+        sh_text_printf(&text, "%s\n", capture->folder);
+    } else {
+        sh_take_complete(capture->take, &capture->shown);
+        (void)capture->setup->format->write(&capture->shown, &text);
+    }
+    sh_live_line_close(&capture->line);
+    enum sh_status status = text.status;
+    if (status != SH_OK) {
+        (void)sh_error_set(err, status, capture->folder, NULL, "what was shown is too much");
+    } else if (fwrite(text.data, 1, text.n_bytes, stdout) != text.n_bytes ||
+               fflush(stdout) != 0) {
+        status = sh_error_set_os(err, errno, "standard output", NULL, "cannot write");
+    }
+    sh_text_close(&text);
+    return status;
+}
+
 static enum sh_status end_take(struct capture *capture, struct sh_error *err)
 {
     pass_counts(capture);
     bool has_folder = sh_take_has_folder(capture->take);
     enum sh_status status = sh_take_finish(capture->take, capture->setup->to_flac, err);
-    sh_take_close(&capture->take);
-    if (has_folder) {
-        if (status == SH_OK) {
-            status = add_folder(capture->result, capture->folder, err);
-        }
-        sh_live_line_close(&capture->line);
-        (void)printf("%s\n", capture->folder);
-        (void)fflush(stdout);
+    if (has_folder && status == SH_OK) {
+        status = add_folder(capture->result, capture->folder, err);
     }
+    if (has_folder) {
+        enum sh_status printed = print_take(capture, status == SH_OK ? err : NULL);
+        status = status != SH_OK ? status : printed;
+    }
+    sh_take_close(&capture->take);
+    sh_analysis_close(&capture->shown);
     return status;
 }
 
@@ -346,6 +379,7 @@ static void close_all(struct capture *capture)
     sh_prompt_close(&capture->prompt);
     sh_intake_set_close(&capture->intakes);
     sh_take_close(&capture->take);
+    sh_analysis_close(&capture->shown);
     sh_clocks_close(&capture->clocks);
 }
 

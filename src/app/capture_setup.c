@@ -14,7 +14,7 @@
 #define DISTANCE_MAX_M        200.0
 #define SECONDS_MAX_S         2.0e6
 
-const struct sh_command_option sh_capture_setup_options[] = {
+const struct sh_command_option sh_capture_setup_options[SH_CAPTURE_SETUP_N_OPTIONS] = {
     {"port", "ADDRESS", "where a sensor is: a path, usb:VID:PID, usb:SERIAL, tcp:HOST:PORT, -",
      0},
     {"sensor", "FILE", "its profile, see docs/sensor-profile.md; one each port, in their order",
@@ -34,10 +34,9 @@ const struct sh_command_option sh_capture_setup_options[] = {
     {"flac", NULL, "turn the files into FLAC after a clean end", 0},
     {"replay", NULL, "bytes of an earlier time: the sensor's own clock is the time", 0},
     {"thresholds", "FILE", "thresholds of the findings, see docs/findings.md", 0},
+    {"format", "FORMAT",
+     "print the shots as shown at a recording's end, not its path: table, json or csv", 0},
 };
-
-const size_t sh_capture_setup_n_options =
-    sizeof sh_capture_setup_options / sizeof sh_capture_setup_options[0];
 
 /* One option being read. */
 struct reading {
@@ -181,6 +180,12 @@ static enum sh_status read_other(struct reading *reading, const char *option, co
     if (strcmp(option, "out") == 0) {
         setup->out = text;
         return text[0] != '\0' ? SH_OK : refuse(reading->err, option, text, "give a folder");
+    }
+    if (strcmp(option, "format") == 0) {
+        setup->format = sh_format_find(text);
+        return setup->format != NULL
+                   ? SH_OK
+                   : refuse(reading->err, option, text, "take table, json or csv");
     }
     if (strcmp(option, "home") == 0) {
         reading->home = text;

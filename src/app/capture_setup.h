@@ -5,6 +5,7 @@
 #include <stdbool.h>
 
 #include "app/command.h"
+#include "app/format.h"
 #include "app/home.h"
 #include "finding/thresholds.h"
 #include "recording/session.h"
@@ -25,14 +26,15 @@ struct sh_capture_setup {
     struct sh_thresholds thresholds;
     const char *out; /* a folder's path as given, or NULL */
     char home[SH_HOME_PATH_BYTES];
-    double seconds; /* 0: until told to end */
+    double seconds;                 /* 0: until told to end */
+    const struct sh_format *format; /* of the shots at a recording's end; NULL: its path */
     bool is_replay;
     bool to_flac;
 };
 
 /* The options, for command_capture's table. */
-extern const struct sh_command_option sh_capture_setup_options[];
-extern const size_t sh_capture_setup_n_options;
+#define SH_CAPTURE_SETUP_N_OPTIONS 17
+extern const struct sh_command_option sh_capture_setup_options[SH_CAPTURE_SETUP_N_OPTIONS];
 
 /*
  * Reads a parsed command line into *setup, to be closed whatever comes back. What cannot be

@@ -1,13 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include <stdio.h>
-#include <string.h>
 
 #include "app/commands.h"
+#include "app/format.h"
 #include "app/passes.h"
 #include "app/say.h"
-#include "report/analysis_csv.h"
-#include "report/analysis_json.h"
-#include "report/analysis_table.h"
 
 static const struct sh_command_option options[] = {
     {"format", "FORMAT", "table (default), json or csv", 0},
@@ -17,25 +14,6 @@ static const struct sh_command_option options[] = {
 };
 
 #define HISTORY 2 /* index of --history */
-
-static const struct format {
-    const char *name;
-    enum sh_status (*write)(const struct sh_analysis *analysis, struct sh_text *text);
-} formats[] = {
-    {"table", sh_analysis_table_write},
-    {"json", sh_analysis_json_write},
-    {"csv", sh_analysis_csv_write},
-};
-
-static const struct format *find_format(const char *name)
-{
-    for (size_t i = 0; i < sizeof formats / sizeof formats[0]; i++) {
-        if (strcmp(formats[i].name, name) == 0) {
-            return &formats[i];
-        }
-    }
-    return NULL;
-}
 
 /* The texts of a repeated option. */
 static size_t collect(const struct sh_command_line *line,
@@ -58,7 +36,7 @@ static enum sh_exit run(const struct sh_command *command, const struct sh_comman
     struct sh_error err = {0};
     struct sh_analysis analysis = {0};
     const char *name = sh_command_get(command, line, "format", "table");
-    const struct format *format = find_format(name);
+    const struct sh_format *format = sh_format_find(name);
     if (format == NULL) {
         (void)sh_error_set(&err, SH_ERR_ARGUMENT, "analyze --format", "take table, json or csv",
                            "'%s' is no format", name);

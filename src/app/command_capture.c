@@ -39,7 +39,9 @@ analyze(const struct sh_capture_setup *setup, const char *folder, struct sh_erro
         return SH_OK;
     }
     if (status != SH_OK) {
-        *err = refused;
+        if (err != NULL) {
+            *err = refused;
+        }
         return status;
     }
     status = sh_analysis_store_write(folder, &analysis, err);
@@ -59,8 +61,10 @@ static enum sh_exit run(const struct sh_command *command, const struct sh_comman
     } else {
         catch_signals();
         status = sh_capture_run(&setup, &should_end, &result, &err);
-        for (size_t i = 0; i < result.n_recordings && status == SH_OK; i++) {
-            status = analyze(&setup, result.folder[i], &err);
+        for (size_t i = 0; i < result.n_recordings; i++) {
+            enum sh_status analyzed =
+                analyze(&setup, result.folder[i], status == SH_OK ? &err : NULL);
+            status = status != SH_OK ? status : analyzed;
         }
         end = status == SH_OK ? SH_EXIT_DONE : SH_EXIT_INPUT;
     }
@@ -84,6 +88,6 @@ const struct sh_command sh_command_capture = {
         "(note), c 120 6 (clock of 120 s for 6 arrows), s (stop the clock), p 2 (pain, 0 to\n"
         "10), a NAME (the next archer), q (end). Ctrl-C ends it cleanly too.",
     .options = sh_capture_setup_options,
-    .n_options = 16,
+    .n_options = SH_CAPTURE_SETUP_N_OPTIONS,
     .run = run,
 };

@@ -106,18 +106,38 @@ static double find_median_draw_n(const struct sh_analysis *analysis)
 }
 
 /* Time of the last sample of any stream. */
-static double find_duration_s(const struct sh_recording_reader *reader,
+static double find_duration_s(const struct sh_session *session,
+                              const uint64_t n_frames[SH_STREAMS_MAX],
                               enum sh_timebase_reading reading)
 {
-    const struct sh_session *session = sh_recording_reader_session(reader);
     double duration_s = 0.0;
     for (size_t i = 0; i < session->n_streams; i++) {
-        uint64_t n_frames = sh_recording_reader_n_frames(reader, i);
         double until_s =
-            sh_timebase_time(&session->streams[i].timebase, reading, (double)n_frames, NULL);
-        duration_s = n_frames > 0 && until_s > duration_s ? until_s : duration_s;
+            sh_timebase_time(&session->streams[i].timebase, reading, (double)n_frames[i], NULL);
+        duration_s = n_frames[i] > 0 && until_s > duration_s ? until_s : duration_s;
     }
     return duration_s;
+}
+
+void sh_passes_complete(const struct sh_session *session,
+                        const uint64_t n_frames[SH_STREAMS_MAX],
+                        enum sh_timebase_reading reading,
+                        struct sh_analysis *analysis)
+{
+    analysis->duration_s = find_duration_s(session, n_frames, reading);
+    sh_session_quality_add(session, analysis);
+}
+
+static void complete(const struct sh_recording_reader *reader,
+                     enum sh_timebase_reading reading,
+                     struct sh_analysis *analysis)
+{
+    const struct sh_session *session = sh_recording_reader_session(reader);
+    uint64_t n_frames[SH_STREAMS_MAX] = {0};
+    for (size_t i = 0; i < session->n_streams; i++) {
+        n_frames[i] = sh_recording_reader_n_frames(reader, i);
+    }
+    sh_passes_complete(session, n_frames, reading, analysis);
 }
 
 /* Both passes over an open recording; *later is the result. */
@@ -199,8 +219,7 @@ static enum sh_status run_open(struct sh_recording_reader *reader,
         status = run_passes(reader, config, &stages, analysis, err);
     }
     if (status == SH_OK) {
-        analysis->duration_s = find_duration_s(reader, stages.reading);
-        sh_session_quality_add(session, analysis);
+        complete(reader, stages.reading, analysis);
         say_unused(&corrections, analysis->recording);
     }
     if (status == SH_OK && config->corrections != NULL) {

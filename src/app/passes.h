@@ -36,4 +36,13 @@ enum sh_status sh_passes_run(const char *folder,
                              struct sh_analysis *out,
                              struct sh_error *err);
 
+/*
+ * Completes an analysis by what the session says as a whole: its length in that reading of its
+ * clocks, n_frames[session->n_streams] long, samples lost, and the shots' quality added up.
+ */
+void sh_passes_complete(const struct sh_session *session,
+                        const uint64_t n_frames[SH_STREAMS_MAX],
+                        enum sh_timebase_reading reading,
+                        struct sh_analysis *analysis);
+
 #endif

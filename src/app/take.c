@@ -4,13 +4,16 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "app/passes.h"
+
 /* A stream's place in the take: its frames and times are counted from here. */
 struct lane {
     bool has_begun;
     uint64_t first_frame;
     bool has_second; /* of the sensors' clock: where the line at the first frame goes on to */
     struct sh_anchor second;
-    double last_s; /* time of the last anchor passed on */
+    uint64_t n_frames; /* so far, lost ones too */
+    double last_s;     /* time of the last anchor passed on */
 };
 
 struct sh_take {
@@ -118,7 +121,9 @@ static enum sh_status
 pass_block(struct sh_take *take, const struct sh_block *block, struct sh_error *err)
 {
     struct sh_block moved = *block;
-    moved.first_frame -= take->lane[block->stream].first_frame;
+    struct lane *lane = &take->lane[block->stream];
+    moved.first_frame -= lane->first_frame;
+    lane->n_frames = moved.first_frame + moved.n_frames;
     const struct sh_block_sink files = sh_recording_writer_sink(take->writer);
     const struct sh_block_sink stages = sh_pipeline_get_sink(take->pipeline);
     enum sh_status status = files.block(files.context, &moved, err);
@@ -199,6 +204,18 @@ void sh_take_get_state(const struct sh_take *take, struct sh_segmenter_state *ou
     *out = (struct sh_segmenter_state){0};
     if (take->pipeline != NULL) {
         sh_pipeline_get_state(take->pipeline, out);
+    }
+}
+
+void sh_take_complete(const struct sh_take *take, struct sh_analysis *analysis)
+{
+    uint64_t n_frames[SH_STREAMS_MAX] = {0};
+    for (size_t i = 0; i < take->session.n_streams; i++) {
+        n_frames[i] = take->lane[i].n_frames;
+    }
+    if (take->writer != NULL) {
+        sh_passes_complete(sh_recording_writer_session(take->writer), n_frames,
+                           SH_TIMEBASE_FORWARD, analysis);
     }
 }
 

@@ -4,6 +4,7 @@
 
 #include "app/clocks.h"
 #include "app/pipeline.h"
+#include "finding/analysis.h"
 #include "recording/recording_writer.h"
 
 /*
@@ -51,6 +52,9 @@ void sh_take_set_counts(struct sh_take *take,
 
 /* What the archer is doing now; *out all zero before there are samples. */
 void sh_take_get_state(const struct sh_take *take, struct sh_segmenter_state *out);
+
+/* Completes the analysis of the take's shots, after its finish (see sh_passes_complete). */
+void sh_take_complete(const struct sh_take *take, struct sh_analysis *analysis);
 
 /* True once there is a folder. */
 bool sh_take_has_folder(const struct sh_take *take);

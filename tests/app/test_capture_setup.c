@@ -246,6 +246,8 @@ static void test_refusals(void **state)
         {"--tag", long_tag, "write KEY=TEXT, up to 32 of them"},
         {"--tag", "tab=\xff", "write it in UTF-8"},
         {"--out", "", "give a folder"},
+        {"--format", "", "take table, json or csv"},
+        {"--format", "path", "take table, json or csv"},
         {"--port", "b", "give a --sensor for each --port"},
     };
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
@@ -372,7 +374,7 @@ static void test_thresholds_are_taken(void **state)
 /* The help is made from the table: all of it must be in the command. */
 static void test_the_command_has_every_option(void **state)
 {
-    assert_int_equal(sh_command_capture.n_options, sh_capture_setup_n_options);
+    assert_int_equal(sh_command_capture.n_options, SH_CAPTURE_SETUP_N_OPTIONS);
     assert_ptr_equal(sh_command_capture.options, sh_capture_setup_options);
 }
 

@@ -91,6 +91,7 @@ static const struct {
     {{"capture", "--tag", "thick"}, "--tag"},
     {{"capture", "--out", ""}, "--out"},
     {{"capture", "--athlete", "\xc3"}, "--athlete"},
+    {{"capture", "--format", "path"}, "take table, json or csv"},
 };
 
 /* Exit status 2, nothing on standard output, one line that says what, and what to do. */
