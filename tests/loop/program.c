@@ -52,6 +52,12 @@ become(const struct program_config *config, const struct program *program, int i
     if (is_ready && config->is_stranger && geteuid() == 0) {
         is_ready = setgroups(0, NULL) == 0 && setgid(NOBODY) == 0 && setuid(NOBODY) == 0;
     }
+    if (is_ready && config->file_max_bytes > 0) {
+        const struct rlimit limit = {(rlim_t)config->file_max_bytes,
+                                     (rlim_t)config->file_max_bytes};
+        /* ignored signals stay ignored in the program: its write fails instead */
+        is_ready = setrlimit(RLIMIT_FSIZE, &limit) == 0 && signal(SIGXFSZ, SIG_IGN) != SIG_ERR;
+    }
     if (is_ready) {
         /* by its descriptor: the way to it may be closed to nobody */
         (void)fexecve(exe, argv, environ);
