@@ -271,6 +271,18 @@ add_mark(struct capture *capture, struct sh_mark *mark, struct sh_error *err)
     return sh_take_add_mark(capture->take, mark, err);
 }
 
+/* Says what became of what was typed. */
+static void confirm(struct capture *capture, const struct sh_entry *entry)
+{
+    struct sh_text text;
+    sh_text_init(&text, 0);
+    sh_entry_format(entry, &text);
+    if (text.status == SH_OK && text.n_bytes > 0) {
+        sh_live_line_print(&capture->line, text.data);
+    }
+    sh_text_close(&text);
+}
+
 static enum sh_status obey(struct capture *capture, const char *typed, struct sh_error *err)
 {
     struct sh_entry entry;
@@ -282,18 +294,24 @@ static enum sh_status obey(struct capture *capture, const char *typed, struct sh
         sh_live_line_print(&capture->line, message);
         return SH_OK;
     }
+    enum sh_status status = SH_OK;
     switch (entry.kind) {
     case SH_ENTRY_NOTHING:
-        return SH_OK;
+        break;
     case SH_ENTRY_MARK:
-        return add_mark(capture, &entry.mark, err);
+        status = add_mark(capture, &entry.mark, err);
+        break;
     case SH_ENTRY_ARCHER:
-        return change_archer(capture, entry.athlete, err);
+        status = change_archer(capture, entry.athlete, err);
+        break;
     case SH_ENTRY_END:
         capture->has_ended = true;
-        return SH_OK;
+        break;
     }
-    return SH_OK;
+    if (status == SH_OK) {
+        confirm(capture, &entry);
+    }
+    return status;
 }
 
 static enum sh_status obey_all(struct capture *capture, struct sh_error *err)

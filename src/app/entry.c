@@ -13,9 +13,16 @@
 #define SECONDS_MAX 3600.0
 #define ARROWS_MAX  72.0
 
-static const char help_text[] =
-    "type: 9 (score)   9 8 x (an end)   n TEXT (note)   c 120 6 (clock)   s (stop clock)\n"
-    "      p 2 (pain 0-10)   a NAME (next archer)   q (end)\n";
+/* In a narrow terminal, too. */
+static const char help_text[] = "Type, then Enter:\n"
+                                "  9        score of the last arrow\n"
+                                "  9 8 x    scores of an end\n"
+                                "  n TEXT   a note\n"
+                                "  c 120 6  clock: seconds, arrows\n"
+                                "  s        the clock stops\n"
+                                "  p 2      pain, 0 to 10\n"
+                                "  a NAME   the next archer\n"
+                                "  q        the end\n";
 
 const char *sh_entry_get_help(void)
 {
@@ -170,4 +177,53 @@ enum sh_status sh_entry_parse(const char *line, struct sh_entry *out, struct sh_
         *out = (struct sh_entry){0};
     }
     return status;
+}
+
+static void format_mark(const struct sh_mark *mark, struct sh_text *text)
+{
+    switch (mark->kind) {
+    case SH_MARK_ARROW:
+        sh_text_printf(text, "score %g", mark->score.value);
+        if (mark->shot.is_given) {
+            sh_text_printf(text, " for shot %.0f", mark->shot.value);
+        }
+        break;
+    case SH_MARK_END:
+        sh_text_puts(text, "end:");
+        for (size_t i = 0; i < mark->n_scores; i++) {
+            sh_text_printf(text, " %g", mark->scores[i]);
+        }
+        break;
+    case SH_MARK_CLOCK:
+        sh_text_printf(text, "clock of %g s", mark->seconds.value);
+        break;
+    case SH_MARK_CLOCK_STOP:
+        sh_text_puts(text, "clock stopped");
+        break;
+    case SH_MARK_PAIN:
+        sh_text_printf(text, "pain %g. Stop on pain.", mark->rating.value);
+        break;
+    case SH_MARK_NOTE:
+    case SH_MARK_OVERRUN:
+    case SH_MARK_CORRECTION:
+    case SH_MARK_LIMIT:
+    case SH_MARK_LIMIT_REACHED:
+    case SH_MARK_WARNING:
+    case SH_MARK_OTHER:
+        sh_text_puts(text, "note");
+        break;
+    }
+}
+
+void sh_entry_format(const struct sh_entry *entry, struct sh_text *text)
+{
+    if (entry->kind == SH_ENTRY_ARCHER) {
+        sh_text_puts(text, "Now shooting: ");
+        sh_utf8_put(text, entry->athlete, SH_UTF8_MASK_CONTROL);
+        sh_text_puts(text, "\n");
+    } else if (entry->kind == SH_ENTRY_MARK) {
+        sh_text_puts(text, "Kept: ");
+        format_mark(&entry->mark, text);
+        sh_text_puts(text, "\n");
+    }
 }

@@ -3,6 +3,7 @@
 #define SH_APP_ENTRY_H
 
 #include "base/status.h"
+#include "base/text.h"
 #include "recording/mark.h"
 
 /*
@@ -36,6 +37,9 @@ struct sh_entry {
  * then SH_ENTRY_NOTHING. Test: tests/app/test_entry.c.
  */
 enum sh_status sh_entry_parse(const char *line, struct sh_entry *out, struct sh_error *err);
+
+/* What became of an entry, as a line for people; nothing for the others. */
+void sh_entry_format(const struct sh_entry *entry, struct sh_text *text);
 
 /* The lines above, for people. Static. */
 const char *sh_entry_get_help(void);

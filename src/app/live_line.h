@@ -12,7 +12,7 @@
 /*
  * The line at the bottom of the terminal while a recording runs: what the archer does, for how
  * long, the force, shots so far, frames lost, and what is being typed. Where standard error is
- * no terminal there is no such line, and sentences come without it.
+ * no terminal there is no such line, and sentences come without it. It never wraps.
  */
 struct sh_live_line {
     bool is_terminal;
@@ -40,7 +40,14 @@ void sh_live_line_print(struct sh_live_line *line, const char *text);
 /* Takes the line away. */
 void sh_live_line_close(struct sh_live_line *line);
 
-/* The line's text without terminal codes. Test: tests/app/test_live_line.c. */
-void sh_live_line_format(const struct sh_live_line_view *view, struct sh_text *text);
+/*
+ * The line's text without terminal codes, in at most n_columns. Where not all has room, what
+ * the archer does goes before a sensor that is gone, draws so far, frames lost, frames damaged
+ * and the name; of what is typed the end is kept. Control characters are masked. Test:
+ * tests/app/test_live_line.c.
+ */
+void sh_live_line_format(const struct sh_live_line_view *view,
+                         size_t n_columns,
+                         struct sh_text *text);
 
 #endif

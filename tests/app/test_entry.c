@@ -84,13 +84,57 @@ static void test_longest_note_and_most_scores(void **state)
     assert_int_equal(sh_entry_parse(scores, &entry, NULL), SH_ERR_FORMAT);
 }
 
+/* What is said of a typed line. */
+static void check_answer(const char *line, const char *expected)
+{
+    struct sh_entry entry = parse(line);
+    struct sh_text text;
+    sh_text_init(&text, 0);
+    if (entry.mark.kind == SH_MARK_ARROW && entry.mark.score.value < 9.5) {
+        entry.mark.shot = (struct sh_mark_number){true, 3.0};
+    }
+    sh_entry_format(&entry, &text);
+    assert_int_equal(text.status, SH_OK);
+    assert_string_equal(text.n_bytes > 0 ? text.data : "", expected);
+    sh_text_close(&text);
+}
+
+static void test_answers(void **state)
+{
+    check_answer("", "");
+    check_answer("q", "");
+    check_answer("9", "Kept: score 9 for shot 3\n");
+    check_answer("x", "Kept: score 10\n");
+    check_answer("9 8 x m", "Kept: end: 9 8 10 0\n");
+    check_answer("n gust", "Kept: note\n");
+    check_answer("c 120 6", "Kept: clock of 120 s\n");
+    check_answer("s", "Kept: clock stopped\n");
+    check_answer("p 2", "Kept: pain 2. Stop on pain.\n");
+    check_answer("a ro\x1b[2Jok", "Now shooting: ro\xEF\xBF\xBD[2Jok\n");
+}
+
+/* The help fits into a narrow terminal and names each letter. */
+static void test_the_help_is_narrow(void **state)
+{
+    size_t n_columns = 0;
+    const char *help = sh_entry_get_help();
+    for (const char *at = help; *at != '\0'; at++) {
+        n_columns = *at == '\n' ? 0 : n_columns + 1;
+        assert_true(n_columns < 40);
+    }
+    static const char *const begins[] = {"9 ",  "9 8 x ", "n TEXT ", "c 120 6 ",
+                                         "s  ", "p 2 ",   "a NAME ", "q "};
+    for (size_t i = 0; i < sizeof begins / sizeof begins[0]; i++) {
+        assert_non_null(strstr(help, begins[i]));
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_scores),
-        cmocka_unit_test(test_commands),
-        cmocka_unit_test(test_refusals),
-        cmocka_unit_test(test_longest_note_and_most_scores),
+        cmocka_unit_test(test_scores),   cmocka_unit_test(test_commands),
+        cmocka_unit_test(test_refusals), cmocka_unit_test(test_longest_note_and_most_scores),
+        cmocka_unit_test(test_answers),  cmocka_unit_test(test_the_help_is_narrow),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
