@@ -47,6 +47,12 @@ become(const struct program_config *config, const struct program *program, int i
     }
     int out = open(program->out, O_WRONLY | O_CREAT | O_TRUNC, 0600);
     int err = open(program->err, O_WRONLY | O_CREAT | O_TRUNC, 0600);
+    if (config->screen != NULL) {
+        /* of a session of its own, so that Ctrl-C typed there interrupts the program alone */
+        (void)setsid();
+        err = open(config->screen, O_RDWR);
+        input = err;
+    }
     bool is_ready = out >= 0 && err >= 0 && dup2(input, STDIN_FILENO) >= 0 &&
                     dup2(out, STDOUT_FILENO) >= 0 && dup2(err, STDERR_FILENO) >= 0;
     if (is_ready && config->is_stranger && geteuid() == 0) {

@@ -29,6 +29,7 @@ struct program_config {
     const char *name;         /* of the files its voices go to */
     const char *const *words; /* behind the program's name, NULL at the end */
     bool has_keys;            /* standard input is a pipe: type into it */
+    const char *screen;       /* a terminal as standard input and standard error; NULL: none */
     const char *input;        /* a file as standard input; NULL: none */
     long file_max_bytes;      /* a longer file cannot be written, as on a full disk; 0: any */
     bool is_stranger;         /* run without privileges: as nobody, where the test is root */
