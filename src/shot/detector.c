@@ -1,8 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "shot/detector.h"
 
-#include <math.h>
-
 #define FAST_S       0.02
 #define MIDDLE_S     0.05
 #define SLOW_S       0.1
