@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "base/units.h"
+#include "recording/bow_file.h"
 #include "report/utf8.h"
 
 #define DRAW_WEIGHT_MAX_N     400.0
@@ -22,6 +23,8 @@ const struct sh_command_option sh_capture_setup_options[SH_CAPTURE_SETUP_N_OPTIO
     {"athlete", "NAME", "who shoots; any name will do", 0},
     {"session", "TEXT", "what ties recordings of one evening together", 0},
     {"bow", "NAME", "which bow", 0},
+    {"bow-file", "FILE",
+     "the bow's figures as calibrate --bow wrote them; other options may follow", 0},
     {"draw-weight", "FORCE", "at the archer's draw length, in N, or with lb: 178 or 40lb", 0},
     {"stiffness", "VALUE", "of the bow near full draw in N/m, or with lb/in: 410 or 2.4lb/in",
      0},
@@ -158,6 +161,17 @@ static enum sh_status read_bow(struct reading *reading, const char *option, cons
     return SH_OK;
 }
 
+/* The figures of a file; options behind it go before them. */
+static enum sh_status read_bow_file(struct reading *reading, const char *path)
+{
+    struct sh_bow_file file;
+    enum sh_status status = sh_bow_file_read(path, &file, reading->err);
+    if (status == SH_OK) {
+        reading->setup->session->bow = file.bow;
+    }
+    return status;
+}
+
 static enum sh_status read_sensor(struct reading *reading, const char *option, const char *text)
 {
     bool is_port = strcmp(option, "port") == 0;
@@ -216,6 +230,9 @@ static enum sh_status read_option(struct reading *reading, const char *option, c
         if (strcmp(option, bow_options[i]) == 0) {
             return read_bow(reading, option, text);
         }
+    }
+    if (strcmp(option, "bow-file") == 0) {
+        return read_bow_file(reading, text);
     }
     if (strcmp(option, "port") == 0 || strcmp(option, "sensor") == 0) {
         return read_sensor(reading, option, text);

@@ -8,6 +8,7 @@
  * The program's commands, one file each (command_NAME.c).
  */
 extern const struct sh_command sh_command_analyze;
+extern const struct sh_command sh_command_calibrate;
 extern const struct sh_command sh_command_capture;
 extern const struct sh_command sh_command_history;
 extern const struct sh_command sh_command_ports;

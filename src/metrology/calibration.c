@@ -24,7 +24,7 @@ const char *sh_calibration_law_name(enum sh_calibration_law law)
         [SH_CALIBRATION_SQUARE] = "line with a square term",
         [SH_CALIBRATION_POWER] = "power law with a dead zone",
         [SH_CALIBRATION_SATURATING] = "saturating curve with a dead zone",
-        [SH_CALIBRATION_STEPS] = "straight from level to level",
+        [SH_CALIBRATION_STEPS] = "line that bends from level to level",
     };
     return names[law];
 }
