@@ -8,6 +8,8 @@
 #define COVERAGE_T      0.975 /* upper end of a two-sided 95 % interval */
 #define COVERAGE_NORMAL 1.959963984540054
 #define CURVE_POINTS    60u
+#define PLACE_STEPS     600u
+#define EVEN_SHARE      0.1
 #define RECTANGLE       (1.0 / 3.4641016151377544) /* standard uncertainty of a width */
 #define FLAT_RATIO      0.001 /* of the largest force, how far below 0 the flat part falls */
 #define EDGE_COUNTS     1.0   /* least width of the dead zone's end */
@@ -153,6 +155,43 @@ static void order_points(struct sh_channel *channel)
     }
 }
 
+/*
+ * Counts from first to last such that straight lines between them are everywhere about equally
+ * far from the curve: as dense as the root of its second derivative, a tenth of them evenly.
+ */
+static void place_points(const struct sh_response_curve *curve,
+                         double first,
+                         double last,
+                         double counts[CURVE_POINTS + 1])
+{
+    const double step = (last - first) / PLACE_STEPS;
+    double weight[PLACE_STEPS];
+    double total = 0.0;
+    for (size_t k = 0; k < PLACE_STEPS; k++) {
+        const double at = first + step * ((double)k + 0.5);
+        const double bend = sh_response_curve_get_force(curve, at + 0.5 * step) -
+                            2.0 * sh_response_curve_get_force(curve, at) +
+                            sh_response_curve_get_force(curve, at - 0.5 * step);
+        weight[k] = sqrt(fabs(bend));
+        total += weight[k];
+    }
+    double passed = 0.0;
+    size_t n = 1;
+    counts[0] = first;
+    for (size_t k = 0; k < PLACE_STEPS && n < CURVE_POINTS; k++) {
+        const double part = (total > 0.0 ? (1.0 - EVEN_SHARE) * weight[k] / total : 0.0) +
+                            EVEN_SHARE / PLACE_STEPS;
+        while (n < CURVE_POINTS && passed + part >= (double)n / (double)CURVE_POINTS) {
+            const double in_step = ((double)n / (double)CURVE_POINTS - passed) / part;
+            counts[n++] = first + step * ((double)k + in_step);
+        }
+        passed += part;
+    }
+    while (n <= CURVE_POINTS) {
+        counts[n++] = last;
+    }
+}
+
 static void fill_curve(const struct sh_calibration *calibration,
                        const struct sh_calibration_channel_doubt *doubt,
                        struct sh_channel *channel)
@@ -166,16 +205,16 @@ static void fill_curve(const struct sh_calibration *calibration,
     const double rest_u_n = hypot(asleep_u_n, SLOPE_STEP * max_n);
     const double edge = fmin(fmax(EDGE_COUNTS, EDGE_SCATTER * calibration->noise_counts),
                              0.5 * fabs(end - zero) / (double)CURVE_POINTS);
+    double place[CURVE_POINTS + 1];
     set_point(&channel->curve[0], zero - (end - zero), -FLAT_RATIO * max_n, rest_u_n);
     set_point(&channel->curve[1], zero, 0.0, rest_u_n);
     channel->n_curve = 2;
+    place_points(curve, zero + sign * edge, end, place);
     for (size_t i = 0; i <= CURVE_POINTS; i++) {
-        const double part = (double)i / (double)CURVE_POINTS;
-        const double counts = zero + sign * edge + part * (end - zero - sign * edge);
-        const double force_n = sh_response_curve_get_force(curve, counts);
+        const double force_n = sh_response_curve_get_force(curve, place[i]);
         const double u_n = get_point_u(calibration, doubt, force_n);
         if (force_n > channel->curve[channel->n_curve - 1].value) {
-            set_point(&channel->curve[channel->n_curve++], counts, force_n,
+            set_point(&channel->curve[channel->n_curve++], place[i], force_n,
                       i == 0 ? hypot(u_n, asleep_u_n) : u_n);
         }
     }
