@@ -7,16 +7,14 @@
 #include <string.h>
 
 #include "app/say.h"
+#include "app/table_line.h"
 #include "base/units.h"
 #include "metrology/force_draw.h"
 #include "recording/bow_file.h"
-#include "recording/file_text.h"
 #include "report/figure.h"
 #include "report/shot_json.h"
 
-#define TABLE_BYTES 262144u
-#define LINE_BYTES  256u
-#define BLANKS      " \t\r"
+#define BLANKS      " \t"
 #define FORCE_MAX_N 400.0
 #define TODO_LINE   "write a draw length and a force, as in 26 in, 33.5 lb"
 
@@ -25,16 +23,6 @@ struct table {
     size_t n;
     bool is_from_pivot; /* as written */
 };
-
-static char *trim(char *text)
-{
-    text += strspn(text, BLANKS);
-    size_t n = strlen(text);
-    while (n > 0 && strchr(BLANKS, text[n - 1]) != NULL) {
-        text[--n] = '\0';
-    }
-    return text;
-}
 
 static bool parse_force(const char *text, double *force_n)
 {
@@ -50,30 +38,18 @@ static bool parse_force(const char *text, double *force_n)
 }
 
 static enum sh_status
-take_line(struct table *table, const char *text, const char *where, struct sh_error *err)
+take_line(void *context, char *line, const char *where, struct sh_error *err)
 {
-    char copy[LINE_BYTES];
-    const size_t n_bytes = strcspn(text, "#\n");
+    struct table *table = context;
     struct sh_force_draw_row row;
-    if (n_bytes >= sizeof copy) {
-        return sh_error_set(err, SH_ERR_FORMAT, where, TODO_LINE, "this line is too long");
-    }
-    memcpy(copy, text, n_bytes);
-    copy[n_bytes] = '\0';
-    char *line = trim(copy);
-    if (line[0] == '\0') {
-        return SH_OK;
-    }
     if (strcmp(line, "pivot") == 0 && table->n == 0) {
         table->is_from_pivot = true;
         return SH_OK;
     }
-    char *comma = strpbrk(line, ",;");
-    if (comma != NULL) {
-        *comma++ = '\0';
-    }
-    if (comma == NULL || !sh_calibration_setup_parse_length(trim(line), &row.draw_m) ||
-        !parse_force(trim(comma), &row.force_n)) {
+    char *force = sh_table_line_cut(line);
+    if (force == NULL ||
+        !sh_calibration_setup_parse_length(sh_table_line_trim(line), &row.draw_m) ||
+        !parse_force(sh_table_line_trim(force), &row.force_n)) {
         return sh_error_set(err, SH_ERR_FORMAT, where, TODO_LINE, "this line cannot be read");
     }
     if (table->n == SH_FORCE_DRAW_ROWS_MAX) {
@@ -87,24 +63,6 @@ take_line(struct table *table, const char *text, const char *where, struct sh_er
     }
     table->row[table->n++] = row;
     return SH_OK;
-}
-
-static enum sh_status read_table(const char *path, struct table *table, struct sh_error *err)
-{
-    struct sh_text text;
-    char where[SH_ERROR_WHERE_BYTES];
-    sh_text_init(&text, TABLE_BYTES);
-    enum sh_status status =
-        sh_file_text_read(path, "give --bow a force-draw table", &text, err);
-    const char *at = text.data;
-    for (unsigned line = 1; status == SH_OK && at != NULL; line++) {
-        (void)snprintf(where, sizeof where, "%s:%u", path, line);
-        status = take_line(table, at, where, err);
-        at = strchr(at, '\n');
-        at = at != NULL ? at + 1 : NULL;
-    }
-    sh_text_close(&text);
-    return status;
 }
 
 static enum sh_status solve(const struct sh_calibration_setup *setup,
@@ -236,7 +194,9 @@ enum sh_status sh_bow_calibration_run(const struct sh_calibration_setup *setup,
     struct sh_force_draw draw;
     struct sh_text text;
     double draw_length_m = 0.0;
-    enum sh_status status = read_table(setup->bow, &table, err);
+    const struct sh_table_line_sink sink = {take_line, &table};
+    enum sh_status status =
+        sh_table_line_read(setup->bow, "give --bow a force-draw table", &sink, err);
     if (status == SH_OK) {
         status = solve(setup, &table, &draw_length_m, &draw, err);
     }

@@ -111,8 +111,8 @@ void sh_calibration_dialogue_end(struct sh_calibration_dialogue *dialogue)
 
 static void tell_reading(const struct sh_reading_table_row *row, double waited_s)
 {
-    (void)fprintf(stderr, "  %8.4f kg %12.2f counts, noise %.2f; %s\n", row->mass_kg,
-                  row->counts, row->noise_counts,
+    (void)fprintf(stderr, "  %8.4f kg %-4s %12.2f counts, noise %.2f; %s\n", row->mass_kg,
+                  row->is_down ? "down" : "up", row->counts, row->noise_counts,
                   row->is_unsettled ? "STILL MOVING: undo it, or let it hang longer"
                   : waited_s > 0.5  ? "settled after a while"
                                     : "settled");

@@ -11,7 +11,7 @@
 /*
  * What comes of a table of readings: forces, the sensor's law, the channel's new keys, and what
  * the readings say of the sensor. About 70 kB, plain memory.
- * Test: tests/app/test_calibration_result.c.
+ * Test: tests/app/test_calibration_words.c.
  */
 struct sh_calibration_result {
     struct sh_reading_table table;

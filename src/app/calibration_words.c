@@ -17,7 +17,7 @@ const char *sh_calibration_words_get_cautions(void)
            "  - The bow lies in a padded cradle and cannot tip.\n"
            "  - Masses are lowered by hand, on a safety line of their own.\n"
            "  - Feet are clear of what could fall. Eyes are protected.\n"
-           "  - A string under load is never let go: take the masses off by hand, one by one.\n"
+           "  - A string under load is never let go; masses come off by hand, one by one.\n"
            "  - Nothing goes into the string's load path that is not rated for it.\n";
 }
 

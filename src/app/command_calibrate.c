@@ -177,10 +177,11 @@ const struct sh_command sh_command_calibrate = {
     .summary =
         "Turn a sensor's counts into newtons, or a force-draw table into a bow's figures.",
     .details =
-        "Guided: --sensor FILE --port ADDRESS. It asks for masses and reads the sensor under\n"
-        "each; what it finds goes into the profile once you say so. --from FILE takes "
-        "readings\n"
-        "written down before. --bow TABLE gives draw weight, stiffness and stored energy.",
+        "Guided with a sensor at its port: it asks for masses, reads the sensor under each,\n"
+        "and puts what it finds into the profile once you say so. The bow lies in a padded\n"
+        "cradle, masses are lowered by hand on a safety line, feet clear, eyes protected; a\n"
+        "string under load is never let go. Readings written down before do as well, and a\n"
+        "force-draw table gives a bow's draw weight, stiffness and stored energy.",
     .options = sh_calibration_setup_options,
     .n_options = 21,
     .run = run,

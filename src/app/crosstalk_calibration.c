@@ -6,12 +6,10 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "app/table_line.h"
 #include "metrology/crosstalk.h"
 #include "metrology/scale.h"
-#include "recording/file_text.h"
 
-#define FILE_BYTES 262144u
-#define LINE_BYTES 512u
 #define BLANKS     " \t\r"
 #define TODO_LINE  "write a finger or none, a mass, and the counts of all recorded columns"
 #define TODO_ENTRY "write a finger and a mass, as in: index, 1 kg; none, done or quit"
@@ -52,29 +50,12 @@ static void find_fingers(struct work *work)
     }
 }
 
-static char *trim(char *text)
-{
-    text += strspn(text, BLANKS);
-    size_t n = strlen(text);
-    while (n > 0 && strchr(BLANKS, text[n - 1]) != NULL) {
-        text[--n] = '\0';
-    }
-    return text;
-}
-
 /* "index, 1 kg" from the front of a line; *rest_of_line is what follows, or NULL. */
 static bool parse_load(const struct work *work, char *line, struct load *load, char **rest)
 {
-    char *mass = strpbrk(line, ",;");
-    *rest = NULL;
-    if (mass != NULL) {
-        *mass++ = '\0';
-        *rest = strpbrk(mass, ",;");
-        if (*rest != NULL) {
-            *(*rest)++ = '\0';
-        }
-    }
-    const char *name = trim(line);
+    char *mass = sh_table_line_cut(line);
+    *rest = mass != NULL ? sh_table_line_cut(mass) : NULL;
+    const char *name = sh_table_line_trim(line);
     struct sh_hung_mass_force force = {0};
     double mass_kg = 0.0;
     *load = (struct load){.is_none = strcmp(name, "none") == 0};
@@ -82,7 +63,8 @@ static bool parse_load(const struct work *work, char *line, struct load *load, c
         if (strcmp(name, get_name(&work->stream->channel[work->finger[i]])) == 0) {
             load->loaded = i;
             const bool is_mass =
-                mass != NULL && sh_hung_mass_parse(trim(mass), &mass_kg) && mass_kg > 0.0 &&
+                mass != NULL && sh_hung_mass_parse(sh_table_line_trim(mass), &mass_kg) &&
+                mass_kg > 0.0 &&
                 sh_hung_mass_get_force(&work->setup->place, mass_kg, &force) == SH_OK;
             load->force_n = force.force_n;
             return is_mass;
@@ -136,21 +118,12 @@ static bool parse_counts(const struct work *work, char *text, double *counts)
 }
 
 static enum sh_status
-take_line(struct work *work, const char *text, const char *where, struct sh_error *err)
+take_line(void *context, char *line, const char *where, struct sh_error *err)
 {
-    char line[LINE_BYTES];
+    struct work *work = context;
     double counts[SH_STREAM_CHANNELS_MAX] = {0};
     struct load load;
     char *rest = NULL;
-    const size_t n_bytes = strcspn(text, "#\n");
-    if (n_bytes >= sizeof line) {
-        return sh_error_set(err, SH_ERR_FORMAT, where, TODO_LINE, "this line is too long");
-    }
-    memcpy(line, text, n_bytes);
-    line[n_bytes] = '\0';
-    if (line[strspn(line, BLANKS)] == '\0') {
-        return SH_OK;
-    }
     if (!parse_load(work, line, &load, &rest) || !parse_counts(work, rest, counts)) {
         return sh_error_set(err, SH_ERR_FORMAT, where, TODO_LINE, "this line cannot be read");
     }
@@ -160,24 +133,6 @@ take_line(struct work *work, const char *text, const char *where, struct sh_erro
                             "this reading has no rest level before it, or no room");
     }
     return SH_OK;
-}
-
-static enum sh_status read_file(struct work *work, struct sh_error *err)
-{
-    struct sh_text text;
-    char where[SH_ERROR_WHERE_BYTES];
-    sh_text_init(&text, FILE_BYTES);
-    enum sh_status status =
-        sh_file_text_read(work->setup->from, "give --from a file of readings", &text, err);
-    const char *at = text.data;
-    for (unsigned line = 1; status == SH_OK && at != NULL; line++) {
-        (void)snprintf(where, sizeof where, "%s:%u", work->setup->from, line);
-        status = take_line(work, at, where, err);
-        at = strchr(at, '\n');
-        at = at != NULL ? at + 1 : NULL;
-    }
-    sh_text_close(&text);
-    return status;
 }
 
 /* One answer of the dialogue: reads the sensor under the load named. */
@@ -289,8 +244,11 @@ enum sh_status sh_crosstalk_calibration_run(struct sh_calibration_setup *setup,
     work->setup = setup;
     work->stream = &setup->profile->streams[setup->stream].stream;
     find_fingers(work);
+    const struct sh_table_line_sink sink = {take_line, work};
     enum sh_status status =
-        setup->from != NULL ? read_file(work, err) : ask(work, dialogue, err);
+        setup->from != NULL
+            ? sh_table_line_read(setup->from, "give --from a file of readings", &sink, err)
+            : ask(work, dialogue, err);
     if (status == SH_OK) {
         status = sh_crosstalk_solve(work->reading, work->n, work->n_fingers, &found);
         if (status != SH_OK) {

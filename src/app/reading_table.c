@@ -2,14 +2,12 @@
 #include "app/reading_table.h"
 
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include "app/table_line.h"
 #include "metrology/hung_mass.h"
-#include "recording/file_text.h"
 
-#define BLANKS     " \t\r"
 #define FIELDS_MAX 5u
 #define TODO       "write mass, counts, noise, samples, up or down; as in 5 kg, 4735.0, 3.0, 2000"
 
@@ -40,30 +38,17 @@ enum sh_status sh_reading_table_add(struct sh_reading_table *table,
     return SH_OK;
 }
 
-static char *trim(char *text)
-{
-    text += strspn(text, BLANKS);
-    size_t n = strlen(text);
-    while (n > 0 && strchr(BLANKS, text[n - 1]) != NULL) {
-        text[--n] = '\0';
-    }
-    return text;
-}
-
 /* False where there are more fields than any line has. */
 static bool cut(char *line, struct fields *fields)
 {
     fields->n = 0;
     for (char *at = line; at != NULL;) {
-        char *end = strpbrk(at, ",;");
         if (fields->n == FIELDS_MAX) {
             return false;
         }
-        if (end != NULL) {
-            *end++ = '\0';
-        }
-        fields->field[fields->n++] = trim(at);
-        at = end;
+        char *next = sh_table_line_cut(at);
+        fields->field[fields->n++] = sh_table_line_trim(at);
+        at = next;
     }
     return true;
 }
@@ -119,15 +104,11 @@ add_reading(struct sh_reading_table *table, struct fields *fields, enum sh_statu
 }
 
 static enum sh_status
-take_line(struct sh_reading_table *table, char *line, const char *where, struct sh_error *err)
+take_line(void *context, char *line, const char *where, struct sh_error *err)
 {
-    struct fields fields;
+    struct sh_reading_table *table = context;
+    struct fields fields = {.n = 0};
     enum sh_status status = SH_OK;
-    line[strcspn(line, "#")] = '\0';
-    line = trim(line);
-    if (line[0] == '\0') {
-        return SH_OK;
-    }
     const bool is_cut = cut(line, &fields);
     const bool is_steady = is_cut && strcmp(fields.field[0], "steady") == 0;
     if (!is_cut ||
@@ -142,25 +123,11 @@ take_line(struct sh_reading_table *table, char *line, const char *where, struct 
 enum sh_status
 sh_reading_table_read(const char *path, struct sh_reading_table *table, struct sh_error *err)
 {
-    struct sh_text text;
-    char where[SH_ERROR_WHERE_BYTES];
+    const struct sh_table_line_sink sink = {take_line, table};
     *table = (struct sh_reading_table){0};
-    sh_text_init(&text, SH_READING_TABLE_FILE_BYTES);
     enum sh_status status =
-        sh_file_text_read(path, "give --from a file of readings", &text, err);
-    char *at = text.data;
-    for (unsigned line = 1; status == SH_OK && at != NULL; line++) {
-        char *end = strchr(at, '\n');
-        if (end != NULL) {
-            *end++ = '\0';
-        }
-        (void)snprintf(where, sizeof where, "%s:%u", path, line);
-        status = take_line(table, at, where, err);
-        at = end;
-    }
-    if (status == SH_OK && table->n == 0) {
-        status = sh_error_set(err, SH_ERR_FORMAT, path, TODO, "there is no reading in it");
-    }
-    sh_text_close(&text);
-    return status;
+        sh_table_line_read(path, "give --from a file of readings", &sink, err);
+    return status == SH_OK && table->n == 0
+               ? sh_error_set(err, SH_ERR_FORMAT, path, TODO, "there is no reading in it")
+               : status;
 }

@@ -23,8 +23,6 @@
  * larger mass unless it is given. Test: tests/app/test_reading_table.c.
  */
 
-#define SH_READING_TABLE_FILE_BYTES 1048576u
-
 struct sh_reading_table_row {
     double mass_kg;
     double counts;
@@ -48,8 +46,8 @@ enum sh_status sh_reading_table_add(struct sh_reading_table *table,
                                     int way);
 
 /*
- * Reads a file ("-": standard input is not one). SH_ERR_FORMAT, with file and line, where a
- * line cannot be read; SH_ERR_FULL; statuses of sh_file_text_read.
+ * Reads a file. SH_ERR_FORMAT, with file and line, where a line cannot be read or there is no
+ * reading; SH_ERR_FULL; statuses of sh_table_line_read.
  */
 enum sh_status
 sh_reading_table_read(const char *path, struct sh_reading_table *table, struct sh_error *err);

@@ -371,6 +371,32 @@ static void test_thresholds_are_taken(void **state)
     sh_capture_setup_close(&setup);
 }
 
+/* A bow's file, and an option behind it that goes before it. */
+static void test_a_bow_comes_from_its_file(void **state)
+{
+    const struct place *place = *state;
+    static const char text[] = "[bow]\nname = blue 66\nstiffness_n_per_m = 412\n"
+                               "stiffness_u_n_per_m = 9\ndraw_weight_n = 178\n";
+    char path[SCRATCH_PATH_BYTES];
+    struct sh_capture_setup setup;
+    struct sh_error err = {0};
+    scratch_path(&place->scratch, "bow-figures.ini", path);
+    scratch_write(path, text, sizeof text - 1);
+    const char *words[] = {"--sensor", place->string,   "--port", "-", "--bow-file",
+                           path,       "--draw-weight", "40lb",   NULL};
+    assert_int_equal(read_words(words, &setup, &err), SH_OK);
+    const struct sh_bow *bow = &setup.session->bow;
+    assert_string_equal(bow->name, "blue 66");
+    assert_near(bow->stiffness_n_per_m.value, 412.0, 0.0, 0.0);
+    assert_near(bow->stiffness_n_per_m.u, 9.0, 0.0, 0.0);
+    assert_near(bow->draw_weight_n.value, 40.0 * SH_UNITS_LBF_N, 1e-12, 0.0);
+    sh_capture_setup_close(&setup);
+    scratch_write(path, "[bow]\nlimbs = 2\n", 16);
+    assert_int_equal(read_words(words, &setup, &err), SH_ERR_FORMAT);
+    assert_non_null(strstr(err.where, "bow-figures.ini:2"));
+    sh_capture_setup_close(&setup);
+}
+
 /* The help is made from the table: all of it must be in the command. */
 static void test_the_command_has_every_option(void **state)
 {
@@ -390,6 +416,7 @@ int main(void)
         cmocka_unit_test(test_sensors_that_do_not_fit),
         cmocka_unit_test(test_files_that_cannot_be_used),
         cmocka_unit_test(test_thresholds_are_taken),
+        cmocka_unit_test(test_a_bow_comes_from_its_file),
         cmocka_unit_test(test_the_command_has_every_option),
     };
     return cmocka_run_group_tests(tests, open_place, close_place);

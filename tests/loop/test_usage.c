@@ -9,8 +9,8 @@
 #include "support/cmocka_all.h"
 
 static const struct sh_command *const commands[] = {
-    &sh_command_analyze, &sh_command_capture,  &sh_command_ports,
-    &sh_command_report,  &sh_command_simulate,
+    &sh_command_analyze, &sh_command_calibrate, &sh_command_capture,
+    &sh_command_ports,   &sh_command_report,    &sh_command_simulate,
 };
 
 #define N_COMMANDS (sizeof commands / sizeof commands[0])
@@ -80,6 +80,28 @@ static const struct {
     {{"simulate", "--pty", "--speed", "0"}, "--speed"},
     {{"simulate", "--pty", "--speed", "fast"}, "--speed"},
     {{"simulate", "--pty", "--flac"}, "--flac"},
+    {{"calibrate"}, "no sensor profile given"},
+    {{"calibrate", "a"}, "one word too many: a"},
+    {{"calibrate", "--sensor", ""}, "--sensor"},
+    {{"calibrate", "--bow", ""}, "--bow"},
+    {{"calibrate", "--format", "csv"}, "--format"},
+    {{"calibrate", "--latitude", "91"}, "--latitude"},
+    {{"calibrate", "--height", "10"}, "--height"},
+    {{"calibrate", "--height", "9001"}, "--height"},
+    {{"calibrate", "--gravity", "9.6"}, "--gravity"},
+    {{"calibrate", "--gravity", "9.8", "--latitude", "52"}, "gravity and a place"},
+    {{"calibrate", "--mass-u", "0.6"}, "--mass-u"},
+    {{"calibrate", "--force-u", "-1"}, "--force-u"},
+    {{"calibrate", "--seconds", "0.4"}, "--seconds"},
+    {{"calibrate", "--seconds", "61"}, "--seconds"},
+    {{"calibrate", "--column", "0"}, "--column"},
+    {{"calibrate", "--column", "1.5"}, "--column"},
+    {{"calibrate", "--date", "2026-02-30"}, "--date"},
+    {{"calibrate", "--draw-length", "28"}, "--draw-length"},
+    {{"calibrate", "--draw-length", "0 in"}, "--draw-length"},
+    {{"calibrate", "--draw-u", "51 mm"}, "--draw-u"},
+    {{"calibrate", "--bow", "a", "--sensor", "b"}, "a bow and a sensor"},
+    {{"calibrate", "--bow", "a", "--crosstalk"}, "a bow and a sensor"},
     {{"capture"}, "no sensor profile given"},
     {{"capture", "a"}, "one word too many: a"},
     {{"capture", "--sensor"}, "no value behind --sensor"},
