@@ -34,7 +34,11 @@ static void write_page(const struct sh_story *stories,
 {
     struct sh_page pages[RECORDINGS_MAX];
     for (size_t i = 0; i < n; i++) {
-        pages[i] = (struct sh_page){&stories[i].analysis, thresholds, stories[i].traces};
+        pages[i] = (struct sh_page){.analysis = &stories[i].analysis,
+                                    .thresholds = thresholds,
+                                    .traces = stories[i].traces,
+                                    .streams = stories[i].streams,
+                                    .n_streams = stories[i].n_streams};
     }
     (void)sh_page_write(pages, n, text);
 }

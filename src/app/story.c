@@ -19,6 +19,24 @@ open_workspace(struct sh_story *story, const struct sh_shot_view *view, struct s
     return sh_workspace_open(&config, &story->workspace, err);
 }
 
+/* How the sensors were calibrated, from the first shot's view. */
+static enum sh_status
+copy_streams(struct sh_story *story, const struct sh_shot_view *view, struct sh_error *err)
+{
+    if (story->streams != NULL || view->n_streams == 0) {
+        return SH_OK;
+    }
+    story->streams = calloc(view->n_streams, sizeof *story->streams);
+    if (story->streams == NULL) {
+        return sh_error_set(err, SH_ERR_MEMORY, NULL, NULL, "out of memory");
+    }
+    story->n_streams = view->n_streams;
+    for (size_t i = 0; i < view->n_streams; i++) {
+        story->streams[i] = *view->stream[i].stream;
+    }
+    return SH_OK;
+}
+
 static enum sh_status make_room(struct sh_story *story, struct sh_error *err)
 {
     if (story->n_traces < story->capacity) {
@@ -41,6 +59,9 @@ static enum sh_status take_record(void *context,
 {
     struct sh_story *story = context;
     enum sh_status status = open_workspace(story, view, err);
+    if (status == SH_OK) {
+        status = copy_streams(story, view, err);
+    }
     if (status == SH_OK) {
         status = make_room(story, err);
     }
@@ -68,5 +89,6 @@ void sh_story_close(struct sh_story *story)
     sh_analysis_close(&story->analysis);
     sh_workspace_close(&story->workspace);
     free(story->traces);
+    free(story->streams);
     *story = (struct sh_story){0};
 }

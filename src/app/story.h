@@ -13,6 +13,8 @@ struct sh_story {
     struct sh_trace *traces; /* owned, [analysis.n_shots] */
     size_t n_traces;
     size_t capacity;
+    struct sh_stream *streams; /* owned, as recorded; NULL before the first shot */
+    size_t n_streams;
     struct sh_workspace *workspace; /* for traces; NULL before the first shot */
 };
 

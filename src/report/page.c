@@ -4,6 +4,7 @@
 #include <stdio.h>
 
 #include "report/band_plot.h"
+#include "report/calibration_section.h"
 #include "report/click_plot.h"
 #include "report/figure.h"
 #include "report/hold_plot.h"
@@ -351,6 +352,7 @@ static void write_recording(struct sh_text *text, const struct sh_page *page, si
         sh_text_puts(text, "</section>\n");
     }
     write_data(text, analysis);
+    sh_calibration_section_write(text, page->streams, page->n_streams);
 }
 
 enum sh_status sh_page_write(const struct sh_page *pages, size_t n, struct sh_text *text)

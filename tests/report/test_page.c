@@ -12,7 +12,7 @@ static struct sh_text text;
 static void write_page(struct sh_analysis *analysis)
 {
     struct sh_thresholds thresholds = sh_thresholds_default();
-    struct sh_page page = {analysis, &thresholds, NULL};
+    struct sh_page page = {analysis, &thresholds, NULL, NULL, 0};
     sh_text_init(&text, 0);
     assert_int_equal(sh_page_write(&page, 1, &text), SH_OK);
     sh_analysis_close(analysis);
@@ -71,8 +71,8 @@ static void test_two_recordings(void **state)
     struct sh_analysis analysis;
     struct sh_thresholds thresholds = sh_thresholds_default();
     made_analysis(&analysis);
-    const struct sh_page pages[] = {{&analysis, &thresholds, NULL},
-                                    {&analysis, &thresholds, NULL}};
+    const struct sh_page pages[] = {{&analysis, &thresholds, NULL, NULL, 0},
+                                    {&analysis, &thresholds, NULL, NULL, 0}};
     sh_text_init(&text, 0);
     assert_int_equal(sh_page_write(pages, 2, &text), SH_OK);
     markup_check(text.data);
@@ -123,7 +123,7 @@ static void test_a_full_text_says_so(void **state)
 {
     struct sh_analysis analysis;
     struct sh_thresholds thresholds = sh_thresholds_default();
-    struct sh_page page = {&analysis, &thresholds, NULL};
+    struct sh_page page = {&analysis, &thresholds, NULL, NULL, 0};
     made_analysis(&analysis);
     for (size_t limit_bytes = 1; limit_bytes < 12000; limit_bytes += 531) {
         sh_text_init(&text, limit_bytes);
