@@ -36,7 +36,7 @@ static void put_law(const struct sh_calibration_result *result, struct sh_text *
     const struct sh_calibration_fit *fit = &calibration->fit[calibration->law];
     const struct sh_calibration_fit *square = &calibration->fit[SH_CALIBRATION_SQUARE];
     sh_text_printf(text,
-                   "The sensor follows a %s: readings lie within %.2g N of it\n(SD %.2g N).\n",
+                   "The sensor follows a %s.\nReadings lie within %.2g N of it (SD %.2g N).\n",
                    sh_calibration_law_name(calibration->law), result->check.residual_max_n,
                    result->check.residual_sd_n);
     if (calibration->law != SH_CALIBRATION_LINE && fit->has_test) {
@@ -139,14 +139,15 @@ static void put_warnings(const struct sh_calibration_result *result, struct sh_t
         n_unsettled += result->table.row[i].is_unsettled ? 1 : 0;
     }
     if (n_unsettled > 0) {
-        sh_text_printf(text, "Warning: %zu of %zu readings were still moving.\n", n_unsettled,
-                       result->table.n);
+        sh_text_printf(text, "Warning: of %zu readings %zu had not settled.\n", result->table.n,
+                       n_unsettled);
     }
     if (result->check.n_clipped > 0) {
-        sh_text_printf(text,
-                       "Warning: %zu readings stand at the end of the sensor's range: take "
-                       "smaller\nmasses.\n",
-                       result->check.n_clipped);
+        sh_text_printf(
+            text,
+            "Warning: at the end of the sensor's range: %zu of %zu readings. Take smaller\n"
+            "masses.\n",
+            result->check.n_clipped, result->table.n);
     }
 }
 

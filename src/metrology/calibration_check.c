@@ -94,18 +94,30 @@ static void check_hysteresis(const struct sh_calibration *calibration,
     }
 }
 
+/* Where a dead zone ends; below any force without one. */
+static double get_wakes_n(const struct sh_calibration *calibration)
+{
+    if (calibration->law == SH_CALIBRATION_POWER) {
+        return calibration->power.start_n;
+    }
+    return calibration->law == SH_CALIBRATION_SATURATING ? calibration->saturating.start_n
+                                                         : -1.0;
+}
+
 void sh_calibration_check_readings(const struct sh_calibration *calibration,
                                    const struct sh_channel *channel,
                                    struct sh_calibration_check *out)
 {
     double squares = 0.0;
+    const double wakes_n = get_wakes_n(calibration);
     *out = (struct sh_calibration_check){0};
     for (size_t i = 0; i < calibration->n; i++) {
         const struct sh_calibration_reading *reading = &calibration->reading[i];
         const double rest_n = sh_scale_value(channel, reading->counts) - reading->force_n;
         out->residual_n[i] = rest_n;
         out->residual_max_n = fmax(out->residual_max_n, fabs(rest_n));
-        out->n_clipped += sh_scale_is_clipped(channel, reading->counts) ? 1 : 0;
+        const bool is_asleep = reading->force_n <= wakes_n;
+        out->n_clipped += !is_asleep && sh_scale_is_clipped(channel, reading->counts) ? 1 : 0;
         squares += rest_n * rest_n;
     }
     const size_t freedom = calibration->fit[calibration->law].freedom;

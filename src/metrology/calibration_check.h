@@ -37,7 +37,7 @@ struct sh_calibration_check {
     double residual_n[SH_CALIBRATION_READINGS_MAX]; /* channel's value less the force */
     double residual_max_n;                          /* its largest size */
     double residual_sd_n;
-    size_t n_clipped; /* readings at the channel's range */
+    size_t n_clipped; /* readings at the channel's range; but for those in a dead zone */
 };
 
 /*

@@ -117,7 +117,7 @@ static void draw_line(struct sh_text *text,
         x[i] = sh_ruler_get_share(&frame->x, channel->curve[i].counts);
         y[i] = 1.0 - sh_ruler_get_share(&frame->y, channel->curve[i].value);
     }
-    sh_svg_curve(text, "median", box, x, y, channel->n_curve);
+    sh_svg_curve(text, "curve-middle", box, x, y, channel->n_curve);
 }
 
 /* The curve in use, with bars as high as its 95 % interval. */
@@ -157,6 +157,22 @@ static void draw_curve(struct sh_text *text, const struct sh_channel *channel)
     sh_text_puts(text, "</figure>\n");
 }
 
+static void draw_curves(struct sh_text *text, const struct sh_stream *streams, size_t n)
+{
+    bool is_any = false;
+    for (size_t s = 0; s < n; s++) {
+        for (size_t i = 0; i < streams[s].n_channels; i++) {
+            const struct sh_channel *channel = &streams[s].channel[i];
+            if (is_force(channel) && channel->n_curve > 0) {
+                sh_text_puts(text, is_any ? "" : "<div class=\"pair\">\n");
+                draw_curve(text, channel);
+                is_any = true;
+            }
+        }
+    }
+    sh_text_puts(text, is_any ? "</div>" : "");
+}
+
 void sh_calibration_section_write(struct sh_text *text,
                                   const struct sh_stream *streams,
                                   size_t n)
@@ -177,14 +193,6 @@ void sh_calibration_section_write(struct sh_text *text,
     sh_text_puts(text, has_crosstalk ? "<li>What neighbouring sensors show of each other is "
                                        "taken off.</li>\n</ul>\n"
                                      : "</ul>\n");
-    sh_text_puts(text, "<div class=\"pair\">\n");
-    for (size_t s = 0; s < n; s++) {
-        for (size_t i = 0; i < streams[s].n_channels; i++) {
-            const struct sh_channel *channel = &streams[s].channel[i];
-            if (is_force(channel) && channel->n_curve > 0) {
-                draw_curve(text, channel);
-            }
-        }
-    }
-    sh_text_puts(text, "</div></section>\n");
+    draw_curves(text, streams, n);
+    sh_text_puts(text, "</section>\n");
 }

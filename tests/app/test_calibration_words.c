@@ -83,8 +83,34 @@ static void test_sentences(void **state)
     say(&result, &text);
     must_say(&text, "Zero moved by +0.1 N");
     must_say(&text, "Coming down it reads +0.2 N");
-    must_say(&text, "1 of 9 readings were still moving");
-    must_say(&text, "1 readings stand at the end of the sensor's range");
+    must_say(&text, "of 9 readings 1 had not settled");
+    must_say(&text, "at the end of the sensor's range: 1 of 9");
+    sh_text_close(&text);
+}
+
+/* A thin sensor, at the end of its range while nothing hangs: that is its dead zone. */
+static void test_thin_sensor(void **state)
+{
+    static struct sh_calibration_result result;
+    struct sh_text text;
+    sh_text_init(&text, 0);
+    make(&result, 0.0, 0.0, 0.0);
+    result.table.n = 0;
+    for (int i = 0; i <= 30; i++) {
+        const double above_n = fmax(0.0, 0.1 * i * 9.81 - 2.0);
+        const struct sh_reading_table_row row = {.mass_kg = 0.1 * i,
+                                                 .counts = 900.0 * above_n / (9.0 + above_n) +
+                                                           (i % 3 == 1 ? 0.8 : 0.0),
+                                                 .noise_counts = 0.5,
+                                                 .n_samples = 1.0};
+        assert_int_equal(sh_reading_table_add(&result.table, &row, 0), SH_OK);
+    }
+    result.channel.has_range = true;
+    result.channel.range_high = 1023.0;
+    say(&result, &text);
+    must_say(&text, "follows a saturating curve with a dead zone");
+    must_say(&text, "It wakes at 2 N");
+    assert_null(strstr(text.data, "Warning"));
     sh_text_close(&text);
 }
 
@@ -162,9 +188,8 @@ static void test_refusals(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_sentences),
-        cmocka_unit_test(test_load_drift),
-        cmocka_unit_test(test_plot_and_table),
+        cmocka_unit_test(test_sentences),  cmocka_unit_test(test_thin_sensor),
+        cmocka_unit_test(test_load_drift), cmocka_unit_test(test_plot_and_table),
         cmocka_unit_test(test_refusals),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

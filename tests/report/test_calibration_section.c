@@ -68,6 +68,7 @@ static void test_curve_and_crosstalk(void **state)
              "ring finger: calibrated on 2026-05-01. A net force of 60 N is known to ±4");
     must_say(&text, "neighbouring sensors");
     must_say(&text, "<svg");
+    must_say(&text, "curve-middle");
     must_say(&text, "force by counts");
     assert_null(strstr(text.data, "NaN"));
     assert_null(strstr(text.data, "nan"));
