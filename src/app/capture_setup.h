@@ -33,7 +33,7 @@ struct sh_capture_setup {
 };
 
 /* The options, for command_capture's table. */
-#define SH_CAPTURE_SETUP_N_OPTIONS 17
+#define SH_CAPTURE_SETUP_N_OPTIONS 18
 extern const struct sh_command_option sh_capture_setup_options[SH_CAPTURE_SETUP_N_OPTIONS];
 
 /*
