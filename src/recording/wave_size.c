@@ -6,15 +6,16 @@
 #include <sys/types.h>
 #include <unistd.h>
 
-#define CHUNKS_MAX       1000u
-#define NAME_BYTES       4u
-#define RIFF_HEAD_BYTES  12u
-#define RIFF_CHUNK_BYTES 8u
-#define W64_HEAD_BYTES   40u
-#define W64_CHUNK_BYTES  24u
-#define W64_GUID_BYTES   16u
-#define DS64_DATA_OFFSET 16u /* of the size of the samples, from the chunk's start */
-#define SIZE_OPEN        UINT32_MAX
+#define CHUNKS_MAX          1000u
+#define NAME_BYTES          4u
+#define RIFF_HEAD_BYTES     12u
+#define RIFF_CHUNK_BYTES    8u
+#define W64_HEAD_BYTES      40u
+#define W64_CHUNK_BYTES     24u
+#define W64_GUID_BYTES      16u
+#define DS64_DATA_OFFSET    8u  /* of the size of the samples, in the chunk */
+#define FORMAT_BLOCK_OFFSET 12u /* of the bytes of a frame, in the chunk */
+#define SIZE_OPEN           UINT32_MAX
 
 /* One chunk: where its content starts, how long it is, where the next one starts. */
 struct chunk {
@@ -74,54 +75,110 @@ static bool read_w64_chunk(int file, uint64_t offset, struct chunk *chunk)
     return true;
 }
 
-static bool find_riff_data(int file, uint64_t file_bytes, struct sh_wave_size *out)
+/* What a chunk before the samples tells; true at the samples themselves. */
+static bool take_riff_chunk(int file, const struct chunk *chunk, struct sh_wave_place *out)
+{
+    uint8_t bytes[8];
+    if (is_named(chunk->name, "ds64") &&
+        read_at(file, chunk->content + DS64_DATA_OFFSET, bytes, sizeof bytes)) {
+        out->ds64_offset_bytes = chunk->content;
+        out->data_bytes = get_little_endian(bytes, sizeof bytes);
+    }
+    if (is_named(chunk->name, "fact")) {
+        out->fact_offset_bytes = chunk->content;
+    }
+    if (is_named(chunk->name, "fmt ") &&
+        read_at(file, chunk->content + FORMAT_BLOCK_OFFSET, bytes, 2)) {
+        out->block_bytes = get_little_endian(bytes, 2);
+    }
+    return is_named(chunk->name, "data");
+}
+
+static bool locate_riff(int file, uint64_t file_bytes, struct sh_wave_place *out)
 {
     struct chunk chunk = {.next = RIFF_HEAD_BYTES};
-    uint64_t long_bytes = SIZE_OPEN;
-    uint8_t size[8];
     for (size_t i = 0; i < CHUNKS_MAX && chunk.next < file_bytes; i++) {
-        uint64_t offset = chunk.next;
-        if (!read_riff_chunk(file, offset, &chunk)) {
+        if (!read_riff_chunk(file, chunk.next, &chunk)) {
             return false;
         }
-        if (is_named(chunk.name, "ds64") &&
-            read_at(file, offset + DS64_DATA_OFFSET, size, sizeof size)) {
-            long_bytes = get_little_endian(size, sizeof size);
-        }
-        if (is_named(chunk.name, "data")) {
+        if (take_riff_chunk(file, &chunk, out)) {
+            bool is_long = chunk.n_bytes == SIZE_OPEN && out->ds64_offset_bytes != 0;
+            out->kind = is_long ? SH_WAVE_RF64 : SH_WAVE_RIFF;
             out->data_offset_bytes = chunk.content;
-            out->data_bytes = chunk.n_bytes == SIZE_OPEN ? long_bytes : chunk.n_bytes;
-            return out->data_bytes != 0 && out->data_bytes != SIZE_OPEN;
+            out->data_bytes = is_long ? out->data_bytes : chunk.n_bytes;
+            out->is_open = out->data_bytes == 0 || out->data_bytes == SIZE_OPEN;
+            return true;
         }
     }
     return false;
 }
 
-static bool find_w64_data(int file, uint64_t file_bytes, struct sh_wave_size *out)
+static bool locate_w64(int file, uint64_t file_bytes, struct sh_wave_place *out)
 {
     struct chunk chunk = {.next = W64_HEAD_BYTES};
+    out->kind = SH_WAVE_W64;
     for (size_t i = 0; i < CHUNKS_MAX && chunk.next < file_bytes; i++) {
+        uint8_t bytes[2];
         if (!read_w64_chunk(file, chunk.next, &chunk)) {
             return false;
+        }
+        if (is_named(chunk.name, "fmt ") &&
+            read_at(file, chunk.content + FORMAT_BLOCK_OFFSET, bytes, sizeof bytes)) {
+            out->block_bytes = get_little_endian(bytes, sizeof bytes);
         }
         if (is_named(chunk.name, "data")) {
             out->data_offset_bytes = chunk.content;
             out->data_bytes = chunk.n_bytes;
-            return out->data_bytes != 0;
+            out->is_open = chunk.n_bytes == 0;
+            return true;
         }
     }
     return false;
 }
 
-bool sh_wave_size_find(int file, uint64_t file_bytes, struct sh_wave_size *out)
+bool sh_wave_size_locate(int file, uint64_t file_bytes, struct sh_wave_place *out)
 {
     uint8_t head[RIFF_HEAD_BYTES];
+    *out = (struct sh_wave_place){.data_bytes = 0};
     if (!read_at(file, 0, head, sizeof head)) {
         return false;
     }
     bool is_riff = is_named(head, "RIFF") || is_named(head, "RF64");
     if (is_riff && is_named(head + 8, "WAVE")) {
-        return find_riff_data(file, file_bytes, out);
+        return locate_riff(file, file_bytes, out);
     }
-    return is_named(head, "riff") && find_w64_data(file, file_bytes, out);
+    return is_named(head, "riff") && locate_w64(file, file_bytes, out);
+}
+
+bool sh_wave_size_find(int file, uint64_t file_bytes, struct sh_wave_size *out)
+{
+    struct sh_wave_place place;
+    if (!sh_wave_size_locate(file, file_bytes, &place) || place.is_open) {
+        return false;
+    }
+    *out = (struct sh_wave_size){place.data_offset_bytes, place.data_bytes};
+    return true;
+}
+
+/* From the end of the samples on nothing but whole chunks, up to the end of the file. */
+bool sh_wave_size_ends_in_chunks(int file,
+                                 uint64_t file_bytes,
+                                 const struct sh_wave_place *place)
+{
+    bool is_w64 = place->kind == SH_WAVE_W64;
+    uint64_t step = is_w64 ? 8 : 2;
+    struct chunk chunk = {.next = (place->data_offset_bytes + place->data_bytes + step - 1) /
+                                  step * step};
+    for (size_t i = 0; i < CHUNKS_MAX && chunk.next < file_bytes; i++) {
+        bool is_chunk = is_w64 ? read_w64_chunk(file, chunk.next, &chunk)
+                               : read_riff_chunk(file, chunk.next, &chunk);
+        for (size_t k = 0; is_chunk && k < NAME_BYTES; k++) {
+            is_chunk = chunk.name[k] >= ' ' && chunk.name[k] <= '~';
+        }
+        if (!is_chunk) {
+            return false;
+        }
+    }
+    return chunk.next == file_bytes ||
+           place->data_offset_bytes + place->data_bytes == file_bytes;
 }

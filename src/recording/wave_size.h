@@ -24,4 +24,26 @@ struct sh_wave_size {
  */
 bool sh_wave_size_find(int file, uint64_t file_bytes, struct sh_wave_size *out);
 
+enum sh_wave_kind { SH_WAVE_RIFF, SH_WAVE_RF64, SH_WAVE_W64 };
+
+/* Where a header says things that a kill leaves wrong. */
+struct sh_wave_place {
+    enum sh_wave_kind kind;
+    uint64_t data_offset_bytes;
+    uint64_t data_bytes;        /* as the header has it */
+    bool is_open;               /* the header leaves it open */
+    uint64_t block_bytes;       /* of a frame; 0 where it says nothing */
+    uint64_t ds64_offset_bytes; /* content of RF64's chunk of sizes; 0: none */
+    uint64_t fact_offset_bytes; /* content of a fact chunk; 0: none */
+};
+
+/* The same walk, also where the size is left open; false where it ends before the samples. */
+bool sh_wave_size_locate(int file, uint64_t file_bytes, struct sh_wave_place *out);
+
+/* Whether what stands behind the samples, as the header counts them, are chunks up to the end.
+ */
+bool sh_wave_size_ends_in_chunks(int file,
+                                 uint64_t file_bytes,
+                                 const struct sh_wave_place *place);
+
 #endif
