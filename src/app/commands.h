@@ -10,9 +10,11 @@
 extern const struct sh_command sh_command_analyze;
 extern const struct sh_command sh_command_calibrate;
 extern const struct sh_command sh_command_capture;
+extern const struct sh_command sh_command_export;
 extern const struct sh_command sh_command_history;
 extern const struct sh_command sh_command_inspect;
 extern const struct sh_command sh_command_ports;
+extern const struct sh_command sh_command_repair;
 extern const struct sh_command sh_command_report;
 extern const struct sh_command sh_command_simulate;
 

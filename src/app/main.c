@@ -8,6 +8,7 @@
 static const struct sh_command *const commands[] = {
     &sh_command_capture,   &sh_command_analyze, &sh_command_report,  &sh_command_inspect,
     &sh_command_calibrate, &sh_command_ports,   &sh_command_history, &sh_command_simulate,
+    &sh_command_repair,    &sh_command_export,
 };
 
 #define N_COMMANDS (sizeof commands / sizeof commands[0])
