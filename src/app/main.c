@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "app/commands.h"
+#include "app/manual.h"
 #include "app/say.h"
 
 static const struct sh_command *const commands[] = {
@@ -23,11 +24,33 @@ static const struct sh_command *find_command(const char *name)
     return NULL;
 }
 
-static enum sh_exit print_overview(void)
+/* Answers of the program itself. */
+static const struct answer {
+    const char *option;
+    void (*format)(const struct sh_command *const *commands,
+                   size_t n_commands,
+                   struct sh_text *text);
+} answers[] = {
+    {"--help", sh_command_format_overview},
+    {"--manual", sh_manual_format_page},
+    {"--completion", sh_manual_format_completion},
+};
+
+static const struct answer *find_answer(const char *option)
+{
+    for (size_t i = 0; i < sizeof answers / sizeof answers[0]; i++) {
+        if (strcmp(answers[i].option, option) == 0) {
+            return &answers[i];
+        }
+    }
+    return NULL;
+}
+
+static enum sh_exit print_answer(const struct answer *answer)
 {
     struct sh_text text;
     sh_text_init(&text, 0);
-    sh_command_format_overview(commands, N_COMMANDS, &text);
+    answer->format(commands, N_COMMANDS, &text);
     return sh_say_text(&text);
 }
 
@@ -58,8 +81,9 @@ int main(int argc, char **argv)
                            "no command given");
         return (int)sh_say_error(&err, SH_EXIT_USAGE);
     }
-    if (strcmp(argv[1], "--help") == 0) {
-        return (int)print_overview();
+    const struct answer *answer = find_answer(argv[1]);
+    if (answer != NULL) {
+        return (int)print_answer(answer);
     }
     if (strcmp(argv[1], "--version") == 0) {
         (void)printf("stringhand %s\n", SH_VERSION);
