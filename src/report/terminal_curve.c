@@ -34,6 +34,21 @@ struct sh_terminal_source sh_terminal_source_get_finger(const struct sh_shot_vie
         .offset = {sh_quantity_is_known(rest_n) ? rest_n->value : 0.0}};
 }
 
+struct sh_terminal_source sh_terminal_source_get_channel(const struct sh_shot_view *view,
+                                                         enum sh_role role)
+{
+    size_t stream = 0;
+    size_t channel = 0;
+    if (!sh_shot_view_find(view, role, SH_AXIS_NONE, SH_FINGER_NONE, &stream, &channel)) {
+        return (struct sh_terminal_source){.stream = NULL};
+    }
+    const struct sh_shot_stream *at = &view->stream[stream];
+    return (struct sh_terminal_source){.stream = at,
+                                       .delay_s = at->stream->channel[channel].delay_s,
+                                       .n_parts = 1,
+                                       .value = {at->value[channel]}};
+}
+
 bool sh_terminal_source_find_mean(const struct sh_terminal_source *source,
                                   double from_s,
                                   double until_s,

@@ -39,6 +39,10 @@ struct sh_terminal_source sh_terminal_source_get_force(const struct sh_shot_view
 struct sh_terminal_source sh_terminal_source_get_finger(const struct sh_shot_view *view,
                                                         enum sh_finger finger);
 
+/* The first channel of a role, as it is. */
+struct sh_terminal_source sh_terminal_source_get_channel(const struct sh_shot_view *view,
+                                                         enum sh_role role);
+
 /* Less the mean of each axis from from_s to until_s: gravity, while the bow is held. */
 struct sh_terminal_source sh_terminal_source_get_acceleration(const struct sh_shot_view *view,
                                                               double from_s,

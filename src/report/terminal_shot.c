@@ -83,6 +83,16 @@ static void take_hold(const struct sh_shot *shot,
     }
 }
 
+/* What else may show the clicker. */
+static void take_clicker(const struct sh_shot_view *view, struct sh_terminal_shot *out)
+{
+    const struct sh_terminal_source contact =
+        sh_terminal_source_get_channel(view, SH_ROLE_CLICKER_CONTACT);
+    const struct sh_terminal_source sound = sh_terminal_source_get_channel(view, SH_ROLE_SOUND);
+    sh_terminal_curve_fill(&out->close_contact, &contact, out->close_s[0], out->close_s[1]);
+    sh_terminal_curve_fill(&out->close_sound, &sound, out->close_s[0], out->close_s[1]);
+}
+
 void sh_terminal_shot_take(const struct sh_shot *shot,
                            const struct sh_shot_view *view,
                            struct sh_terminal_shot *out)
@@ -104,6 +114,7 @@ void sh_terminal_shot_take(const struct sh_shot *shot,
         view, out->close_s[0], out->close_s[0] + CLOSE_BEFORE_S / 2.0);
     sh_terminal_curve_fill(&out->close_acceleration, &acceleration, out->close_s[0],
                            out->close_s[1]);
+    take_clicker(view, out);
 }
 
 /* One page being written. */
@@ -234,8 +245,10 @@ enum sh_status sh_terminal_shot_write(const struct sh_analysis *analysis,
     write_quality(&page);
     sh_figure_table_write(&alone, config->n_columns, text);
     sh_text_puts(text, "\n");
-    say(&page, "",
-        "Not a medical device: limits, pain and return to shooting belong to licensed "
-        "practice.");
+    struct sh_paragraph caution;
+    sh_paragraph_init(&caution, text, config->n_columns, "", 0);
+    sh_paragraph_put(&caution, "Not a medical device: limits, pain and return to shooting "
+                               "belong to licensed practice.");
+    sh_paragraph_end(&caution);
     return text->status;
 }

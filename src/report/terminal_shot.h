@@ -30,6 +30,8 @@ struct sh_terminal_shot {
     size_t n_means;
     struct sh_terminal_curve close_force;
     struct sh_terminal_curve close_acceleration;
+    struct sh_terminal_curve close_contact;
+    struct sh_terminal_curve close_sound;
 };
 
 /*

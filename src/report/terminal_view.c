@@ -13,6 +13,8 @@
 #define CALM_S        0.02 /* so long before the release the scale stops to follow the curve */
 #define EDGE_RATIO    0.15 /* what is left free below and above it */
 #define FLAT_N        0.5  /* the least half range of a scale */
+#define CONTACT_ROWS  3u
+#define FLAT_CONTACT  0.4
 #define FLAT_M_S2     0.5
 #define TREND_FROM_S  1.05 /* the window of creep_rate, before c */
 #define TREND_UNTIL_S 0.05
@@ -248,24 +250,43 @@ static enum sh_status draw_close(struct drawing *drawing)
     return draw(drawing, &plot);
 }
 
-static enum sh_status draw_acceleration(const struct drawing *drawing)
+/* A curve around the click on a low plot; flat: the least half range of its scale. */
+static enum sh_status draw_small(const struct drawing *drawing,
+                                 struct sh_terminal_curve *curve,
+                                 const char *name,
+                                 size_t n_rows,
+                                 double flat)
 {
-    struct sh_terminal_curve *curve = &drawing->shot->close_acceleration;
     double range[2];
-    if (!find_scale(drawing, curve, FLAT_M_S2, range)) {
+    if (!find_scale(drawing, curve, flat, range)) {
         return SH_OK;
     }
-    range[0] = 0.0;
     sh_terminal_curve_cut(curve, drawing->shot->over_s - CALM_S, range);
     const struct sh_terminal_series series = make_series(curve);
-    struct sh_terminal_plot plot = make_plot(
-        drawing, drawing->shot->close_s,
-        "Acceleration of the bow around the click, less gravity (m/s\xC2\xB2)", SMALL_ROWS);
+    struct sh_terminal_plot plot = make_plot(drawing, drawing->shot->close_s, name, n_rows);
     plot.y_lo = range[0];
     plot.y_hi = range[1];
     plot.series = &series;
     plot.n_series = 1;
     return draw(drawing, &plot);
+}
+
+/* All that may show the clicker. */
+static enum sh_status draw_clicker(const struct drawing *drawing)
+{
+    struct sh_terminal_shot *shot = drawing->shot;
+    enum sh_status status =
+        draw_small(drawing, &shot->close_acceleration,
+                   "Acceleration of the bow around the click, less gravity (m/s\xC2\xB2)",
+                   SMALL_ROWS, FLAT_M_S2);
+    if (status == SH_OK) {
+        status = draw_small(drawing, &shot->close_contact,
+                            "Clicker's contact (1: the strip rests on the arrow)", CONTACT_ROWS,
+                            FLAT_CONTACT);
+    }
+    return status == SH_OK ? draw_small(drawing, &shot->close_sound, "Sound around the click",
+                                        SMALL_ROWS, 0.0)
+                           : status;
 }
 
 enum sh_status sh_terminal_view_draw(const struct sh_shot_record *record,
@@ -283,7 +304,7 @@ enum sh_status sh_terminal_view_draw(const struct sh_shot_record *record,
         status = draw_close(&drawing);
     }
     if (status == SH_OK) {
-        status = draw_acceleration(&drawing);
+        status = draw_clicker(&drawing);
     }
     return status == SH_OK ? draw_fingers(&drawing) : status;
 }

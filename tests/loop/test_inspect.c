@@ -188,6 +188,8 @@ static void test_plain_is_ascii(void **state)
 {
     struct answer answer = inspect(*state, "--plain", NULL, NULL);
     assert_int_equal(answer.status, 0);
+    assert_non_null(
+        strstr(answer.out, "\nClicker's contact (1: the strip rests on the arrow)\n"));
     for (const char *at = answer.out; *at != '\0'; at++) {
         assert_true((unsigned char)*at < 0x7F && (*at >= ' ' || *at == '\n'));
     }

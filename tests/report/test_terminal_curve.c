@@ -124,6 +124,19 @@ static void test_fingers_less_their_rest(void **state)
     assert_false(sh_terminal_source_find_mean(&index, 10.0, 11.0, &mean));
 }
 
+static void test_other_channels(void **state)
+{
+    struct scene *scene = *state;
+    const struct sh_terminal_source string =
+        sh_terminal_source_get_channel(&scene->view, SH_ROLE_STRING_FORCE);
+    const struct sh_terminal_source sound =
+        sh_terminal_source_get_channel(&scene->view, SH_ROLE_SOUND);
+    assert_ptr_equal(string.value[0], scene->value[0]);
+    assert_int_equal(string.n_parts, 1);
+    assert_near(string.delay_s, 0.01, 0.0, 0.0);
+    assert_null(sound.stream);
+}
+
 /* Gravity off, the axes together: 3, 4, 0. */
 static void test_acceleration(void **state)
 {
@@ -169,6 +182,7 @@ int main(void)
         cmocka_unit_test_setup(test_a_peak_is_kept, make_scene),
         cmocka_unit_test_setup(test_lost_samples_leave_a_gap, make_scene),
         cmocka_unit_test_setup(test_fingers_less_their_rest, make_scene),
+        cmocka_unit_test_setup(test_other_channels, make_scene),
         cmocka_unit_test_setup(test_acceleration, make_scene),
         cmocka_unit_test(test_range_and_cut),
     };
