@@ -9,9 +9,9 @@
 #include "support/cmocka_all.h"
 
 static const struct sh_command *const commands[] = {
-    &sh_command_capture,  &sh_command_analyze,   &sh_command_report,
-    &sh_command_inspect,  &sh_command_calibrate, &sh_command_ports,
-    &sh_command_simulate, &sh_command_repair,    &sh_command_export,
+    &sh_command_capture,   &sh_command_analyze, &sh_command_report, &sh_command_inspect,
+    &sh_command_calibrate, &sh_command_ports,   &sh_command_load,   &sh_command_simulate,
+    &sh_command_repair,    &sh_command_export,
 };
 
 #define N_COMMANDS (sizeof commands / sizeof commands[0])
@@ -52,6 +52,16 @@ static const struct {
     {{"report"}, "missing RECORDING"},
     {{"report", "a", "-o"}, "no value behind -o"},
     {{"report", "a", "--out"}, "no value behind --out"},
+    {{"load"}, "missing ATHLETE"},
+    {{"load", "wren", "60"}, "one word too many: 60"},
+    {{"load", "wren", "--format", "xml"}, "'xml' is no format"},
+    {{"load", "wren", "--until", "soon"}, "'soon' is no day"},
+    {{"load", "wren", "--from", "2026-02-30"}, "'2026-02-30'"},
+    {{"load", "wren", "--from", "2026-05-02", "--until", "2026-05-01"}, "behind the last"},
+    {{"load", "wren", "--level", "hard"}, "'hard'"},
+    {{"load", "wren", "--rest", "today", "--forget", "today"}, "two things at once"},
+    {{"load", "wren", "--add", "2026-05-01"}, "too few"},
+    {{"load", "wren", "--rest", "2026-05-01", "x"}, "'x'"},
     {{"ports", "a"}, "one word too many: a"},
     {{"ports", "--all"}, "unknown option --all"},
     {{"simulate"}, "nowhere to put it"},
