@@ -13,6 +13,7 @@ extern const struct sh_command sh_command_capture;
 extern const struct sh_command sh_command_export;
 extern const struct sh_command sh_command_history;
 extern const struct sh_command sh_command_inspect;
+extern const struct sh_command sh_command_limits;
 extern const struct sh_command sh_command_load;
 extern const struct sh_command sh_command_ports;
 extern const struct sh_command sh_command_repair;

@@ -7,9 +7,9 @@
 #include "app/say.h"
 
 static const struct sh_command *const commands[] = {
-    &sh_command_capture,   &sh_command_analyze, &sh_command_report, &sh_command_inspect,
-    &sh_command_calibrate, &sh_command_ports,   &sh_command_load,   &sh_command_history,
-    &sh_command_simulate,  &sh_command_repair,  &sh_command_export,
+    &sh_command_capture,   &sh_command_analyze,  &sh_command_report, &sh_command_inspect,
+    &sh_command_calibrate, &sh_command_ports,    &sh_command_load,   &sh_command_limits,
+    &sh_command_history,   &sh_command_simulate, &sh_command_repair, &sh_command_export,
 };
 
 #define N_COMMANDS (sizeof commands / sizeof commands[0])

@@ -6,8 +6,8 @@
 #include "base/day.h"
 #include "recording/json_put.h"
 #include "recording/json_text.h"
+#include "report/limit_list.h"
 #include "report/load_field.h"
-#include "report/load_words.h"
 #include "report/shot_json.h"
 
 #define FORMAT_NAME    "stringhand-load"
@@ -118,27 +118,7 @@ write_limits(struct sh_json_put *put, json_t *root, const struct sh_load_sheet *
 {
     json_t *list = sh_json_put_list(put, root, "limits");
     for (size_t i = 0; i < sheet->n_limits; i++) {
-        const struct sh_load_sheet_limit *entry = &sheet->limits[i];
-        const struct sh_person_limit *limit = entry->limit;
-        json_t *object = sh_json_put_object_at(put, list, i);
-        sh_json_put_count(put, object, "number", entry->number);
-        put_string(put, object, "what", limit->what);
-        put_given_text(put, object, "finger", limit->finger);
-        put_string(put, object, "per", limit->per);
-        put_known(put, object, "most", limit->most.is_given, entry->plan.value);
-        put_known(put, object, "least", !limit->most.is_given, entry->plan.value);
-        put_known(put, object, "weekly_step", limit->weekly_step.is_given,
-                  limit->weekly_step.value);
-        put_given_text(put, object, "set_by", limit->set_by);
-        put_given_text(put, object, "set_on", limit->set_on);
-        put_given_text(put, object, "from", limit->from);
-        put_given_text(put, object, "until", limit->until);
-        sh_json_put_value(put, object, "in_force", json_boolean(entry->plan.is_in_force));
-        sh_json_put_value(put, object, "step_waits", json_boolean(entry->plan.is_waiting));
-        sh_json_put_value(put, object, "next_step_on", json_null());
-        if (entry->plan.has_next) {
-            put_date(put, object, "next_step_on", entry->plan.next_day);
-        }
+        sh_limit_list_put(put, sh_json_put_object_at(put, list, i), &sheet->limits[i]);
     }
 }
 
@@ -175,17 +155,6 @@ write_sensors(struct sh_json_put *put, json_t *root, const struct sh_load_sheet 
     }
 }
 
-static void write_cautions(struct sh_json_put *put, json_t *root)
-{
-    json_t *list = json_array();
-    for (size_t i = 0; sh_load_words_get_caution(i) != NULL; i++) {
-        if (json_array_append_new(list, json_string(sh_load_words_get_caution(i))) != 0) {
-            sh_json_put_fail(put, SH_ERR_MEMORY, "cautions");
-        }
-    }
-    sh_json_put_value(put, root, "cautions", list);
-}
-
 static void write_root(struct sh_json_put *put, json_t *root, const struct sh_load_sheet *sheet)
 {
     sh_json_put_text(put, root, "format", FORMAT_NAME);
@@ -201,7 +170,7 @@ static void write_root(struct sh_json_put *put, json_t *root, const struct sh_lo
     write_ratings(put, root, sheet);
     write_sensors(put, root, sheet);
     sh_json_put_text(put, root, "ratio_objections", sh_load_average_get_objections());
-    write_cautions(put, root);
+    sh_limit_list_put_cautions(put, root);
 }
 
 enum sh_status sh_load_json_write(const struct sh_load_sheet *sheet, struct sh_text *text)

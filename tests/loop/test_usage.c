@@ -10,8 +10,8 @@
 
 static const struct sh_command *const commands[] = {
     &sh_command_capture,   &sh_command_analyze, &sh_command_report, &sh_command_inspect,
-    &sh_command_calibrate, &sh_command_ports,   &sh_command_load,   &sh_command_simulate,
-    &sh_command_repair,    &sh_command_export,
+    &sh_command_calibrate, &sh_command_ports,   &sh_command_load,   &sh_command_limits,
+    &sh_command_simulate,  &sh_command_repair,  &sh_command_export,
 };
 
 #define N_COMMANDS (sizeof commands / sizeof commands[0])
@@ -32,7 +32,7 @@ static int close_scratch(void **state)
 
 /* Command lines that are wrong, each in its own way, and a word of the answer. */
 static const struct {
-    const char *words[8];
+    const char *words[12];
     const char *says;
 } wrong[] = {
     {{NULL}, "no command given"},
@@ -52,6 +52,13 @@ static const struct {
     {{"report"}, "missing RECORDING"},
     {{"report", "a", "-o"}, "no value behind -o"},
     {{"report", "a", "--out"}, "no value behind --out"},
+    {{"limits"}, "missing ATHLETE"},
+    {{"limits", "wren", "rook"}, "one word too many: rook"},
+    {{"limits", "wren", "--format", "csv"}, "'csv' is no format"},
+    {{"limits", "wren", "--on", "soon"}, "'soon' is no day"},
+    {{"limits", "wren", "--set", "patience", "--per", "day", "--most", "1"}, "'patience'"},
+    {{"limits", "wren", "--end", "0"}, "'0'"},
+    {{"limits", "wren", "--confirm"}, "together"},
     {{"load"}, "missing ATHLETE"},
     {{"load", "wren", "60"}, "one word too many: 60"},
     {{"load", "wren", "--format", "xml"}, "'xml' is no format"},
