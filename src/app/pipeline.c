@@ -1,20 +1,19 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "app/pipeline.h"
 
-#include <stdio.h>
 #include <stdlib.h>
 
+#include "base/day.h"
 #include "finding/judge.h"
 #include "measure/measure.h"
-
-#define DATE_BYTES 11u /* "2026-05-14" */
 
 struct sh_pipeline {
     struct sh_pipeline_config config;
     struct sh_segmenter *segmenter;
     struct sh_workspace *workspace;
     struct sh_quantity previous_release_s;
-    char date[DATE_BYTES]; /* of the recording: which limits are in force */
+    char date[SH_DAY_BYTES]; /* of the recording: which limits are in force */
+    struct sh_limit_tally tally;
     struct sh_shot_record record;
 };
 
@@ -41,7 +40,8 @@ static enum sh_status take_shot(void *context,
                                    .baseline = pipeline->config.baseline,
                                    .marks = session->marks,
                                    .n_marks = session->n_marks,
-                                   .date = pipeline->date};
+                                   .date = pipeline->date,
+                                   .tally = &pipeline->tally};
     sh_judge_shot(&judge, record);
     if (sh_quantity_is_known(&record->shot.event_s[SH_EVENT_RELEASE])) {
         pipeline->previous_release_s = record->shot.event_s[SH_EVENT_RELEASE];
@@ -110,6 +110,16 @@ static enum sh_status push_all_anchors(struct sh_pipeline *pipeline, struct sh_e
     return status;
 }
 
+/* The local day; none where the recording does not say when it was made. */
+static void set_date(struct sh_pipeline *pipeline)
+{
+    const struct sh_session *session = pipeline->config.session;
+    int day = 0;
+    if (sh_day_parse_instant(session->started, session->utc_offset_min, &day)) {
+        sh_day_format(day, pipeline->date);
+    }
+}
+
 enum sh_status sh_pipeline_open(const struct sh_pipeline_config *config,
                                 struct sh_pipeline **out,
                                 struct sh_error *err)
@@ -120,7 +130,7 @@ enum sh_status sh_pipeline_open(const struct sh_pipeline_config *config,
     }
     pipeline->config = *config;
     pipeline->previous_release_s = sh_quantity_unknown(SH_WHY_NOT_SEEN);
-    (void)snprintf(pipeline->date, sizeof pipeline->date, "%.10s", config->session->started);
+    set_date(pipeline);
     enum sh_status status = open_workspace(pipeline, err);
     if (status == SH_OK) {
         status = open_segmenter(pipeline, err);

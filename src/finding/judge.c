@@ -264,10 +264,14 @@ static void judge_slide(const struct bench *bench)
 static void judge_limits(const struct bench *bench)
 {
     struct sh_shot_record *record = bench->record;
+    struct sh_limit_tally *tally = bench->judge->tally;
+    if (tally != NULL) {
+        sh_limit_tally_add(tally, record);
+    }
     for (size_t i = 0; i < bench->judge->n_marks; i++) {
         struct sh_finding finding;
         if (record->n_findings < SH_FINDING_MAX &&
-            sh_limit_find(&bench->judge->marks[i], bench->judge->date, &record->measures,
+            sh_limit_find(&bench->judge->marks[i], bench->judge->date, record, tally,
                           &finding)) {
             record->findings[record->n_findings++] = finding;
         }

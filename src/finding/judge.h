@@ -6,6 +6,7 @@
 
 #include "finding/baseline.h"
 #include "finding/finding.h"
+#include "finding/limit_tally.h"
 #include "finding/thresholds.h"
 #include "recording/mark.h"
 
@@ -25,10 +26,12 @@ struct sh_judge {
     const struct sh_mark *marks;        /* limits among them count */
     size_t n_marks;
     const char *date; /* of the recording, "2026-05-14": which limits are in force; "" all */
+    struct sh_limit_tally *tally; /* the draws so far, for limits a session or a day; NULL */
 };
 
 /*
- * Fills quality and findings of a record, whose shot and measures are there. Never fails: what
+ * Fills quality and findings of a record, whose shot and measures are there, and adds it to the
+ * tally. Records of one recording come in their order. Never fails: what
  * is unknown is not judged. Findings come in the order of enum sh_code, limits in that of the
  * marks; limits beyond SH_FINDING_MAX are left out. Any thread. Test:
  * tests/finding/test_judge.c.

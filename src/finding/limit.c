@@ -4,13 +4,15 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "metrology/channel.h"
-
-#define COVERAGE 2.0 /* u's on the safe side of a limit */
+#include "finding/limit_kind.h"
 
 /* Dates of one form sort as text. */
-static bool is_in_force(const struct sh_mark *mark, const char *date)
+bool sh_limit_is_in_force(const struct sh_mark *mark, const char *date)
 {
+    if (mark->kind != SH_MARK_LIMIT ||
+        sh_limit_kind_check(mark->what, mark->finger, mark->per, mark->most.is_given) != NULL) {
+        return false;
+    }
     if (date[0] == '\0') {
         return true;
     }
@@ -19,63 +21,87 @@ static bool is_in_force(const struct sh_mark *mark, const char *date)
     return has_begun && !has_ended;
 }
 
-/* The part of the measure that the mark names; false where it names none. */
-static bool find_part(const struct sh_mark *mark, enum sh_measure measure, size_t *part)
+enum sh_limit_state
+sh_limit_judge(const struct sh_mark *mark, const struct sh_quantity *value, bool is_least)
 {
-    enum sh_finger finger = SH_FINGER_NONE;
-    if (sh_catalog_get_parts(measure) == 1) {
-        *part = 0;
-        return mark->finger[0] == '\0';
+    if (!sh_quantity_is_known(value)) {
+        return SH_LIMIT_UNKNOWN;
     }
-    if (!sh_channel_finger_find(mark->finger, &finger)) {
-        return false;
+    const double doubt = SH_LIMIT_COVERAGE * value->u;
+    const struct sh_mark_number *most = &mark->most;
+    const struct sh_mark_number *least = &mark->least;
+    if (most->is_given && value->value + doubt >= most->value) {
+        return SH_LIMIT_REACHED;
     }
-    *part = (size_t)finger - 1;
-    return true;
+    if (!is_least && least->is_given && value->value - doubt <= least->value) {
+        return SH_LIMIT_REACHED;
+    }
+    if (most->is_given && value->value >= SH_LIMIT_NEAR_RATIO * most->value) {
+        return SH_LIMIT_NEAR;
+    }
+    if (!is_least && least->is_given && SH_LIMIT_NEAR_RATIO * value->value <= least->value) {
+        return SH_LIMIT_NEAR;
+    }
+    return is_least ? SH_LIMIT_UNKNOWN : SH_LIMIT_INSIDE;
 }
 
-static void fill(const struct sh_mark *mark,
-                 enum sh_measure measure,
-                 bool is_most,
-                 struct sh_finding *finding)
+/* "finger peak force of the ring", "... in a day". */
+static void name(const struct sh_mark *mark, const struct sh_limit_kind *kind, char text[160])
 {
-    const struct sh_catalog_row *row = sh_catalog_get_row(measure);
-    const char *unit = strcmp(row->symbol, "1") == 0 ? "" : row->symbol;
+    bool is_span = strcmp(mark->per, "shot") != 0;
+    bool is_all = kind->what == SH_LIMIT_WHAT_IMPULSE && mark->finger[0] == '\0';
+    (void)snprintf(text, 160, "%s%s%s%s%s", kind->title,
+                   mark->finger[0] != '\0' ? " of the " : "",
+                   is_all ? " of all fingers together" : mark->finger, is_span ? " in a " : "",
+                   is_span ? mark->per : "");
+}
+
+void sh_limit_format(const struct sh_mark *mark,
+                     enum sh_limit_state state,
+                     const struct sh_quantity *value,
+                     char text[SH_FINDING_TEXT_BYTES])
+{
+    struct sh_limit_kind kind = {.title = mark->what, .unit = "", .factor = 1.0};
+    char named[160];
+    (void)sh_limit_kind_find(mark->what, &kind);
+    const char *unit = strcmp(kind.unit, "1") == 0 ? "" : kind.unit;
     const char *gap = unit[0] != '\0' ? " " : "";
-    finding->threshold = is_most ? mark->most.value : mark->least.value;
-    (void)snprintf(finding->text, sizeof finding->text,
-                   "The limit of %s %.3g%s%s for %s%s%s%s%s was reached: %.3g%s%s, "
-                   "give or take %.2g (2 u).",
-                   is_most ? "at most" : "at least", finding->threshold, gap, unit, row->title,
-                   mark->finger[0] != '\0' ? " of the " : "", mark->finger,
-                   mark->set_by[0] != '\0' ? ", set by " : "", mark->set_by,
-                   finding->value.value, gap, unit, COVERAGE * finding->value.u);
+    bool is_most = mark->most.is_given;
+    double limit = kind.factor * (is_most ? mark->most.value : mark->least.value);
+    name(mark, &kind, named);
+    int n = snprintf(text, SH_FINDING_TEXT_BYTES,
+                     "The limit of %s %.6g%s%s for %s%s%s was %s: %.4g%s%s",
+                     is_most ? "at most" : "at least", limit, gap, unit, named,
+                     mark->set_by[0] != '\0' ? ", set by " : "", mark->set_by,
+                     state == SH_LIMIT_REACHED ? "reached" : "nearly reached",
+                     kind.factor * value->value, gap, unit);
+    if (n > 0 && (size_t)n < SH_FINDING_TEXT_BYTES && value->u > 0.0) {
+        (void)snprintf(text + n, SH_FINDING_TEXT_BYTES - (size_t)n,
+                       ", give or take %.2g%s%s (2 u).",
+                       SH_LIMIT_COVERAGE * kind.factor * value->u, gap, unit);
+    } else if (n > 0 && (size_t)n < SH_FINDING_TEXT_BYTES) {
+        (void)snprintf(text + n, SH_FINDING_TEXT_BYTES - (size_t)n, ".");
+    }
 }
 
 bool sh_limit_find(const struct sh_mark *mark,
                    const char *date,
-                   const struct sh_measures *measures,
+                   const struct sh_shot_record *record,
+                   const struct sh_limit_tally *tally,
                    struct sh_finding *finding)
 {
-    enum sh_measure measure = SH_MEASURE_COUNT;
-    size_t part = 0;
-    if (mark->kind != SH_MARK_LIMIT || strcmp(mark->per, "shot") != 0 ||
-        !is_in_force(mark, date) || !sh_catalog_find(mark->what, &measure) ||
-        !find_part(mark, measure, &part)) {
+    struct sh_quantity value;
+    bool is_least = false;
+    if (!sh_limit_is_in_force(mark, date) ||
+        !sh_limit_tally_get(mark, record, tally, &value, &is_least) ||
+        sh_limit_judge(mark, &value, is_least) != SH_LIMIT_REACHED) {
         return false;
     }
-    const struct sh_quantity *value = sh_catalog_get(measures, measure, part);
-    if (!sh_quantity_is_known(value)) {
-        return false;
-    }
-    double doubt = COVERAGE * value->u;
-    bool is_most = mark->most.is_given && value->value + doubt >= mark->most.value;
-    bool is_least = mark->least.is_given && value->value - doubt <= mark->least.value;
-    if (!is_most && !is_least) {
-        return false;
-    }
-    *finding = (struct sh_finding){
-        .code = SH_CODE_FINGER_LIMIT, .value = *value, .basis = SH_CODE_BASIS_USER};
-    fill(mark, measure, is_most, finding);
+    *finding = (struct sh_finding){.code = SH_CODE_FINGER_LIMIT,
+                                   .value = value,
+                                   .threshold = mark->most.is_given ? mark->most.value
+                                                                    : mark->least.value,
+                                   .basis = SH_CODE_BASIS_USER};
+    sh_limit_format(mark, SH_LIMIT_REACHED, &value, finding->text);
     return true;
 }

@@ -41,17 +41,21 @@ struct sh_mark {
     enum sh_mark_kind kind;
     size_t kept; /* 1 + its place in the text it was read from: what else stands there is kept
                     when the recording is rewritten; 0: a new mark */
-    struct sh_mark_number seconds;     /* clock */
-    struct sh_mark_number elapsed_s;   /* clock carried on from the recording before */
-    struct sh_mark_number arrows;      /* clock */
-    struct sh_mark_number shot;        /* arrow, correction */
-    struct sh_mark_number score;       /* arrow */
-    struct sh_mark_number value_s;     /* correction; missing: the event did not happen */
-    struct sh_mark_number value_u_s;   /* correction: standard uncertainty of value_s */
-    struct sh_mark_number rating;      /* pain */
-    struct sh_mark_number most;        /* limit, in the unit of what */
-    struct sh_mark_number least;       /* limit */
-    double scores[SH_MARK_SCORES_MAX]; /* end */
+    struct sh_mark_number seconds;   /* clock */
+    struct sh_mark_number elapsed_s; /* clock carried on from the recording before */
+    struct sh_mark_number arrows;    /* clock */
+    struct sh_mark_number shot;      /* arrow, correction */
+    struct sh_mark_number score;     /* arrow */
+    struct sh_mark_number value_s;   /* correction; missing: the event did not happen */
+    struct sh_mark_number value_u_s; /* correction: standard uncertainty of value_s */
+    struct sh_mark_number rating;    /* pain */
+    struct sh_mark_number most;      /* limit, in the unit of what */
+    struct sh_mark_number least;     /* limit */
+    struct sh_mark_number before;    /* limit a session or day: what there was of it already */
+    struct sh_mark_number before_u;
+    struct sh_mark_number before_all;     /* limit on a share: of all three fingers */
+    struct sh_mark_number before_unknown; /* above 0: before is only a lower bound */
+    double scores[SH_MARK_SCORES_MAX];    /* end */
     size_t n_scores;
     char event[SH_MARK_NAME_BYTES];  /* correction: "clicker_s" */
     char what[SH_MARK_NAME_BYTES];   /* limit: key of a measure, "draws" or "rest_s" */
