@@ -3,19 +3,15 @@
 
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 #include <sys/stat.h>
 
 #include "app/home.h"
 #include "app/passes.h"
-#include "recording/file_text.h"
-#include "recording/json_cursor.h"
 #include "recording/session_json.h"
+#include "report/analysis_parse.h"
 
-#define ANALYSIS_FILE      "analysis.json"
-#define ANALYSIS_BYTES_MAX 268435456u
-#define NAME_BYTES         64u
-#define PATH_BYTES         (SH_HOME_PATH_BYTES + 32u)
+#define ANALYSIS_FILE "analysis.json"
+#define PATH_BYTES    (SH_HOME_PATH_BYTES + 32u)
 
 /* Which fingers a recording has a channel of. */
 struct fingers {
@@ -79,6 +75,22 @@ static void take_record(const struct sh_shot_record *record,
            record->quality[SH_CODE_QUALITY_GAP]);
 }
 
+/* The draws of an analysis. */
+static enum sh_status take_analysis(const struct sh_analysis *analysis,
+                                    const struct fingers *fingers,
+                                    struct sh_kept_draws *out,
+                                    struct sh_error *err)
+{
+    out->draws = calloc(analysis->n_shots + 1, sizeof *out->draws);
+    if (out->draws == NULL) {
+        return sh_error_set(err, SH_ERR_MEMORY, analysis->recording, NULL, "out of memory");
+    }
+    for (size_t i = 0; i < analysis->n_shots; i++) {
+        take_record(&analysis->shots[i], fingers, &out->draws[out->n_draws++]);
+    }
+    return SH_OK;
+}
+
 static enum sh_status analyze(const char *folder,
                               const struct fingers *fingers,
                               struct sh_kept_draws *out,
@@ -93,100 +105,13 @@ static enum sh_status analyze(const char *folder,
         return SH_OK; /* not a sample came */
     }
     if (status == SH_OK) {
-        out->draws = calloc(analysis.n_shots + 1, sizeof *out->draws);
-        status = out->draws != NULL
-                     ? SH_OK
-                     : sh_error_set(&refused, SH_ERR_MEMORY, folder, NULL, "out of memory");
-    }
-    for (size_t i = 0; status == SH_OK && i < analysis.n_shots; i++) {
-        take_record(&analysis.shots[i], fingers, &out->draws[out->n_draws++]);
+        status = take_analysis(&analysis, fingers, out, &refused);
     }
     sh_analysis_close(&analysis);
     if (status != SH_OK && err != NULL && err->status == SH_OK) {
         *err = refused;
     }
     return status;
-}
-
-/* A list of the fingers' figures and of their uncertainties, where both are there. */
-static void parse_fingers(struct sh_json_cursor *cursor,
-                          const json_t *measures,
-                          const char *key,
-                          const char *u_key,
-                          struct sh_quantity out[SH_DAY_LOAD_FINGERS])
-{
-    const json_t *values = NULL;
-    const json_t *us = NULL;
-    bool has_both = sh_json_cursor_array(cursor, measures, key, &values) &&
-                    sh_json_cursor_array(cursor, measures, u_key, &us);
-    for (size_t i = 0; i < SH_DAY_LOAD_FINGERS; i++) {
-        out[i] = sh_quantity_unknown(SH_WHY_UNRESOLVED);
-        const json_t *value = has_both ? json_array_get(values, i) : NULL;
-        const json_t *u = has_both ? json_array_get(us, i) : NULL;
-        if (json_is_number(value) && json_is_number(u)) {
-            out[i] = sh_quantity_known(json_number_value(value), json_number_value(u));
-        }
-    }
-}
-
-static bool has_word(const json_t *list, const char *word)
-{
-    for (size_t i = 0; i < json_array_size(list); i++) {
-        const char *entry = json_string_value(json_array_get(list, i));
-        if (entry != NULL && strcmp(entry, word) == 0) {
-            return true;
-        }
-    }
-    return false;
-}
-
-static void parse_shot(struct sh_json_cursor *cursor,
-                       const json_t *shot,
-                       const struct fingers *fingers,
-                       struct sh_day_load_draw *draw)
-{
-    char kind[NAME_BYTES] = "";
-    const json_t *measures = NULL;
-    const json_t *quality = NULL;
-    *draw = (struct sh_day_load_draw){0};
-    bool is_whole = sh_json_cursor_text(cursor, shot, "kind", kind, sizeof kind) &&
-                    sh_json_cursor_object(cursor, shot, "measures", &measures) &&
-                    sh_json_cursor_array(cursor, shot, "quality", &quality);
-    sh_json_cursor_need(cursor, is_whole, "measures");
-    if (cursor->status != SH_OK) {
-        return;
-    }
-    draw->is_let_down = strcmp(kind, sh_shot_kind_name(SH_SHOT_LET_DOWN)) == 0;
-    parse_fingers(cursor, measures, "finger_impulse_n_s", "finger_impulse_u_n_s",
-                  draw->impulse_n_s);
-    parse_fingers(cursor, measures, "finger_peak_n", "finger_peak_u_n", draw->peak_n);
-    settle(draw, fingers, has_word(quality, sh_code_quality_name(SH_CODE_QUALITY_CLIPPED)),
-           has_word(quality, sh_code_quality_name(SH_CODE_QUALITY_GAP)));
-}
-
-static void parse_analysis(struct sh_json_cursor *cursor,
-                           const json_t *root,
-                           const struct fingers *fingers,
-                           struct sh_kept_draws *out)
-{
-    char program[NAME_BYTES] = "";
-    const json_t *shots = NULL;
-    (void)sh_json_cursor_text(cursor, root, "program", program, sizeof program);
-    bool has_shots = sh_json_cursor_array(cursor, root, "shots", &shots);
-    sh_json_cursor_need(cursor, has_shots, "shots");
-    if (strcmp(program, "stringhand " SH_VERSION) != 0) {
-        sh_json_cursor_fail(cursor, SH_ERR_UNSUPPORTED, "program", "is another version", NULL);
-    }
-    size_t n = cursor->status == SH_OK ? json_array_size(shots) : 0;
-    out->draws = calloc(n + 1, sizeof *out->draws);
-    if (out->draws == NULL) {
-        sh_json_cursor_fail(cursor, SH_ERR_MEMORY, NULL, "needs more memory", NULL);
-        return;
-    }
-    for (size_t i = 0; i < n; i++) {
-        parse_shot(cursor, json_array_get(shots, i), fingers, &out->draws[i]);
-    }
-    out->n_draws = n;
 }
 
 /* True where the second file was last changed at the same time as the first, or later. */
@@ -207,26 +132,17 @@ read_kept(const char *folder, const struct fingers *fingers, struct sh_kept_draw
 {
     char session_path[PATH_BYTES];
     char path[PATH_BYTES];
-    struct sh_text text;
-    struct sh_json_cursor cursor;
+    struct sh_analysis analysis = {0};
+    struct sh_error unused = {0};
     (void)snprintf(session_path, sizeof session_path, "%s/%s", folder, SH_SESSION_JSON_FILE);
     (void)snprintf(path, sizeof path, "%s/%s", folder, ANALYSIS_FILE);
-    if (!is_newer(session_path, path)) {
+    if (!is_newer(session_path, path) ||
+        sh_analysis_parse_file(path, &analysis, &unused) != SH_OK) {
         return SH_ERR_NOT_FOUND;
     }
-    sh_text_init(&text, ANALYSIS_BYTES_MAX);
-    json_t *root = NULL;
-    if (sh_file_text_read(path, NULL, &text, NULL) == SH_OK && text.data != NULL) {
-        root = json_loadb(text.data, text.n_bytes, JSON_REJECT_DUPLICATES, NULL);
-    }
-    sh_text_close(&text);
-    sh_json_cursor_init(&cursor, path, NULL);
-    parse_analysis(&cursor, root, fingers, out);
-    json_decref(root);
-    if (cursor.status != SH_OK) {
-        sh_kept_draws_close(out);
-    }
-    return cursor.status == SH_OK ? SH_OK : SH_ERR_NOT_FOUND;
+    enum sh_status status = take_analysis(&analysis, fingers, out, &unused);
+    sh_analysis_close(&analysis);
+    return status == SH_OK ? SH_OK : SH_ERR_NOT_FOUND;
 }
 
 enum sh_status sh_kept_draws_read(const char *folder,

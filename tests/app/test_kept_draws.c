@@ -171,17 +171,44 @@ static void test_an_analysis_that_cannot_be_used(void **state)
     check_not_used(place);
 }
 
-/* Reasons are the same from either way. */
+static void write_analysis(const struct place *place, const struct sh_analysis *analysis)
+{
+    struct sh_text text;
+    sh_text_init(&text, 0);
+    assert_int_equal(sh_analysis_json_write(analysis, &text), SH_OK);
+    scratch_write(place->json, text.data, text.n_bytes);
+    sh_text_close(&text);
+}
+
+static void lose(struct sh_shot_record *record, enum sh_measure measure, size_t finger)
+{
+    *sh_catalog_get_mutable(&record->measures, measure, finger) =
+        sh_quantity_unknown(SH_WHY_TOO_SHORT);
+}
+
+/* Reasons are taken from what both ways know: the shot's quality. */
 static void test_why_a_figure_is_unknown(void **state)
 {
-    static const char shots[] =
-        "{\"program\": \"stringhand " SH_VERSION "\", \"shots\": ["
-        "{\"kind\": \"shot\", \"quality\": [\"clipped\", \"gap\"], \"measures\": {}},"
-        "{\"kind\": \"let-down\", \"quality\": [\"gap\"], \"measures\": "
-        "{\"finger_impulse_n_s\": [1.5, null, 3], \"finger_impulse_u_n_s\": [0.1, null, 0.3]}},"
-        "{\"kind\": \"shot\", \"quality\": [], \"measures\": {}}]}";
     struct place place = *(struct place *)*state;
-    scratch_write(place.json, shots, sizeof shots - 1);
+    struct sh_analysis analysis;
+    struct sh_shot_record record = {.shot = {.n = 1, .kind = SH_SHOT_SHOT}};
+    sh_analysis_init(&analysis, "evening", "wren");
+    for (size_t i = 0; i < SH_DAY_LOAD_FINGERS; i++) {
+        lose(&record, SH_MEASURE_FINGER_PEAK, i);
+        lose(&record, SH_MEASURE_FINGER_IMPULSE, i);
+    }
+    record.quality[SH_CODE_QUALITY_CLIPPED] = true;
+    record.quality[SH_CODE_QUALITY_GAP] = true;
+    assert_int_equal(sh_analysis_add(&analysis, &record), SH_OK);
+    record.quality[SH_CODE_QUALITY_CLIPPED] = false;
+    record.shot.kind = SH_SHOT_LET_DOWN;
+    *sh_catalog_get_mutable(&record.measures, SH_MEASURE_FINGER_IMPULSE, 0) =
+        sh_quantity_known(1.5, 0.1);
+    assert_int_equal(sh_analysis_add(&analysis, &record), SH_OK);
+    record.quality[SH_CODE_QUALITY_GAP] = false;
+    assert_int_equal(sh_analysis_add(&analysis, &record), SH_OK);
+    write_analysis(&place, &analysis);
+    sh_analysis_close(&analysis);
     struct sh_kept_draws draws = read_draws(&place, false);
     assert_int_equal(draws.n_draws, 3);
     assert_int_equal(draws.draws[0].impulse_n_s[0].why, SH_WHY_CLIPPED);
@@ -193,7 +220,7 @@ static void test_why_a_figure_is_unknown(void **state)
     sh_kept_draws_close(&draws);
     place.session.n_streams = 0; /* no finger has a channel */
     draws = read_draws(&place, false);
-    assert_int_equal(draws.draws[0].impulse_n_s[0].why, SH_WHY_NO_CHANNEL);
+    assert_int_equal(draws.draws[0].impulse_n_s[2].why, SH_WHY_NO_CHANNEL);
     sh_kept_draws_close(&draws);
     assert_int_equal(remove(place.json), 0);
 }
