@@ -42,8 +42,8 @@ void sh_analysis_close(struct sh_analysis *analysis);
 
 /*
  * Appends a shot (copies; findings from n_findings on are left out, and their memory is not
- * touched: a shot takes some 5 kB). SH_ERR_MEMORY, SH_ERR_FULL beyond SH_ANALYSIS_SHOTS_MAX: the
- * analysis stays as it was.
+ * touched: a shot takes some 5 kB). SH_ERR_MEMORY, SH_ERR_FULL beyond SH_ANALYSIS_SHOTS_MAX:
+ * the analysis stays as it was.
  */
 enum sh_status sh_analysis_add(struct sh_analysis *analysis,
                                const struct sh_shot_record *record);
