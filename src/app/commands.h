@@ -5,19 +5,34 @@
 #include "app/command.h"
 
 /*
- * The program's commands, one file each (command_NAME.c).
+ * The program's commands in the order in which the help names them, one file each
+ * (command_NAME.c).
  */
-extern const struct sh_command sh_command_analyze;
-extern const struct sh_command sh_command_calibrate;
-extern const struct sh_command sh_command_capture;
-extern const struct sh_command sh_command_export;
-extern const struct sh_command sh_command_history;
-extern const struct sh_command sh_command_inspect;
-extern const struct sh_command sh_command_limits;
-extern const struct sh_command sh_command_load;
-extern const struct sh_command sh_command_ports;
-extern const struct sh_command sh_command_repair;
-extern const struct sh_command sh_command_report;
-extern const struct sh_command sh_command_simulate;
+#define SH_COMMANDS_LIST(X)                                                                    \
+    X(capture)                                                                                 \
+    X(analyze)                                                                                 \
+    X(report)                                                                                  \
+    X(inspect)                                                                                 \
+    X(calibrate)                                                                               \
+    X(ports)                                                                                   \
+    X(load)                                                                                    \
+    X(limits)                                                                                  \
+    X(history)                                                                                 \
+    X(simulate)                                                                                \
+    X(repair)                                                                                  \
+    X(export)
+
+#define X(name) extern const struct sh_command sh_command_##name;
+SH_COMMANDS_LIST(X)
+#undef X
+
+enum {
+#define X(name) SH_COMMANDS_##name,
+    SH_COMMANDS_LIST(X)
+#undef X
+        SH_COMMANDS_COUNT
+};
+
+extern const struct sh_command *const sh_commands[SH_COMMANDS_COUNT];
 
 #endif

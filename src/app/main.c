@@ -6,19 +6,11 @@
 #include "app/manual.h"
 #include "app/say.h"
 
-static const struct sh_command *const commands[] = {
-    &sh_command_capture,   &sh_command_analyze,  &sh_command_report, &sh_command_inspect,
-    &sh_command_calibrate, &sh_command_ports,    &sh_command_load,   &sh_command_limits,
-    &sh_command_history,   &sh_command_simulate, &sh_command_repair, &sh_command_export,
-};
-
-#define N_COMMANDS (sizeof commands / sizeof commands[0])
-
 static const struct sh_command *find_command(const char *name)
 {
-    for (size_t i = 0; i < N_COMMANDS; i++) {
-        if (strcmp(commands[i]->name, name) == 0) {
-            return commands[i];
+    for (size_t i = 0; i < SH_COMMANDS_COUNT; i++) {
+        if (strcmp(sh_commands[i]->name, name) == 0) {
+            return sh_commands[i];
         }
     }
     return NULL;
@@ -50,7 +42,7 @@ static enum sh_exit print_answer(const struct answer *answer)
 {
     struct sh_text text;
     sh_text_init(&text, 0);
-    answer->format(commands, N_COMMANDS, &text);
+    answer->format(sh_commands, SH_COMMANDS_COUNT, &text);
     return sh_say_text(&text);
 }
 

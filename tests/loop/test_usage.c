@@ -8,14 +8,6 @@
 #include "loop/program.h"
 #include "support/cmocka_all.h"
 
-static const struct sh_command *const commands[] = {
-    &sh_command_capture,   &sh_command_analyze, &sh_command_report, &sh_command_inspect,
-    &sh_command_calibrate, &sh_command_ports,   &sh_command_load,   &sh_command_limits,
-    &sh_command_simulate,  &sh_command_repair,  &sh_command_export,
-};
-
-#define N_COMMANDS (sizeof commands / sizeof commands[0])
-
 static int open_scratch(void **state)
 {
     static struct scratch scratch;
@@ -201,8 +193,8 @@ static void check_option(const char *help, const char *name, const char *argumen
 
 static void test_the_help_of_each_command_names_each_option(void **state)
 {
-    for (size_t i = 0; i < N_COMMANDS; i++) {
-        const struct sh_command *command = commands[i];
+    for (size_t i = 0; i < SH_COMMANDS_COUNT; i++) {
+        const struct sh_command *command = sh_commands[i];
         const char *words[] = {command->name, "--help", NULL};
         char *help = read_help(*state, words);
         char first[64];
@@ -235,12 +227,12 @@ static void test_the_overview_names_each_command(void **state)
     for (const char *at = strstr(list, "\n  "); at != NULL; at = strstr(at + 1, "\n  ")) {
         n_lines++;
     }
-    assert_int_equal(n_lines, N_COMMANDS); /* this test knows all of them */
-    for (size_t i = 0; i < N_COMMANDS; i++) {
+    assert_int_equal(n_lines, SH_COMMANDS_COUNT); /* this test knows all of them */
+    for (size_t i = 0; i < SH_COMMANDS_COUNT; i++) {
         char line[64];
-        (void)snprintf(line, sizeof line, "\n  %s ", commands[i]->name);
+        (void)snprintf(line, sizeof line, "\n  %s ", sh_commands[i]->name);
         assert_non_null(strstr(help, line));
-        assert_non_null(strstr(help, commands[i]->summary));
+        assert_non_null(strstr(help, sh_commands[i]->summary));
     }
     free(help);
 }
