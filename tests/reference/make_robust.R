@@ -44,6 +44,11 @@ put("sleep_1", sleep_1)
 put("sleep_2", sleep_2)
 put("sleep_shift", median(outer(sleep_2, sleep_1, "-")))
 
+# Holm.
+chances <- c(0.001, 0.04, 0.2, 0.03, 0.03, 0.011, 0.7)
+put("chances", chances)
+put("holm", p.adjust(chances, "holm"))
+
 # Huber.
 put("phones_x", phones$year)
 put("phones_y", phones$calls)

@@ -33,6 +33,20 @@ def density(x, tapers, weights, n_fft):
     return weights @ s / np.sum(weights)
 
 
+def put_limits(out, x, tapers, weights):
+    """Bins 1, 9, 17, ...: 95 % limits by the chi-square law, and the jackknife's error of ln S."""
+    s = 2.0 * np.abs(np.fft.rfft(tapers * x, 128, axis=1)[:, 1:-1:8]) ** 2 / RATE
+    nu = 2.0 * np.sum(weights) ** 2 / np.sum(weights**2)
+    power = weights @ s / np.sum(weights)
+    out.put(f"multitaper_lower_{len(x)}", nu * power / stats.chi2.ppf(0.975, nu))
+    out.put(f"multitaper_upper_{len(x)}", nu * power / stats.chi2.ppf(0.025, nu))
+    logs = []
+    for k in range(K):
+        rest = np.arange(K) != k
+        logs.append(np.log(weights[rest] @ s[rest] / np.sum(weights[rest])))
+    out.put(f"multitaper_jackknife_{len(x)}", np.sqrt((K - 1) * np.var(logs, axis=0)))
+
+
 def main():
     here = os.path.dirname(os.path.abspath(__file__))
     path = sys.argv[1] if len(sys.argv) > 1 else os.path.join(here, "values", "short.txt")
@@ -45,6 +59,7 @@ def main():
         tapers = tapers / np.sqrt(np.sum(tapers**2, axis=1))[:, None]
         for n_fft in (n, 128):
             out.put(f"multitaper_{n}_{n_fft}", density(x[:n], tapers, ratios, n_fft))
+        put_limits(out, x[:n], tapers, ratios)
         out.put(f"welch_{n}", signal.welch(x[:n], RATE, signal.windows.hann(n, sym=False),
                                            noverlap=0, detrend="constant")[1])
         out.put(f"savgol_{n}", signal.savgol_filter(x[:n], 5, 2, 0, mode="interp"))

@@ -4,6 +4,7 @@
 
 #include "signal/anova.h"
 #include "signal/hodges_lehmann.h"
+#include "signal/holm.h"
 #include "signal/permutation.h"
 #include "signal/rank.h"
 #include "support/cmocka_all.h"
@@ -83,6 +84,20 @@ static void test_shifts(void **state)
     sh_reference_close(&file);
 }
 
+static void test_holm(void **state)
+{
+    struct sh_reference_file *file = sh_reference_open("robust");
+    size_t n = 0;
+    const double *p = sh_reference_get(file, "chances", &n);
+    size_t order[7];
+    double adjusted[7];
+    assert_int_equal(n, 7);
+    assert_int_equal(sh_holm_adjust(p, n, order, adjusted), SH_OK);
+    sh_reference_series("seven chances adjusted by Holm's steps", "R p.adjust",
+                        sh_reference_get(file, "holm", NULL), adjusted, n, 1e-15);
+    sh_reference_close(&file);
+}
+
 static void test_permutations(void **state)
 {
     double x[16];
@@ -139,9 +154,8 @@ static void test_anova(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_correlations),
-        cmocka_unit_test(test_shifts),
-        cmocka_unit_test(test_permutations),
+        cmocka_unit_test(test_correlations), cmocka_unit_test(test_shifts),
+        cmocka_unit_test(test_holm),         cmocka_unit_test(test_permutations),
         cmocka_unit_test(test_anova),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -2,6 +2,7 @@
 /* Short series, odd and even, and series with gaps against SciPy and NumPy. */
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 #include "signal/detrend.h"
 #include "signal/dpss.h"
@@ -37,9 +38,31 @@ static void check_series(const struct sh_reference_file *file,
     size_t n_expected = 0;
     (void)snprintf(name, sizeof(name), "%s_%zu", what, n);
     (void)snprintf(check, sizeof(check), "%s, %zu samples", what, n);
+    for (char *gap = strchr(check, '_'); gap != NULL; gap = strchr(gap, '_')) {
+        *gap = ' ';
+    }
     const double *expected = sh_reference_get(file, name, &n_expected);
     assert_int_equal(n_expected, n_got);
     sh_reference_series(check, "SciPy", expected, got, n_got, TOLERANCE);
+}
+
+/* Bins 1, 9, 17, ... of 65: limits by the chi-square law, and the jackknife's error. */
+static void check_limits(const struct sh_reference_file *file,
+                         const struct sh_multitaper *multitaper,
+                         size_t n)
+{
+    double lower[8];
+    double upper[8];
+    double jackknife[8];
+    for (size_t i = 0; i < 8; i++) {
+        const size_t bin = 1 + 8 * i;
+        assert_int_equal(sh_multitaper_get_limits(multitaper, bin, 0.95, &lower[i], &upper[i]),
+                         SH_OK);
+        assert_int_equal(sh_multitaper_get_jackknife(multitaper, bin, &jackknife[i]), SH_OK);
+    }
+    check_series(file, "multitaper_lower", n, lower, 8);
+    check_series(file, "multitaper_upper", n, upper, 8);
+    check_series(file, "multitaper_jackknife", n, jackknife, 8);
 }
 
 static void run_multitaper(const struct sh_multitaper_window *window,
@@ -62,6 +85,9 @@ static void run_multitaper(const struct sh_multitaper_window *window,
     (void)snprintf(check, sizeof(check), "multitaper, %zu samples in %zu%s", window->n, n_fft,
                    window->present != NULL ? ", seven absent" : "");
     sh_reference_series(check, "SciPy, NumPy", expected, psd.power, n_bins, tolerance);
+    if (n_fft == N_FFT && window->present == NULL) {
+        check_limits(file, multitaper, window->n);
+    }
     sh_multitaper_close(&multitaper);
 }
 
