@@ -159,6 +159,10 @@ def compare(tests, path):
 
 def show(path, log):
     """Only where ctest was asked for reference tests alone: the whole suite ends with its summary."""
+    while_running = log + ".tmp"
+    log = while_running if os.path.exists(while_running) else log
+    if not os.path.exists(log):
+        return
     with open(log, encoding="utf-8", errors="replace") as stream:
         names = re.findall(r"^\d+/\d+ Test: (\S+)$", stream.read(), re.MULTILINE)
     if not os.path.exists(path) or "reference.table" not in names:
