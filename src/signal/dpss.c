@@ -286,6 +286,18 @@ static double get_concentration(const double *v, size_t n, double w)
     return fmin(sum / v[top], 1.0);
 }
 
+/* Tapers first .. first + count - 1, count at most LANES, into v[count][n]. */
+static void
+make_some(const struct sh_dpss_config *config, size_t first, size_t count, double *v)
+{
+    struct search search[LANES];
+    find_eigenvalues(config, first, count, v, search);
+    for (size_t k = 0; k < count; k++) {
+        fill_half(&search[k].problem, search[k].low, v + k * config->n);
+        unfold(&search[k].problem, v + k * config->n);
+    }
+}
+
 enum sh_status
 sh_dpss_make(const struct sh_dpss_config *config, double *tapers, double *concentration)
 {
@@ -297,19 +309,12 @@ sh_dpss_make(const struct sh_dpss_config *config, double *tapers, double *concen
     if (!(config->nw > 0.0 && config->nw <= SH_DPSS_NW_MAX && config->nw < 0.5 * (double)n)) {
         return SH_ERR_ARGUMENT;
     }
-    double w = config->nw / (double)n;
     for (size_t first = 0; first < config->k; first += LANES) {
-        struct search search[LANES];
         size_t count = config->k - first < LANES ? config->k - first : LANES;
-        find_eigenvalues(config, first, count, tapers + first * n, search);
-        for (size_t k = 0; k < count; k++) {
-            double *v = tapers + (first + k) * n;
-            fill_half(&search[k].problem, search[k].low, v);
-            unfold(&search[k].problem, v);
-            if (concentration != NULL) {
-                concentration[first + k] = get_concentration(v, n, w);
-            }
-        }
+        make_some(config, first, count, tapers + first * n);
+    }
+    for (size_t k = 0; k < config->k && concentration != NULL; k++) {
+        concentration[k] = get_concentration(tapers + k * n, n, config->nw / (double)n);
     }
     return SH_OK;
 }

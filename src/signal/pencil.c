@@ -15,7 +15,7 @@
 #define SPARE          SH_PENCIL_SPARE
 #define BLOCK_MAX      (ORDER_MAX + SPARE)
 #define ROUNDS         12
-#define TILE_ROWS      2u /* directions, an even number always, and lags worked on at once */
+#define TILE_ROWS      2u /* directions (their number is even) and lags worked on at once */
 #define TILE_LAGS      8u
 #define NOISE_FACTOR   3.5
 #define VANISHED       1e-15 /* of a direction's size before */
@@ -132,10 +132,9 @@ static void apply_tile(const double *g, const double *v, size_t n, size_t i, dou
     double sum[TILE_ROWS][TILE_LAGS] = {{0.0}};
     for (size_t j = 0; j < n; j++) {
         const double *column = g + j * n + i; /* of a symmetric matrix */
-        for (size_t a = 0; a < TILE_ROWS; a++) {
-            for (size_t b = 0; b < TILE_LAGS; b++) {
-                sum[a][b] += column[b] * v[a * n + j];
-            }
+        for (size_t b = 0; b < TILE_LAGS; b++) {
+            sum[0][b] += column[b] * v[j];
+            sum[1][b] += column[b] * v[n + j];
         }
     }
     for (size_t a = 0; a < TILE_ROWS; a++) {

@@ -2,8 +2,8 @@
 #include "signal/padded_power.h"
 
 #include <math.h>
+#include <string.h>
 
-#include "base/units.h"
 #include "signal/fft.h"
 #include "signal/random.h"
 #include "support/cmocka_all.h"
@@ -13,48 +13,60 @@
 #define N_BINS 8193u
 #define N_MAX  9000u
 
+/* What is compared: two series, their sum and the one by full transforms. */
+struct comparison {
+    struct sh_padded_power *power;
+    struct sh_fft *fft;
+    double x[N_MAX];
+    double spectrum[N_BINS][2];
+    double got[N_BINS];
+    double expected[N_BINS];
+    double largest;
+};
+
+/* Adds a sine and noise, n samples, both ways. */
+static void add_series(struct comparison *c, size_t n, double weight, struct sh_random *random)
+{
+    for (size_t i = 0; i < n; i++) {
+        c->x[i] = sin(0.03 * (double)i) + 0.1 * sh_random_get_normal(random);
+    }
+    assert_int_equal(sh_padded_power_add(c->power, c->x, weight), SH_OK);
+    assert_int_equal(sh_fft_forward(c->fft, c->x, n, c->spectrum), SH_OK);
+    for (size_t i = 0; i < N_BINS; i++) {
+        const double *y = c->spectrum[i];
+        c->expected[i] += weight * (y[0] * y[0] + y[1] * y[1]);
+        c->largest = fmax(c->largest, c->expected[i]);
+    }
+}
+
+static void compare(struct comparison *c, size_t n, struct sh_random *random)
+{
+    memset(c->expected, 0, sizeof c->expected);
+    c->largest = 0.0;
+    sh_padded_power_start(c->power, n);
+    add_series(c, n, 0.5, random);
+    add_series(c, n, 1.5, random);
+    assert_int_equal(sh_padded_power_finish(c->power, c->got), SH_OK);
+    for (size_t i = 0; i < N_BINS; i++) {
+        assert_near(c->got[i], c->expected[i], 1e-14 * c->largest, 0.0);
+        assert_true(c->got[i] >= 0.0);
+    }
+}
+
 /* Against each series transformed at the full length, on every grid. */
 static void test_against_full_transforms(void **state)
 {
-    static double x[2][N_MAX];
-    static double got[N_BINS];
-    static double spectrum[N_BINS][2];
     static const size_t lengths[] = {2, 700, 1024, 1025, 2048, 2049, 4096, 4097, 9000};
-    struct sh_padded_power *power = NULL;
-    struct sh_fft *fft = NULL;
+    static struct comparison comparison;
     struct sh_random random;
     sh_random_init(&random, 5);
-    assert_int_equal(sh_padded_power_open(N_FFT, &power, NULL), SH_OK);
-    assert_int_equal(sh_fft_open(N_FFT, &fft, NULL), SH_OK);
+    assert_int_equal(sh_padded_power_open(N_FFT, &comparison.power, NULL), SH_OK);
+    assert_int_equal(sh_fft_open(N_FFT, &comparison.fft, NULL), SH_OK);
     for (size_t k = 0; k < sizeof lengths / sizeof lengths[0]; k++) {
-        static double expected[N_BINS];
-        const size_t n = lengths[k];
-        double largest = 0.0;
-        for (size_t i = 0; i < N_BINS; i++) {
-            expected[i] = 0.0;
-        }
-        sh_padded_power_start(power, n);
-        for (size_t a = 0; a < 2; a++) {
-            const double weight = 0.5 + (double)a;
-            for (size_t i = 0; i < n; i++) {
-                x[a][i] = sin(0.03 * (double)i) + 0.1 * sh_random_get_normal(&random);
-            }
-            assert_int_equal(sh_padded_power_add(power, x[a], weight), SH_OK);
-            assert_int_equal(sh_fft_forward(fft, x[a], n, spectrum), SH_OK);
-            for (size_t i = 0; i < N_BINS; i++) {
-                expected[i] += weight * (spectrum[i][0] * spectrum[i][0] +
-                                         spectrum[i][1] * spectrum[i][1]);
-                largest = fmax(largest, expected[i]);
-            }
-        }
-        assert_int_equal(sh_padded_power_finish(power, got), SH_OK);
-        for (size_t i = 0; i < N_BINS; i++) {
-            assert_near(got[i], expected[i], 1e-14 * largest, 0.0);
-            assert_true(got[i] >= 0.0);
-        }
+        compare(&comparison, lengths[k], &random);
     }
-    sh_fft_close(&fft);
-    sh_padded_power_close(&power);
+    sh_fft_close(&comparison.fft);
+    sh_padded_power_close(&comparison.power);
 }
 
 /* A sum does not depend on the one before it. */
