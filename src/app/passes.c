@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "app/click_learner.h"
 #include "app/history_folders.h"
 #include "app/home.h"
 #include "app/progress.h"
@@ -17,6 +18,7 @@ struct pass {
     struct sh_recording_reader *reader;
     struct sh_analysis *analysis;
     const struct sh_record_sink *watcher; /* NULL: nobody looks */
+    struct sh_click_learner *learner;     /* NULL: nobody learns */
     struct sh_progress progress;
     struct sh_block_sink stages;
 };
@@ -30,6 +32,9 @@ static enum sh_status take_record(void *context,
     enum sh_status status = sh_analysis_add(pass->analysis, record);
     if (status != SH_OK) {
         return sh_error_set(err, status, pass->analysis->recording, NULL, "too many shots");
+    }
+    if (pass->learner != NULL) {
+        sh_click_learner_learn(pass->learner, view, &record->shot);
     }
     if (pass->watcher != NULL && pass->watcher->record != NULL) {
         return pass->watcher->record(pass->watcher->context, record, view, err);
@@ -148,20 +153,29 @@ static enum sh_status run_passes(struct sh_recording_reader *reader,
                                  struct sh_error *err)
 {
     struct sh_analysis first;
+    struct sh_click_learner learner;
     sh_analysis_init(&first, later->recording, later->athlete);
-    struct pass pass = {.reader = reader, .analysis = &first};
+    struct pass pass = {.reader = reader, .analysis = &first, .learner = &learner};
     stages->reading = SH_TIMEBASE_FORWARD;
-    enum sh_status status = run_pass(&pass, stages, err);
+    enum sh_status status =
+        sh_click_learner_open(&learner, sh_recording_reader_session(reader), err);
+    if (status == SH_OK) {
+        status = run_pass(&pass, stages, err);
+    }
     if (status == SH_OK) {
         pass.analysis = later;
+        pass.learner = NULL;
         pass.watcher = &config->watcher;
         stages->reading = SH_TIMEBASE_BETWEEN;
         stages->median_draw_n = find_median_draw_n(&first);
+        stages->click = sh_click_learner_finish(&learner);
         status = run_pass(&pass, stages, err);
     }
     if (status == SH_OK) {
         sh_analysis_compare(&first, later);
     }
+    stages->click = NULL;
+    sh_click_learner_close(&learner);
     sh_analysis_close(&first);
     return status;
 }

@@ -9,7 +9,8 @@
 
 /*
  * Analyses a recording: the first pass, which gives what capture showed, then the second, which
- * knows the whole session (its clock on both sides of every frame, its median draw).
+ * knows the whole session (its clock on both sides of every frame, its median draw, the look of
+ * this archer's click).
  */
 
 struct sh_passes_config {

@@ -77,6 +77,7 @@ static enum sh_status open_segmenter(struct sh_pipeline *pipeline, struct sh_err
     config.bow = session->bow;
     config.reading = pipeline->config.reading;
     config.median_draw_n = pipeline->config.median_draw_n;
+    config.click = pipeline->config.click;
     const struct sh_shot_sink sink = {take_shot, pipeline};
     return sh_segmenter_open(&config, &sink, &pipeline->segmenter, err);
 }

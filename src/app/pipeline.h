@@ -32,6 +32,7 @@ struct sh_pipeline_config {
     const struct sh_baseline *baseline;     /* kept; NULL: no history */
     enum sh_timebase_reading reading;       /* FORWARD: first pass; BETWEEN: second */
     double median_draw_n;                   /* of the first pass; 0: not known */
+    const struct sh_click_template *click;  /* of the first pass, kept; NULL: not known */
     struct sh_corrections *corrections;     /* kept; NULL: none */
     struct sh_record_sink sink;             /* copied, its context kept */
 };
