@@ -12,9 +12,10 @@ struct piece {
     double frame;
     double time_s;
     double frame_s;
-    double u_s;          /* of time_s */
-    double n_frames;     /* between the two anchors that give the slope; 0: it is nominal */
-    double previous_u_s; /* of the first of them */
+    double u_s;      /* of time_s */
+    double n_frames; /* from the other anchor that gives the slope, below 0 where that is the
+                        later one; 0: it is nominal */
+    double previous_u_s; /* of the other */
 };
 
 enum sh_status sh_timebase_init(struct sh_timebase *timebase,
@@ -102,8 +103,8 @@ piece_at(const struct sh_timebase *timebase, enum sh_timebase_reading reading, s
     if (reading == SH_TIMEBASE_BETWEEN && k + 1 < timebase->n_anchors) {
         const struct sh_anchor *anchor = &timebase->anchors[k];
         piece.frame_s = frame_s_between(anchor, anchor + 1);
-        piece.u_s = fmax(anchor->u_s, anchor[1].u_s);
-        piece.n_frames = 0.0;
+        piece.n_frames = -(double)(anchor[1].frame - anchor->frame);
+        piece.previous_u_s = anchor[1].u_s;
     }
     return piece;
 }
@@ -139,10 +140,11 @@ static size_t find_by_time(const struct sh_timebase *timebase, double time_s)
     return low;
 }
 
-/* A piece that goes on from two anchors inherits the errors of both, the further the more. */
+/* A piece that goes on from two anchors inherits the errors of both, the further the more; of
+ * a piece between two, each counts as far as the other is away. */
 static double get_u_s(const struct piece *piece, double frame)
 {
-    if (!(piece->n_frames > 0.0)) {
+    if (fabs(piece->n_frames) <= 0.0) {
         return piece->u_s;
     }
     const double reach = (frame - piece->frame) / piece->n_frames;

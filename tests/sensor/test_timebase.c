@@ -47,7 +47,9 @@ static void test_readings(void **state)
                 3.005 + 1000 * 0.001002, 1e-12, 0);
     double u_s = 0.0;
     (void)sh_timebase_time(&timebase, SH_TIMEBASE_BETWEEN, 500.0, &u_s);
-    assert_near(u_s, 0.001, 0, 0);
+    assert_near(u_s, hypot(0.5 * 0.001, 0.5 * 0.0002), 1e-12, 0);
+    (void)sh_timebase_time(&timebase, SH_TIMEBASE_BETWEEN, 1000.0, &u_s);
+    assert_near(u_s, 0.0002, 1e-12, 0);
     (void)sh_timebase_time(&timebase, SH_TIMEBASE_FORWARD, 3000.0, &u_s);
     assert_near(u_s, 0.0001, 0, 0);
     (void)sh_timebase_time(&timebase, SH_TIMEBASE_FORWARD, 3500.0, &u_s); /* a quarter on */
