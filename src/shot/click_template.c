@@ -16,6 +16,9 @@
 #define WEAKEST      2.5758 /* standard deviations: 99.5 % of the blows are stronger */
 #define NOISE_MARGIN 2.5758 /* standard deviations of the noise, on top of what was there */
 #define ROUNDING_U   0.1    /* frames: of the parabola through a peak */
+#define ARRIVAL_U    0.3    /* frames: what all picks of a soft blow are late or early */
+#define SWING_S      0.006  /* two swings of 333 Hz; further off is another blow */
+#define DOUBT        3.0    /* standard uncertainties between two times of one blow */
 
 struct click {
     double shape[SH_CLICK_TEMPLATE_AXES_MAX * SH_CLICK_TEMPLATE_FRAMES_MAX];
@@ -219,7 +222,7 @@ static void find_laws(struct sh_click_template *click, const double *lag)
         return;
     }
     click->arrival = sh_stats_select_median(arrival, n);
-    click->arrival_u = sd / sqrt((double)n);
+    click->arrival_u = hypot(ARRIVAL_U, sd / sqrt((double)n));
     /* a further blow is predicted from n of them */
     click->log_sd = fmax(SPREAD_MIN, log_sd) * sqrt(1.0 + 1.0 / (double)n);
 }
@@ -302,6 +305,16 @@ static bool is_no_blow(const struct sh_click_template *click, const struct outpu
     return out->amount[out->peak] + NOISE_MARGIN * out->noise < weakest;
 }
 
+/* The shape fits nearly as well a whole swing off: then its blow's own first arrival stands. */
+static bool is_swing_off(const struct sh_quantity *arrival_s, const struct sh_quantity *shape_s)
+{
+    if (!sh_quantity_is_known(arrival_s)) {
+        return false;
+    }
+    const double apart_s = fabs(shape_s->value - arrival_s->value);
+    return apart_s > DOUBT * hypot(shape_s->u, arrival_s->u) && apart_s < SWING_S;
+}
+
 static void take_result(const struct sh_click_template *click,
                         const struct output *out,
                         const struct sh_high_pass *pass,
@@ -319,8 +332,11 @@ static void take_result(const struct sh_click_template *click,
     const double bend = sh_match_get_bend(&match, click->shape);
     const double noise = out->noise / (out->amount[out->peak] * fmax(bend, 1e-6));
     const double index = sh_match_get_top(out->amount, out->n, out->peak) + click->arrival;
-    shot->event_s[SH_EVENT_CLICKER] =
+    const struct sh_quantity time_s =
         sh_high_pass_get_time_s(pass, index, hypot(hypot(noise, click->arrival_u), ROUNDING_U));
+    if (!is_swing_off(&shot->event_s[SH_EVENT_CLICKER], &time_s)) {
+        shot->event_s[SH_EVENT_CLICKER] = time_s;
+    }
     shot->clicker_sensor = SH_CLICKER_ACCELERATION;
     shot->strip = SH_STRIP_FELL;
 }
