@@ -58,6 +58,7 @@ struct sh_archer_plan {
     double flinch_s;
     double collapse_m; /* given away between clicker and loose */
     double drop_s;     /* length of the fall of force, 0.003 to 0.015 */
+    double drop_bend;  /* 0: half a cosine; above, it begins later, below, sooner */
     double let_down_s; /* length of the let-down */
     double sway_n;     /* amplitude and frequency of the slow sway */
     double sway_hz;

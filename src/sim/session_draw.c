@@ -2,6 +2,7 @@
 #include "sim/session_draw.h"
 
 #include "signal/stats.h"
+#include "sim/chance.h"
 
 #define N_TRIES       100
 #define N_SHARES      401u /* points over the hold for the median share */
@@ -23,6 +24,9 @@ static enum sh_status try_plan(struct sh_session_draw *draw,
     struct sh_archer_plan plan;
     sh_archer_plan_draw(&plan, faults, random);
     plan.has_clicker = plan.has_clicker && archer->has_clicker;
+    if (archer->drop_bend > 0.0) {
+        plan.drop_bend = sh_chance_between(random, -archer->drop_bend, archer->drop_bend);
+    }
     plan.creep_m *= archer->fault_size_ratio;
     plan.flinch_m *= archer->fault_size_ratio;
     plan.collapse_m *= archer->fault_size_ratio;

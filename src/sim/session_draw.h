@@ -20,6 +20,7 @@ struct sh_session_archer {
     struct sh_bow_voice voice;
     bool has_clicker;        /* the bow has one */
     double fault_size_ratio; /* creep, flinch, collapse and slide, of what they would be */
+    double drop_bend;        /* of a release's fall: a draw's is between this and minus it */
 };
 
 struct sh_session_draw {

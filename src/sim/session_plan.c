@@ -52,6 +52,7 @@ static enum sh_status check_config(const struct sh_session_plan_config *config,
         {"clock_s", config->clock_s, 0.0, 3600.0},
         {"hurry_ratio", config->hurry_ratio, 0.3, 1.0},
         {"fault_size_ratio", config->fault_size_ratio, 0.0, 2.0},
+        {"drop_bend", config->drop_bend, 0.0, 1.0},
         {"half_draw_ratio", config->half_draw_ratio, 0.0, 1.0},
         {"drift_n_per_h", config->drift_n_per_h, -100.0, 100.0},
         {"drift_swing_n", config->drift_swing_n, 0.0, 10.0},
@@ -184,6 +185,7 @@ static enum sh_status draw_archer(struct sh_session_plan *plan, struct sh_error 
     sh_random_init(&random, sh_chance_seed(plan->config.seed, PART_ARCHER));
     sh_bow_voice_draw(&plan->archer.voice, &random);
     plan->archer.has_clicker = plan->config.has_clicker;
+    plan->archer.drop_bend = plan->config.drop_bend;
     plan->archer.fault_size_ratio = plan->config.fault_size_ratio;
     plan->swing_hz = sh_chance_between(&random, SWING_LOW_HZ, SWING_HIGH_HZ);
     plan->swing_phase_rad = sh_chance_between(&random, 0.0, 2.0 * SH_PI);

@@ -29,6 +29,7 @@ struct sh_session_plan_config {
     double
         fault_ratio[SH_ARCHER_FAULTS]; /* probability a draw; bit i of enum sh_archer_fault */
     double fault_size_ratio; /* creep, flinch, collapse, slide: of sim/archer.h's; 0 to 2 */
+    double drop_bend;        /* of the release's fall, at most so much either way; 0 to 1 */
     double half_draw_ratio;  /* probability a draw: drawn half and taken down */
     double drift_n_per_h;    /* of the unloaded force, -100 to 100 */
     double drift_swing_n;    /* amplitude of its slow swing, 0 to 10 */

@@ -99,13 +99,15 @@ double sh_string_signal_get_force_n(const struct sh_string_signal *signal, doubl
         return hold_force_n(signal, from_m * left, t_s);
     }
     if (since_loose_s < plan->drop_s) {
-        return 0.5 * signal->loose_force_n * (1.0 + cos(SH_PI * since_loose_s / plan->drop_s));
+        const double done = pow(since_loose_s / plan->drop_s, exp(plan->drop_bend));
+        return 0.5 * signal->loose_force_n * (1.0 + cos(SH_PI * done));
     }
     return ring_force_n(signal, since_loose_s - plan->drop_s);
 }
 
 double sh_string_signal_get_release_s(const struct sh_string_signal *signal)
 {
-    const double share = acos(1.0 - 2.0 * RELEASE_RATIO) / SH_PI;
+    const double done = acos(1.0 - 2.0 * RELEASE_RATIO) / SH_PI;
+    const double share = pow(done, exp(-signal->plan.drop_bend));
     return signal->plan.loose_s + share * signal->plan.drop_s;
 }

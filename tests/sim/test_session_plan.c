@@ -266,6 +266,7 @@ static void test_refusals(void **state)
         {AT(drift_n_per_h), 100.1, 100.0},  {AT(drift_swing_n), -0.1, 0.0},
         {AT(drift_swing_n), 10.1, 10.0},    {AT(fault_ratio), -0.1, 0.0},
         {AT(fault_ratio), 1.1, 1.0},        {AT(half_draw_ratio), 1.1, 1.0},
+        {AT(drop_bend), -0.1, 0.0},         {AT(drop_bend), 1.1, 1.0},
         {AT(half_draw_ratio), -0.1, 0.0},   {AT(hurry_ratio), (double)NAN, 1.0},
         {AT(bow.full_force_n), 39.0, 40.0},
     };

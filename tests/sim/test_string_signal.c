@@ -67,6 +67,21 @@ static void test_release(void **state)
     }
 }
 
+/* So it is however the fall bends, and the bend moves it. */
+static void test_bent_release(void **state)
+{
+    struct sh_string_signal signal = make_signal(0, 3);
+    double before_s = 0.0;
+    for (int i = -2; i <= 2; i++) {
+        signal.plan.drop_bend = 0.3 * (double)i;
+        const double release_s = sh_string_signal_get_release_s(&signal);
+        assert_near(sh_string_signal_get_force_n(&signal, release_s),
+                    0.9 * signal.loose_force_n, 0.0, 1e-9);
+        assert_true(release_s > before_s);
+        before_s = release_s;
+    }
+}
+
 /* Creep, flinch and collapse take away travel where the plan says, and only the first two
  * give it back. */
 static void test_faults(void **state)
@@ -106,9 +121,9 @@ static void test_let_down(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_levels),   cmocka_unit_test(test_continuous),
-        cmocka_unit_test(test_release),  cmocka_unit_test(test_faults),
-        cmocka_unit_test(test_let_down),
+        cmocka_unit_test(test_levels),  cmocka_unit_test(test_continuous),
+        cmocka_unit_test(test_release), cmocka_unit_test(test_bent_release),
+        cmocka_unit_test(test_faults),  cmocka_unit_test(test_let_down),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
