@@ -22,7 +22,7 @@
 #define NOISE_FLOOR    1e-9 /* of the spread of the samples */
 #define DROP_U_LEAST   3.0
 #define DENSE_STEPS    6.0 /* samples a duration from which on the shape is read off the data */
-#define DENSE_RATIO    0.5 /* what then remains of the doubt about the shape */
+#define DENSE_RATIO    0.2 /* what then remains of the doubt about the shape */
 
 struct sh_step_fit_config sh_step_fit_config_default(void)
 {

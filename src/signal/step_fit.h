@@ -27,7 +27,8 @@
  * to 0.070 of d and the curve by 0.001 to 0.024 rms of the drop (found numerically). Hence
  * SH_STEP_FIT_SHAPE_RATIO of d is added to the uncertainty, and SH_STEP_FIT_MISFIT_RATIO of the
  * drop to the noise of an unresolved ramp. Where at least 6 samples lie on the ramp, the time
- * is read from the samples around it instead of from the cosine, and half the former is left.
+ * is read from the samples around it instead of from the cosine, and a fifth of the former is
+ * left (tests: at most 0.16 ms rms for any of those shapes at 1000 Hz, 0.18 stated).
  */
 struct sh_step_fit_config {
     double rate_hz;
