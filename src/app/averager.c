@@ -270,11 +270,10 @@ enum sh_status sh_averager_take(struct sh_averager *averager,
 enum sh_status sh_averager_record(struct sh_averager *averager,
                                   size_t channel,
                                   double seconds,
-                                  size_t n,
-                                  double *time_s,
-                                  double *counts,
+                                  const struct sh_averager_parts *parts,
                                   struct sh_error *err)
 {
+    const size_t n = parts->n;
     const double n_batches = floor(seconds / SH_AVERAGER_BATCH_S);
     enum sh_status status =
         check_request(averager, channel, seconds, SH_AVERAGER_STEADY_MAX_S - 1.0, err);
@@ -290,8 +289,9 @@ enum sh_status sh_averager_record(struct sh_averager *averager,
     for (size_t i = 0; status == SH_OK && i < n; i++) {
         const size_t from = i * (size_t)n_batches / n;
         const size_t until = (i + 1) * (size_t)n_batches / n;
-        counts[i] = get_mean(averager->batch + SKIPPED + from, until - from, channel);
-        time_s[i] = ((double)SKIPPED + 0.5 * (double)(from + until)) * SH_AVERAGER_BATCH_S;
+        parts->counts[i] = get_mean(averager->batch + SKIPPED + from, until - from, channel);
+        parts->time_s[i] =
+            ((double)SKIPPED + 0.5 * (double)(from + until)) * SH_AVERAGER_BATCH_S;
     }
     return status;
 }

@@ -64,17 +64,21 @@ enum sh_status sh_averager_take(struct sh_averager *averager,
                                 struct sh_averager_reading *out,
                                 struct sh_error *err);
 
+/* Where a record goes: arrays of the caller's. */
+struct sh_averager_parts {
+    size_t n;       /* 8 to a part every SH_AVERAGER_BATCH_S */
+    double *time_s; /* [n], from the start */
+    double *counts; /* [n] */
+};
+
 /*
- * Means of a channel over n equal parts of so many seconds (at most SH_AVERAGER_STEADY_MAX_S),
- * for its load drift: time_s [n], from the start, and counts [n]. n: 8 to a part every
- * SH_AVERAGER_BATCH_S. Statuses of sh_averager_take.
+ * Means of a channel over equal parts of so many seconds (under SH_AVERAGER_STEADY_MAX_S), for
+ * its load drift. Statuses of sh_averager_take.
  */
 enum sh_status sh_averager_record(struct sh_averager *averager,
                                   size_t channel,
                                   double seconds,
-                                  size_t n,
-                                  double *time_s,
-                                  double *counts,
+                                  const struct sh_averager_parts *parts,
                                   struct sh_error *err);
 
 #endif

@@ -191,7 +191,7 @@ enum sh_status sh_bow_calibration_run(const struct sh_calibration_setup *setup,
                                       struct sh_error *err)
 {
     struct table table = {.n = 0};
-    struct sh_force_draw draw;
+    struct sh_force_draw draw = {.n_near = 0};
     struct sh_text text;
     double draw_length_m = 0.0;
     const struct sh_table_line_sink sink = {take_line, &table};

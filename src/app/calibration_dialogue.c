@@ -175,9 +175,10 @@ static enum sh_status record_steady(struct sh_calibration_dialogue *dialogue,
         return SH_OK;
     }
     (void)fprintf(stderr, "  recording for %g s; touch nothing ...\n", seconds);
+    const struct sh_averager_parts parts = {STEADY_PARTS, table->steady_s,
+                                            table->steady_counts};
     enum sh_status status =
-        sh_averager_record(dialogue->averager, dialogue->setup->channel, seconds, STEADY_PARTS,
-                           table->steady_s, table->steady_counts, err);
+        sh_averager_record(dialogue->averager, dialogue->setup->channel, seconds, &parts, err);
     if (status == SH_OK) {
         table->n_steady = STEADY_PARTS;
         (void)fprintf(stderr, "  from %.2f to %.2f counts\n", table->steady_counts[0],

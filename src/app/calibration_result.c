@@ -74,7 +74,7 @@ enum sh_status sh_calibration_result_solve(struct sh_calibration_result *result,
                                            const char *date,
                                            struct sh_error *err)
 {
-    struct sh_calibration_reading readings[SH_CALIBRATION_READINGS_MAX];
+    struct sh_calibration_reading readings[SH_CALIBRATION_READINGS_MAX] = {{0}};
     struct sh_calibration_channel_doubt doubt = {.force_u_ratio =
                                                      sh_hung_mass_get_u_ratio(&result->place)};
     enum sh_status status = fill_readings(result, readings, err);

@@ -13,17 +13,17 @@
 #include "base/units.h"
 #include "metrology/gravity.h"
 
-#define SECONDS_DEFAULT    3.0
-#define MASS_RATIO         0.001  /* of a household scale */
-#define FORCE_RATIO        0.01   /* of a bow scale */
-#define DRAW_U_M           0.0015 /* reading a draw length against a ruler or an arrow */
-#define GRAVITY_GIVEN_U    0.0005
-#define LENGTH_MAX_M       2.0
-#define GRAVITY_MIN_M_S2   9.7
-#define GRAVITY_MAX_M_S2   9.9
-#define MILLIMETRE_M       0.001
-#define DRAW_U_MAX_M       0.05
-#define PLACE_LATITUDE_MAX 90.0
+#define SECONDS_DEFAULT  3.0
+#define MASS_RATIO       0.001  /* of a household scale */
+#define FORCE_RATIO      0.01   /* of a bow scale */
+#define DRAW_U_M         0.0015 /* reading a draw length against a ruler or an arrow */
+#define GRAVITY_GIVEN_U  0.0005
+#define LENGTH_MAX_M     2.0
+#define GRAVITY_MIN_M_S2 9.7
+#define GRAVITY_MAX_M_S2 9.9
+#define MILLIMETRE_M     0.001
+#define DRAW_U_MAX_M     0.05
+#define LATITUDE_MAX_DEG 90.0
 
 const struct sh_command_option sh_calibration_setup_options[] = {
     {"sensor", "FILE", "the profile to calibrate, see docs/sensor-profile.md", 0},
@@ -108,20 +108,34 @@ static bool parse_number(const char *text, double low, double high, double *out)
     return true;
 }
 
-/* Options that are one number within limits. */
+/* An option that is one number within limits. */
+struct number {
+    const char *option;
+    double *to;
+    bool *given; /* or NULL */
+    double low;
+    double high;
+    const char *todo;
+};
+
+static enum sh_status
+take_number(struct reading *reading, const struct number *number, const char *text)
+{
+    if (!parse_number(text, number->low, number->high, number->to)) {
+        return refuse(reading->err, number->option, text, number->todo);
+    }
+    if (number->given != NULL) {
+        *number->given = true;
+    }
+    return SH_OK;
+}
+
 static enum sh_status read_number(struct reading *reading, const char *option, const char *text)
 {
     struct sh_calibration_setup *setup = reading->setup;
-    const struct {
-        const char *option;
-        double *to;
-        bool *given;
-        double low;
-        double high;
-        const char *todo;
-    } numbers[] = {
-        {"latitude", &reading->latitude_deg, &reading->has_latitude, -PLACE_LATITUDE_MAX,
-         PLACE_LATITUDE_MAX, "give degrees, -90 to 90"},
+    const struct number numbers[] = {
+        {"latitude", &reading->latitude_deg, &reading->has_latitude, -LATITUDE_MAX_DEG,
+         LATITUDE_MAX_DEG, "give degrees, -90 to 90"},
         {"height", &reading->height_m, &reading->has_height, SH_GRAVITY_HEIGHT_MIN_M,
          SH_GRAVITY_HEIGHT_MAX_M, "give metres, -500 to 9000"},
         {"gravity", &reading->gravity_m_s2, &reading->has_gravity, GRAVITY_MIN_M_S2,
@@ -133,12 +147,7 @@ static enum sh_status read_number(struct reading *reading, const char *option, c
     };
     for (size_t i = 0; i < sizeof numbers / sizeof numbers[0]; i++) {
         if (strcmp(option, numbers[i].option) == 0) {
-            if (!parse_number(text, numbers[i].low, numbers[i].high, numbers[i].to)) {
-                return refuse(reading->err, option, text, numbers[i].todo);
-            }
-            if (numbers[i].given != NULL) {
-                *numbers[i].given = true;
-            }
+            return take_number(reading, &numbers[i], text);
         }
     }
     return SH_OK;

@@ -109,7 +109,7 @@ take_line(void *context, char *line, const char *where, struct sh_error *err)
     struct sh_reading_table *table = context;
     struct fields fields = {.n = 0};
     enum sh_status status = SH_OK;
-    const bool is_cut = cut(line, &fields);
+    const bool is_cut = cut(line, &fields) && fields.field[0] != NULL;
     const bool is_steady = is_cut && strcmp(fields.field[0], "steady") == 0;
     if (!is_cut ||
         !(is_steady ? add_steady(table, &fields) : add_reading(table, &fields, &status))) {

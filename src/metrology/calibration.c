@@ -59,17 +59,25 @@ static void sort_levels(struct sh_calibration_level *level, size_t n)
     }
 }
 
+/* The level of a reading's force, to a rounding error; n_steps where there is none yet. */
+static size_t find_level(const struct sh_calibration *calibration,
+                         const struct sh_calibration_reading *reading)
+{
+    const double rounding_n = RELATIVE_DIGITS * calibration->force_max_n;
+    size_t k = 0;
+    while (k < calibration->n_steps &&
+           fabs(calibration->level[k].force_n - reading->force_n) > rounding_n) {
+        k++;
+    }
+    return k;
+}
+
 /* Readings of the same force, to a rounding error, become one level with their mean. */
 static void find_levels(struct sh_calibration *calibration)
 {
     for (size_t i = 0; i < calibration->n; i++) {
         const struct sh_calibration_reading *reading = &calibration->reading[i];
-        size_t k = 0;
-        while (k < calibration->n_steps &&
-               fabs(calibration->level[k].force_n - reading->force_n) >
-                   RELATIVE_DIGITS * calibration->force_max_n) {
-            k++;
-        }
+        const size_t k = find_level(calibration, reading);
         struct sh_calibration_level *level = &calibration->level[k];
         if (k == calibration->n_steps) {
             *level = (struct sh_calibration_level){.force_n = reading->force_n};
@@ -117,15 +125,11 @@ static enum sh_status check_levels(struct sh_calibration *calibration, struct sh
 static double get_pure_squares(const struct sh_calibration *calibration)
 {
     double pure = 0.0;
-    for (size_t k = 0; k < calibration->n_steps; k++) {
-        for (size_t i = 0; i < calibration->n; i++) {
-            const struct sh_calibration_reading *reading = &calibration->reading[i];
-            const double rest = reading->counts - calibration->level[k].counts;
-            if (fabs(calibration->level[k].force_n - reading->force_n) <=
-                RELATIVE_DIGITS * calibration->force_max_n) {
-                pure += rest * rest;
-            }
-        }
+    for (size_t i = 0; i < calibration->n; i++) {
+        const struct sh_calibration_reading *reading = &calibration->reading[i];
+        const double rest =
+            reading->counts - calibration->level[find_level(calibration, reading)].counts;
+        pure += rest * rest;
     }
     return pure;
 }

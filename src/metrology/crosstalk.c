@@ -82,6 +82,21 @@ static void swap_rows(double *a, double *b, size_t n)
     }
 }
 
+/* Makes a column that of the unit matrix, its pivot being in place. */
+static void clear_column(double a[CHANNELS_MAX][2 * CHANNELS_MAX], size_t n, size_t column)
+{
+    const double divisor = a[column][column];
+    for (size_t k = 0; k < 2 * n; k++) {
+        a[column][k] /= divisor;
+    }
+    for (size_t i = 0; i < n; i++) {
+        const double times = i == column ? 0.0 : a[i][column];
+        for (size_t k = 0; k < 2 * n; k++) {
+            a[i][k] -= times * a[column][k];
+        }
+    }
+}
+
 static enum sh_status invert(struct sh_crosstalk *out)
 {
     const size_t n = out->n_channels;
@@ -96,16 +111,7 @@ static enum sh_status invert(struct sh_crosstalk *out)
             return SH_ERR_SINGULAR;
         }
         swap_rows(a[column], a[pivot], 2 * n);
-        const double divisor = a[column][column];
-        for (size_t k = 0; k < 2 * n; k++) {
-            a[column][k] /= divisor;
-        }
-        for (size_t i = 0; i < n; i++) {
-            const double times = i == column ? 0.0 : a[i][column];
-            for (size_t k = 0; k < 2 * n; k++) {
-                a[i][k] -= times * a[column][k];
-            }
-        }
+        clear_column(a, n, column);
     }
     for (size_t i = 0; i < n; i++) {
         memcpy(out->matrix[i], a[i] + n, n * sizeof a[i][0]);

@@ -108,6 +108,15 @@ static void solve_3(const double m[3][3], double inverse[3][3])
     }
 }
 
+static void add_row(const double row[3], double normal[3][3])
+{
+    for (size_t a = 0; a < 3; a++) {
+        for (size_t b = 0; b < 3; b++) {
+            normal[a][b] += row[a] * row[b];
+        }
+    }
+}
+
 /* Uncertainties from the Jacobian by first, ratio and time (relative to them). */
 static void find_uncertainties(const struct record *record,
                                const struct line *line,
@@ -124,11 +133,7 @@ static void find_uncertainties(const struct record *record,
             (2.0 * STEP_RATIO);
         const double row[3] = {1.0 + out->ratio * get_part(t_s, out->time_s),
                                line->first * get_part(t_s, out->time_s), by_time};
-        for (size_t a = 0; a < 3; a++) {
-            for (size_t b = 0; b < 3; b++) {
-                normal[a][b] += row[a] * row[b];
-            }
-        }
+        add_row(row, normal);
     }
     solve_3((const double(*)[3])normal, inverse);
     out->ratio_u = out->residual_sd * sqrt(fabs(inverse[1][1]));

@@ -12,8 +12,8 @@
 #define TERMS        SH_RESPONSE_CURVE_TERMS
 #define POINTS_MAX   SH_RESPONSE_CURVE_POINTS_MAX
 #define N_SEARCHED   2 /* start and shape */
-#define STARTS       24
-#define SHAPES       24
+#define STARTS       24u
+#define SHAPES       24u
 #define POWER_MIN    0.05
 #define POWER_MAX    3.0
 #define HALF_MIN     0.01 /* shape over the largest force, saturating */
@@ -111,18 +111,17 @@ static void search_grid(const struct problem *problem, double x[N_SEARCHED])
     const double high = log(is_power ? POWER_MAX : HALF_MAX * problem->force_max_n);
     double residual[POINTS_MAX];
     double best = (double)INFINITY;
-    for (size_t i = 0; i < STARTS; i++) {
-        const double angle = acos(1.0 - 2.0 * ((double)i + 0.5) / STARTS);
-        for (size_t k = 0; k < SHAPES; k++) {
-            const double pair[] = {angle, low + (high - low) * (double)k / (SHAPES - 1)};
-            double start_n = 0.0;
-            double shape = 0.0;
-            read_searched(problem, pair, &start_n, &shape);
-            const double squares = get_residuals(problem, start_n, shape, residual);
-            if (squares < best) {
-                best = squares;
-                memcpy(x, pair, sizeof pair);
-            }
+    for (size_t i = 0; i < STARTS * SHAPES; i++) {
+        const double part = (double)(i % SHAPES) / (SHAPES - 1);
+        const double angle = acos(1.0 - 2.0 * ((double)(i / SHAPES) + 0.5) / STARTS);
+        const double pair[] = {angle, low + (high - low) * part};
+        double start_n = 0.0;
+        double shape = 0.0;
+        read_searched(problem, pair, &start_n, &shape);
+        const double squares = get_residuals(problem, start_n, shape, residual);
+        if (squares < best) {
+            best = squares;
+            memcpy(x, pair, sizeof pair);
         }
     }
 }
@@ -270,20 +269,25 @@ enum sh_status sh_response_curve_solve(enum sh_response_curve_kind kind,
     return status;
 }
 
+static double get_fit_u(const struct sh_response_curve *curve, double force_n)
+{
+    double row[TERMS];
+    double variance = 0.0;
+    get_gradient(curve, force_n, row);
+    for (size_t i = 0; i < TERMS; i++) {
+        for (size_t k = 0; k < TERMS; k++) {
+            variance += row[i] * curve->covariance[i][k] * row[k];
+        }
+    }
+    return sqrt(fmax(variance, 0.0));
+}
+
 double sh_response_curve_get_counts(const struct sh_response_curve *curve,
                                     double force_n,
                                     double *u_counts)
 {
     if (u_counts != NULL) {
-        double row[TERMS];
-        double variance = 0.0;
-        get_gradient(curve, force_n, row);
-        for (size_t i = 0; i < TERMS; i++) {
-            for (size_t k = 0; k < TERMS; k++) {
-                variance += row[i] * curve->covariance[i][k] * row[k];
-            }
-        }
-        *u_counts = sqrt(fmax(variance, 0.0));
+        *u_counts = get_fit_u(curve, force_n);
     }
     return get_value(curve, force_n);
 }

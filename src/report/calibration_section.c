@@ -20,16 +20,22 @@ static bool is_force(const struct sh_channel *channel)
     return channel->role == SH_ROLE_STRING_FORCE || channel->role == SH_ROLE_FINGER_FORCE;
 }
 
-static bool has_force(const struct sh_stream *streams, size_t n)
+/* Calls write for each force channel of the streams; how many there are. */
+static size_t visit(const struct sh_stream *streams,
+                    size_t n,
+                    void (*write)(struct sh_text *text, const struct sh_channel *channel),
+                    struct sh_text *text)
 {
-    for (size_t s = 0; s < n; s++) {
-        for (size_t i = 0; i < streams[s].n_channels; i++) {
-            if (is_force(&streams[s].channel[i])) {
-                return true;
-            }
+    size_t n_found = 0;
+    for (size_t i = 0; i < n * SH_STREAM_CHANNELS_MAX; i++) {
+        const struct sh_stream *stream = &streams[i / SH_STREAM_CHANNELS_MAX];
+        const size_t c = i % SH_STREAM_CHANNELS_MAX;
+        if (c < stream->n_channels && is_force(&stream->channel[c])) {
+            write(text, &stream->channel[c]);
+            n_found++;
         }
     }
-    return false;
+    return n_found;
 }
 
 static void put_name(struct sh_text *text, const struct sh_channel *channel)
@@ -125,6 +131,9 @@ static void draw_curve(struct sh_text *text, const struct sh_channel *channel)
 {
     const struct sh_curve_point *curve = channel->curve;
     const size_t n = channel->n_curve;
+    if (n == 0) {
+        return;
+    }
     const bool is_rising = curve[n - 1].value > curve[0].value;
     const double top_n = is_rising ? curve[n - 1].value : curve[0].value;
     /* from rest on: what lies below only keeps noise near 0 */
@@ -157,42 +166,28 @@ static void draw_curve(struct sh_text *text, const struct sh_channel *channel)
     sh_text_puts(text, "</figure>\n");
 }
 
-static void draw_curves(struct sh_text *text, const struct sh_stream *streams, size_t n)
-{
-    bool is_any = false;
-    for (size_t s = 0; s < n; s++) {
-        for (size_t i = 0; i < streams[s].n_channels; i++) {
-            const struct sh_channel *channel = &streams[s].channel[i];
-            if (is_force(channel) && channel->n_curve > 0) {
-                sh_text_puts(text, is_any ? "" : "<div class=\"pair\">\n");
-                draw_curve(text, channel);
-                is_any = true;
-            }
-        }
-    }
-    sh_text_puts(text, is_any ? "</div>" : "");
-}
-
 void sh_calibration_section_write(struct sh_text *text,
                                   const struct sh_stream *streams,
                                   size_t n)
 {
+    struct sh_text list;
     bool has_crosstalk = false;
-    if (!has_force(streams, n)) {
-        return;
+    for (size_t i = 0; i < n; i++) {
+        has_crosstalk = has_crosstalk || streams[i].has_crosstalk;
     }
-    sh_text_puts(text, "<section><h2>Calibration</h2>\n<ul>\n");
-    for (size_t s = 0; s < n; s++) {
-        has_crosstalk = has_crosstalk || streams[s].has_crosstalk;
-        for (size_t i = 0; i < streams[s].n_channels; i++) {
-            if (is_force(&streams[s].channel[i])) {
-                write_channel(text, &streams[s].channel[i]);
-            }
-        }
+    sh_text_init(&list, 0);
+    if (visit(streams, n, write_channel, &list) > 0) {
+        sh_text_puts(text, "<section><h2>Calibration</h2>\n<ul>\n");
+        sh_text_write(text, list.data != NULL ? list.data : "", list.n_bytes);
+        sh_text_puts(text, has_crosstalk
+                               ? "<li>What neighbouring sensors show of each other is "
+                                 "taken off.</li>\n</ul>\n"
+                               : "</ul>\n");
+        (void)visit(streams, n, draw_curve, text);
+        sh_text_puts(text, "</section>\n");
     }
-    sh_text_puts(text, has_crosstalk ? "<li>What neighbouring sensors show of each other is "
-                                       "taken off.</li>\n</ul>\n"
-                                     : "</ul>\n");
-    draw_curves(text, streams, n);
-    sh_text_puts(text, "</section>\n");
+    if (text->status == SH_OK) {
+        text->status = list.status;
+    }
+    sh_text_close(&list);
 }

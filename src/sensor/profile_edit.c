@@ -146,14 +146,13 @@ static bool is_settled(enum section section, const char *line)
 /* What stands behind " ;" of a line that goes. */
 static void keep_comment(struct editor *editor, const char *line, size_t n_line)
 {
-    for (size_t i = 1; i < n_line; i++) {
-        if (line[i] == ';' && strchr(BLANKS, line[i - 1]) != NULL) {
-            sh_text_write(editor->text, line + i, n_line - i);
-            if (line[n_line - 1] != '\n') {
-                sh_text_puts(editor->text, "\n");
-            }
-            return;
-        }
+    size_t i = 1;
+    while (i < n_line && (line[i] != ';' || strchr(BLANKS, line[i - 1]) == NULL)) {
+        i++;
+    }
+    if (i < n_line) {
+        sh_text_write(editor->text, line + i, n_line - i);
+        sh_text_puts(editor->text, line[n_line - 1] != '\n' ? "\n" : "");
     }
 }
 
