@@ -12,8 +12,8 @@
 #define TERMS        SH_RESPONSE_CURVE_TERMS
 #define POINTS_MAX   SH_RESPONSE_CURVE_POINTS_MAX
 #define N_SEARCHED   2 /* start and shape */
-#define STARTS       24u
-#define SHAPES       24u
+#define STARTS       ((size_t)24)
+#define SHAPES       ((size_t)24)
 #define POWER_MIN    0.05
 #define POWER_MAX    3.0
 #define HALF_MIN     0.01 /* shape over the largest force, saturating */
@@ -112,8 +112,9 @@ static void search_grid(const struct problem *problem, double x[N_SEARCHED])
     double residual[POINTS_MAX];
     double best = (double)INFINITY;
     for (size_t i = 0; i < STARTS * SHAPES; i++) {
-        const double part = (double)(i % SHAPES) / (SHAPES - 1);
-        const double angle = acos(1.0 - 2.0 * ((double)(i / SHAPES) + 0.5) / STARTS);
+        const double part = (double)(i % SHAPES) / (double)(SHAPES - 1);
+        const size_t row = i / SHAPES;
+        const double angle = acos(1.0 - 2.0 * ((double)row + 0.5) / (double)STARTS);
         const double pair[] = {angle, low + (high - low) * part};
         double start_n = 0.0;
         double shape = 0.0;

@@ -133,11 +133,29 @@ static void test_little_is_needed(void **state)
     sh_calibration_setup_close(&setup);
 }
 
+static void check_refused(const struct place *place,
+                          const char *const *more,
+                          enum sh_status expected,
+                          const char *says)
+{
+    struct sh_calibration_setup setup;
+    struct sh_error err = {0};
+    const char *words[9] = {"--sensor", place->profile};
+    for (size_t i = 0; more[i] != NULL; i++) {
+        words[2 + i] = more[i];
+    }
+    assert_int_equal(read_words(words, &setup, &err), expected);
+    if (strstr(err.what, says) == NULL) {
+        fail_msg("wanted '%s', said '%s'", says, err.what);
+    }
+    sh_calibration_setup_close(&setup);
+}
+
 static void test_refusals(void **state)
 {
     const struct place *place = *state;
     static const struct {
-        const char *words[6];
+        const char *words[7];
         enum sh_status status;
         const char *says;
     } cases[] = {
@@ -151,15 +169,7 @@ static void test_refusals(void **state)
         {{"--column", "2", "--port", "-"}, SH_ERR_ARGUMENT, "where you answer"},
     };
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
-        struct sh_calibration_setup setup;
-        struct sh_error err = {0};
-        const char *words[9] = {"--sensor", place->profile};
-        memcpy(words + 2, cases[i].words, sizeof cases[i].words);
-        assert_int_equal(read_words(words, &setup, &err), cases[i].status);
-        if (strstr(err.what, cases[i].says) == NULL) {
-            fail_msg("wanted '%s', said '%s'", cases[i].says, err.what);
-        }
-        sh_calibration_setup_close(&setup);
+        check_refused(place, cases[i].words, cases[i].status, cases[i].says);
     }
     struct sh_calibration_setup setup;
     struct sh_error err = {0};

@@ -32,6 +32,13 @@ static void make(struct sh_calibration_result *result, double bend, double back,
     }
 }
 
+static void check_width(const char *line)
+{
+    if (strcspn(line, "\n") > COLUMNS_MAX) {
+        fail_msg("over 79 columns: %.100s", line);
+    }
+}
+
 static void say(struct sh_calibration_result *result, struct sh_text *text)
 {
     struct sh_error err = {0};
@@ -40,9 +47,7 @@ static void say(struct sh_calibration_result *result, struct sh_text *text)
     sh_calibration_words_format_verdict(result, text);
     assert_int_equal(text->status, SH_OK);
     for (const char *at = text->data; *at != '\0'; at += strcspn(at, "\n") + 1) {
-        if (strcspn(at, "\n") > COLUMNS_MAX) {
-            fail_msg("over 79 columns: %.100s", at);
-        }
+        check_width(at);
     }
 }
 

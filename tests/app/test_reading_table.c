@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "app/reading_table.h"
 
-#include <stdlib.h>
 #include <string.h>
 
+#include "base/text.h"
 #include "recording/scratch.h"
 #include "support/cmocka_all.h"
 #include "support/near.h"
@@ -50,12 +50,14 @@ static void test_ways(void **state)
     } rows[] = {{"0", false},    {"1 kg", false}, {"2 kg", false},
                 {"2 kg", false}, {"1 kg", true},  {"1 kg", true},
                 {"0", true},     {"1 kg", false}, {"0", true}};
-    char text[256] = "";
+    struct sh_text text;
     struct sh_reading_table table;
+    sh_text_init(&text, 0);
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
-        (void)strcat(strcat(text, rows[i].mass), ", 1\n");
+        sh_text_printf(&text, "%s, 1\n", rows[i].mass);
     }
-    read_text(text, SH_OK, &table);
+    read_text(text.data, SH_OK, &table);
+    sh_text_close(&text);
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         assert_int_equal(table.row[i].is_down, rows[i].is_down);
     }
@@ -80,15 +82,15 @@ static void test_refusals(void **state)
     for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) {
         read_text(bad[i], SH_ERR_FORMAT, &table);
     }
-    char *many = calloc(257, 8);
-    assert_non_null(many);
-    for (size_t i = 0; i < 256; i++) {
-        (void)strcat(many, "1 g, 1\n");
+    struct sh_text many;
+    sh_text_init(&many, 0);
+    for (size_t i = 0; i < SH_CALIBRATION_READINGS_MAX; i++) {
+        sh_text_puts(&many, "1 g, 1\n");
     }
-    read_text(many, SH_OK, &table);
-    (void)strcat(many, "1 g, 1\n");
-    read_text(many, SH_ERR_FULL, &table);
-    free(many);
+    read_text(many.data, SH_OK, &table);
+    sh_text_puts(&many, "1 g, 1\n");
+    read_text(many.data, SH_ERR_FULL, &table);
+    sh_text_close(&many);
 }
 
 int main(void)

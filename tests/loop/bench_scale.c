@@ -95,6 +95,14 @@ static size_t count_text(const struct program *program, const char *text)
     return n;
 }
 
+static void kill_late(const struct program *program, double until_s, const char *text)
+{
+    if (now_s() > until_s) {
+        (void)kill(program->pid, SIGKILL);
+        fail_msg("no '%s'; it said: %s", text, program_read_err(program));
+    }
+}
+
 void bench_scale_await(struct bench_scale *scale,
                        const struct program *program,
                        const char *text,
@@ -103,11 +111,7 @@ void bench_scale_await(struct bench_scale *scale,
     const double until_s = now_s() + PROGRAM_LIMIT_S;
     while (count_text(program, text) < n) {
         bench_scale_send(scale);
-        if (now_s() > until_s) {
-            (void)kill(program->pid, SIGKILL);
-            fail_msg("'%s' did not come %zu times; it said: %s", text, n,
-                     program_read_err(program));
-        }
+        kill_late(program, until_s, text);
     }
 }
 
@@ -117,10 +121,7 @@ int bench_scale_wait(struct bench_scale *scale, struct program *program)
     const double until_s = now_s() + PROGRAM_LIMIT_S;
     while (waitpid(program->pid, &how, WNOHANG) == 0) {
         bench_scale_send(scale);
-        if (now_s() > until_s) {
-            (void)kill(program->pid, SIGKILL);
-            fail_msg("did not end; it said: %s", program_read_err(program));
-        }
+        kill_late(program, until_s, "end");
     }
     program_close_keys(program);
     return WIFEXITED(how) ? WEXITSTATUS(how) : 128 + WTERMSIG(how);

@@ -7,6 +7,7 @@
 #include <string.h>
 #include <time.h>
 
+#include "base/text.h"
 #include "loop/bench_scale.h"
 #include "loop/program.h"
 #include "metrology/scale.h"
@@ -155,6 +156,39 @@ static void must_say(char *text, const char *words)
     }
 }
 
+/* What stands in the profile, against the sensor's truth. */
+static void check_channel(const struct place *place)
+{
+    struct sh_profile *profile = read_profile(place);
+    const struct sh_channel *cell = &profile->streams[0].stream.channel[0];
+    print_message("scale %.8f +- %.8f, zero %.2f +- %.2f, noise %.4f N, drift %.4f in %.2f s\n",
+                  cell->scale, cell->scale_u, cell->zero, cell->zero_u, cell->noise,
+                  cell->load_drift_ratio, cell->load_drift_time_s);
+    assert_near(cell->scale, 1.0 / PER_N, 3.0 * cell->scale_u, 0.0);
+    assert_near(cell->zero, REST, 3.0 * cell->zero_u, 0.0);
+    assert_true(cell->scale_u > 1e-4 / PER_N && cell->scale_u < 2e-3 / PER_N);
+    assert_near(cell->noise, 3.0 / PER_N, 0.0, 0.2);
+    assert_near(cell->load_drift_ratio, 0.05, 0.003, 0.0);
+    assert_near(cell->load_drift_time_s, 2.0, 0.4, 0.0);
+    assert_int_equal(strlen(cell->calibrated), 10);
+    free(profile);
+}
+
+/* Comments stay, and the file as it was is kept. */
+static void check_texts(const struct place *place)
+{
+    char *text = scratch_read(place->profile, NULL);
+    must_say(text, "; the kiln's cell\n");
+    must_say(text, "rate_hz = 500 ; nominal\n");
+    must_say(text, "; a guess\n");
+    char before[SCRATCH_PATH_BYTES];
+    scratch_path(&place->scratch, "cell.ini.1", before);
+    char *old = scratch_read(before, NULL);
+    assert_string_equal(old, cell_profile);
+    free(old);
+    free(text);
+}
+
 static void test_guided(void **state)
 {
     struct place *place = *state;
@@ -194,31 +228,10 @@ static void test_guided(void **state)
     must_say(out, "follows a straight line");
     must_say(out, "Under a steady load it drifts by +5");
     must_say(out, "sensor less mass (N)");
-    struct sh_profile *profile = read_profile(place);
-    const struct sh_channel *cell = &profile->streams[0].stream.channel[0];
-    print_message("scale %.8f +- %.8f, zero %.2f +- %.2f, noise %.4f N, drift %.4f in %.2f s\n",
-                  cell->scale, cell->scale_u, cell->zero, cell->zero_u, cell->noise,
-                  cell->load_drift_ratio, cell->load_drift_time_s);
-    assert_near(cell->scale, 1.0 / PER_N, 3.0 * cell->scale_u, 0.0);
-    assert_near(cell->zero, REST, 3.0 * cell->zero_u, 0.0);
-    assert_true(cell->scale_u > 1e-4 / PER_N && cell->scale_u < 2e-3 / PER_N);
-    assert_near(cell->noise, 3.0 / PER_N, 0.0, 0.2);
-    assert_near(cell->load_drift_ratio, 0.05, 0.003, 0.0);
-    assert_near(cell->load_drift_time_s, 2.0, 0.4, 0.0);
-    assert_int_equal(strlen(cell->calibrated), 10);
-    char *text = scratch_read(place->profile, NULL);
-    must_say(text, "; the kiln's cell\n");
-    must_say(text, "rate_hz = 500 ; nominal\n");
-    must_say(text, "; a guess\n");
-    char before[SCRATCH_PATH_BYTES];
-    scratch_path(&place->scratch, "cell.ini.1", before);
-    char *old = scratch_read(before, NULL);
-    assert_string_equal(old, cell_profile);
-    free(old);
-    free(text);
-    free(profile);
     free(out);
     free(err);
+    check_channel(place);
+    check_texts(place);
 }
 
 /* Ends with status 1, one line at the end that says what, and the profile as it was. */
@@ -362,17 +375,18 @@ static void test_from_a_file(void **state)
     struct place *place = *state;
     struct program program;
     char table[SCRATCH_PATH_BYTES];
-    char lines[4096] = "# grams, counts\n0, 10\n";
+    struct sh_text lines;
+    sh_text_init(&lines, 0);
+    sh_text_puts(&lines, "# grams, counts\n0, 10\n");
     for (int i = 1; i <= 24; i++) {
         const double force_n = get_force(0.2 * i);
         const double above_n = fmax(0.0, force_n - 1.0);
-        char line[64];
-        (void)snprintf(line, sizeof line, "%d g, %.2f, 0.5, 50\n", 200 * i,
+        sh_text_printf(&lines, "%d g, %.2f, 0.5, 50\n", 200 * i,
                        10.0 + 900.0 * above_n / (8.0 + above_n) + (i % 2 == 0 ? 0.4 : -0.4));
-        (void)strcat(lines, line);
     }
     scratch_path(&place->scratch, "readings.txt", table);
-    scratch_write(table, lines, strlen(lines));
+    scratch_write(table, lines.data, lines.n_bytes);
+    sh_text_close(&lines);
     const char *words[] = {
         "calibrate", "--sensor", place->profile, "--from", table,        "--gravity", "9.81",
         "--format",  "json",     "--write",      "--date", "2026-05-01", NULL};

@@ -142,6 +142,14 @@ static void test_sentences(void **state)
     free(out);
 }
 
+static void check_line(int status, const char *err, const char *says)
+{
+    const char *end = strchr(err, '\n');
+    if (status != 1 || strstr(err, says) == NULL || end == NULL || end[1] != '\0') {
+        fail_msg("status %d, wanted '%s', said: %s", status, says, err);
+    }
+}
+
 static void test_refusals(void **state)
 {
     const struct scratch *scratch = *state;
@@ -169,11 +177,7 @@ static void test_refusals(void **state)
         scratch_write(table, cases[i].text, strlen(cases[i].text));
         const int status = program_run(&program, scratch, "bow", words);
         char *err = program_read_err(&program);
-        const char *end = strchr(err, '\n');
-        if (status != 1 || strstr(err, cases[i].says) == NULL || end == NULL ||
-            end[1] != '\0') {
-            fail_msg("status %d, wanted '%s', said: %s", status, cases[i].says, err);
-        }
+        check_line(status, err, cases[i].says);
         free(err);
     }
 }

@@ -20,8 +20,9 @@ static void make_readings(double noise_n, struct sh_crosstalk_reading *readings)
     struct sh_random random;
     sh_random_init(&random, 11u);
     for (size_t i = 0; i < N; i++) {
-        readings[i] = (struct sh_crosstalk_reading){.loaded = i % FINGERS,
-                                                    .force_n = 5.0 * (double)(1 + i / FINGERS)};
+        const size_t step = 1 + i / FINGERS;
+        readings[i] =
+            (struct sh_crosstalk_reading){.loaded = i % FINGERS, .force_n = 5.0 * (double)step};
         for (size_t k = 0; k < FINGERS; k++) {
             readings[i].value_n[k] = truth[k][i % FINGERS] * readings[i].force_n +
                                      noise_n * sh_random_get_normal(&random);

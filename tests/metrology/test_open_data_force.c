@@ -64,7 +64,7 @@ static size_t read_sensor(size_t sensor, struct sh_calibration_reading *readings
 static void check_monotone(const struct sh_channel *channel)
 {
     double last_n = sh_scale_value(channel, -2000.0);
-    for (double counts = -1999.0; counts <= 4096.0; counts += 1.0) {
+    for (int counts = -1999; counts <= 4096; counts++) {
         const double now_n = sh_scale_value(channel, counts);
         assert_true(now_n > last_n);
         last_n = now_n;
@@ -105,6 +105,27 @@ static void test_thin_sensors(void **state)
     }
 }
 
+/* Mean and noise of the samples of a span of time. */
+static struct sh_calibration_reading
+average(const double *t_s, const double *volts, size_t n, const double span_s[2])
+{
+    double sum = 0.0;
+    double squares = 0.0;
+    double count = 0.0;
+    for (size_t i = 0; i < n; i++) {
+        if (t_s[i] >= span_s[0] && t_s[i] < span_s[1]) {
+            sum += volts[i];
+            squares += volts[i] * volts[i];
+            count += 1.0;
+        }
+    }
+    const double mean = sum / count;
+    return (struct sh_calibration_reading){.counts = mean,
+                                           .noise_counts =
+                                               sqrt(fmax(0.0, squares / count - mean * mean)),
+                                           .n_samples = count};
+}
+
 /*
  * A load cell's log has no masses, but rest before and after one load: its noise and its zero
  * drift can be judged as in a calibration (20 s each; the loaded part stands in between).
@@ -128,22 +149,10 @@ static void test_load_cell_log(void **state)
     assert_int_equal(fclose(stream), 0);
     const double from_s[] = {130.0, 159.0, 180.0};
     const double until_s[] = {150.0, 160.0, 200.0};
-    struct sh_calibration_reading readings[5];
+    struct sh_calibration_reading readings[3];
     for (size_t k = 0; k < 3; k++) {
-        double sum = 0.0;
-        double squares = 0.0;
-        double count = 0.0;
-        for (size_t i = 0; i < n; i++) {
-            if (t_s[i] >= from_s[k] && t_s[i] < until_s[k]) {
-                sum += volts[i];
-                squares += volts[i] * volts[i];
-                count += 1.0;
-            }
-        }
-        readings[k] = (struct sh_calibration_reading){
-            .counts = sum / count,
-            .noise_counts = sqrt(fmax(0.0, squares / count - sum * sum / count / count)),
-            .n_samples = count};
+        const double span_s[2] = {from_s[k], until_s[k]};
+        readings[k] = average(t_s, volts, n, span_s);
     }
     /* loads are not known: the voltage itself stands for the force at three levels */
     struct sh_calibration_reading made[6] = {readings[0]};

@@ -79,7 +79,8 @@ static void test_load_cell_through_the_channel(void **state)
                      sh_scale_value(&channel, 1.239722), 30.0); /* a tenth of its u */
     assert_true(channel.quadratic > 0.0);
     double worst = 0.0;
-    for (double load = 150000.0; load <= 3000000.0; load += 50000.0) {
+    for (int i = 3; i <= 60; i++) {
+        const double load = 50000.0 * i;
         const double deflection = sh_calibration_get_counts(&cell, load);
         worst = fmax(worst, fabs(sh_scale_value(&channel, deflection) - load));
     }
