@@ -18,7 +18,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t n_bytes)
     struct sh_error err = {.status = SH_OK};
     struct sh_bow_file bow;
     char path[INPUT_FILE_PATH_BYTES];
-    const int file = input_file_open(bytes, n_bytes, path);
+    FILE *file = input_file_open(bytes, n_bytes, path);
     const enum sh_status status = sh_bow_file_read(path, &bow, &err);
     if (status == SH_OK) {
         check_quantity(&bow.bow.draw_weight_n, 400.0);
@@ -28,6 +28,6 @@ int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t n_bytes)
     } else {
         SH_FUZZ_CHECK(err.status == status && err.what[0] != '\0');
     }
-    (void)close(file);
+    (void)fclose(file);
     return 0;
 }

@@ -20,7 +20,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t n_bytes)
     struct sh_error err = {.status = SH_OK};
     struct sh_reading_table table;
     char path[INPUT_FILE_PATH_BYTES];
-    const int file = input_file_open(bytes, n_bytes, path);
+    FILE *file = input_file_open(bytes, n_bytes, path);
     const enum sh_status status = sh_reading_table_read(path, &table, &err);
     SH_FUZZ_CHECK(table.n <= SH_CALIBRATION_READINGS_MAX);
     SH_FUZZ_CHECK(table.n_steady <= SH_LOAD_DRIFT_POINTS_MAX);
@@ -32,6 +32,6 @@ int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t n_bytes)
     } else {
         SH_FUZZ_CHECK(err.status == status && err.what[0] != '\0');
     }
-    (void)close(file);
+    (void)fclose(file);
     return 0;
 }
