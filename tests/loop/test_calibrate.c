@@ -307,6 +307,32 @@ static void test_answers_or_sensor_end(void **state)
                  "no good frame came for 5 s");
 }
 
+/* A reading that goes on rising is said to, after five times the averaging time. */
+static void test_unsettled_reading(void **state)
+{
+    struct place *place = *state;
+    struct program program;
+    struct timespec now = {0};
+    const struct answer quit[] = {{"quit", 5.0, MASS_WORDS, 2}, {NULL, 0.0, NULL, 0}};
+    const struct answer begin[] = {
+        {"yes", 0.0, "yes or no", 1}, {"", 0.0, ZERO_WORDS, 1}, {NULL, 0.0, NULL, 0}};
+    bench_scale_open(&place->scale, 1);
+    place->scale.law = straight;
+    place->scale.noise_counts = 1.0;
+    start(place, &program, NULL);
+    give_answers(place, &program, begin);
+    bench_scale_await(&place->scale, &program, MASS_WORDS, 1);
+    (void)clock_gettime(CLOCK_MONOTONIC, &now);
+    place->scale.force_n[0] = get_force(5.0);
+    place->scale.drift_ratio = 1.0;
+    place->scale.drift_time_s = 20.0;
+    place->scale.drift_start_s = (double)now.tv_sec + (double)now.tv_nsec / 1e9;
+    program_type(&program, "5 kg\n");
+    bench_scale_await(&place->scale, &program, "STILL MOVING", 1);
+    give_answers(place, &program, quit);
+    check_failed(place, &program, bench_scale_wait(&place->scale, &program), "given up");
+}
+
 static void test_dead_sensor(void **state)
 {
     struct place *place = *state;
@@ -475,6 +501,7 @@ int main(void)
         PLACED(test_guided_refusals),
         PLACED(test_answers_or_sensor_end),
         PLACED(test_dead_sensor),
+        PLACED(test_unsettled_reading),
         PLACED(test_crosstalk),
         PLACED(test_from_a_file),
         PLACED(test_bad_files),
