@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "app/capture.h"
 
-#include <errno.h>
 #include <inttypes.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -14,13 +13,14 @@
 #include "app/live_line.h"
 #include "app/prompt.h"
 #include "app/shot_sentence.h"
+#include "app/shown.h"
+#include "app/stamp.h"
 #include "app/take.h"
 #include "app/take_folder.h"
 
-#define COUNTS_US       1000000
-#define US_PER_S        1000000
-#define NS_PER_US       1000
-#define SECONDS_PER_MIN 60
+#define COUNTS_US 1000000
+#define US_PER_S  1000000
+#define NS_PER_US 1000
 
 struct capture {
     const struct sh_capture_setup *setup;
@@ -87,21 +87,6 @@ static enum sh_status take_record(void *context,
     return SH_OK;
 }
 
-static void stamp(struct sh_session *session)
-{
-    struct timespec now = {0};
-    struct tm utc = {0};
-    struct tm local = {0};
-    char second[32];
-    (void)clock_gettime(CLOCK_REALTIME, &now);
-    (void)gmtime_r(&now.tv_sec, &utc);
-    (void)localtime_r(&now.tv_sec, &local);
-    (void)strftime(second, sizeof second, "%Y-%m-%dT%H:%M:%S", &utc);
-    (void)snprintf(session->started, sizeof session->started, "%s.%03ldZ", second,
-                   now.tv_nsec / 1000000);
-    session->utc_offset_min = (int)(local.tm_gmtoff / SECONDS_PER_MIN);
-}
-
 static enum sh_status choose_folder(struct capture *capture, struct sh_error *err)
 {
     const struct sh_capture_setup *setup = capture->setup;
@@ -117,7 +102,7 @@ static enum sh_status choose_folder(struct capture *capture, struct sh_error *er
 static enum sh_status begin_take(struct capture *capture, struct sh_error *err)
 {
     struct sh_session *session = capture->setup->session;
-    stamp(session);
+    sh_stamp_session(session);
     enum sh_status status = choose_folder(capture, err);
     if (status != SH_OK) {
         return status;
@@ -169,24 +154,12 @@ add_folder(struct sh_capture_result *result, const char *folder, struct sh_error
 /* Its path, or its shots as they were shown. */
 static enum sh_status print_take(struct capture *capture, struct sh_error *err)
 {
-    struct sh_text text;
-    sh_text_init(&text, 0);
-    if (capture->setup->format == NULL) {
-        sh_text_printf(&text, "%s\n", capture->folder);
-    } else {
+    const struct sh_format *format = capture->setup->format;
+    if (format != NULL) {
         sh_take_complete(capture->take, &capture->shown);
-        (void)capture->setup->format->write(&capture->shown, &text);
     }
     sh_live_line_close(&capture->line);
-    enum sh_status status = text.status;
-    if (status != SH_OK) {
-        (void)sh_error_set(err, status, capture->folder, NULL, "what was shown is too much");
-    } else if (fwrite(text.data, 1, text.n_bytes, stdout) != text.n_bytes ||
-               fflush(stdout) != 0) {
-        status = sh_error_set_os(err, errno, "standard output", NULL, "cannot write");
-    }
-    sh_text_close(&text);
-    return status;
+    return sh_shown_print(capture->folder, format, &capture->shown, err);
 }
 
 static enum sh_status end_take(struct capture *capture, struct sh_error *err)
@@ -288,10 +261,11 @@ static enum sh_status obey(struct capture *capture, const char *typed, struct sh
     struct sh_entry entry;
     struct sh_error refused = {0};
     if (sh_entry_parse(typed, &entry, &refused) != SH_OK) {
-        char message[SH_ERROR_LINE_BYTES + 1];
+        char message[SH_ERROR_LINE_BYTES];
+        char line[SH_ERROR_LINE_BYTES + 1];
         sh_error_format(&refused, message);
-        (void)strcat(message, "\n");
-        sh_live_line_print(&capture->line, message);
+        (void)snprintf(line, sizeof line, "%s\n", message);
+        sh_live_line_print(&capture->line, line);
         return SH_OK;
     }
     enum sh_status status = SH_OK;

@@ -247,6 +247,16 @@ static enum sh_status read_option(struct reading *reading, const char *option, c
                                       : read_other(reading, option, text);
 }
 
+static bool has_stream(const struct sh_session *session, const char *name)
+{
+    for (size_t i = 0; i < session->n_streams; i++) {
+        if (strcmp(session->streams[i].stream.name, name) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
 /* The streams of all sensors, one after the other; names stay apart. */
 static enum sh_status add_streams(struct sh_session *session,
                                   const struct sh_profile *profile,
@@ -259,11 +269,9 @@ static enum sh_status add_streams(struct sh_session *session,
             return sh_error_set(err, SH_ERR_ARGUMENT, file, "take fewer sensors",
                                 "over 8 streams in all");
         }
-        for (size_t k = 0; k < session->n_streams; k++) {
-            if (strcmp(session->streams[k].stream.name, stream->name) == 0) {
-                return sh_error_set(err, SH_ERR_ARGUMENT, file, "rename one of them",
-                                    "two streams are called '%s'", stream->name);
-            }
+        if (has_stream(session, stream->name)) {
+            return sh_error_set(err, SH_ERR_ARGUMENT, file, "rename one of them",
+                                "two streams are called '%s'", stream->name);
         }
         session->streams[session->n_streams++].stream = *stream;
     }

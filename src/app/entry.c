@@ -42,13 +42,27 @@ static const char *skip_blanks(const char *at)
     return at;
 }
 
+static bool is_word_end(char byte)
+{
+    return byte == '\0' || isspace((unsigned char)byte);
+}
+
+/* The first letter in lower case where it is a word of its own; else 0. */
+static char find_letter(const char *at)
+{
+    if (at[0] == '\0' || !is_word_end(at[1])) {
+        return '\0';
+    }
+    bool is_upper = at[0] >= 'A' && at[0] <= 'Z';
+    return (char)(is_upper ? at[0] - 'A' + 'a' : at[0]);
+}
+
 /* A number from 0 to most that ends at a blank or the end; false, *at untouched, if none. */
 static bool parse_number(const char **at, double most, double *out)
 {
     char *end = NULL;
     double value = strtod(*at, &end);
-    bool is_whole_word = *end == '\0' || isspace((unsigned char)*end);
-    if (end == *at || !is_whole_word || !(value >= 0.0 && value <= most)) {
+    if (end == *at || !is_word_end(*end) || !(value >= 0.0 && value <= most)) {
         return false;
     }
     *out = value;
@@ -58,10 +72,8 @@ static bool parse_number(const char **at, double most, double *out)
 
 static bool parse_score(const char **at, double *out)
 {
-    char letter = (char)tolower((unsigned char)**at);
-    bool is_letter = (letter == 'x' || letter == 'm') &&
-                     ((*at)[1] == '\0' || isspace((unsigned char)(*at)[1]));
-    if (!is_letter) {
+    char letter = find_letter(*at);
+    if (letter != 'x' && letter != 'm') {
         return parse_number(at, SCORE_MAX, out);
     }
     *out = letter == 'x' ? SCORE_MAX : 0.0;
@@ -167,12 +179,8 @@ enum sh_status sh_entry_parse(const char *line, struct sh_entry *out, struct sh_
     if (*at == '\0') {
         return SH_OK;
     }
-    bool is_word_end = at[1] == '\0' || isspace((unsigned char)at[1]);
-    char letter = is_word_end ? (char)tolower((unsigned char)at[0]) : '\0';
-    bool is_score = letter == 'x' || letter == 'm';
-    enum sh_status status = is_score || isdigit((unsigned char)at[0])
-                                ? parse_scores(at, out, err)
-                                : parse_command(letter, at, skip_blanks(at + 1), out, err);
+    char letter = isdigit((unsigned char)at[0]) != 0 ? '\0' : find_letter(at);
+    enum sh_status status = parse_command(letter, at, skip_blanks(at + 1), out, err);
     if (status != SH_OK) {
         *out = (struct sh_entry){0};
     }
