@@ -3,6 +3,7 @@
 
 #include <math.h>
 
+#include "signal/band_limited.h"
 #include "signal/hand_arm.h"
 #include "signal/stats.h"
 
@@ -16,7 +17,10 @@
 #define HAND_SPAN_S      1.0
 #define HAND_AXES        3u
 #define WEIGHTING_U      0.0127 /* 2.2 % / sqrt 3 */
-#define RECTANGLE        0.5773502691896258
+#define NEAR_RATIO       0.7 /* of the largest sample: a frame below it has no peak beside it */
+#define STEPS_A_FRAME    8.0
+#define BETWEEN_U_RATIO  0.2  /* of what lies above the samples */
+#define BAND_U_RATIO     0.02 /* what a blow has above half the rate; seen in simulation */
 
 /* The bow's axes and the moment of the release. */
 struct bow_axes {
@@ -116,6 +120,47 @@ static double get_magnitude_u(const struct bow_axes *axes, size_t frame)
     return sqrt(sum);
 }
 
+/* Magnitude between frames. */
+static double get_magnitude_between(const struct bow_axes *axes, double index)
+{
+    double sum = 0.0;
+    for (size_t k = 0; k < axes->n; k++) {
+        const double *value = axes->stream->value[axes->channel[k]];
+        const double a =
+            sh_band_limited_get(value, axes->stream->n_frames, index) - axes->gravity_m_s2[k];
+        sum += a * a;
+    }
+    return sqrt(sum);
+}
+
+/* A frame of at least near that neither neighbour exceeds, of the span or beyond it. */
+static bool is_summit(const struct bow_axes *axes, size_t frame, double near)
+{
+    const double here = get_magnitude(axes, frame);
+    const size_t last = axes->stream->n_frames - 1u;
+    return here > 0.0 && here >= near &&
+           (frame == 0 || get_magnitude(axes, frame - 1u) <= here) &&
+           (frame == last || get_magnitude(axes, frame + 1u) <= here);
+}
+
+/* The largest magnitude about those summits of the span that come near the largest of all. */
+static double
+find_peak_between(const struct bow_axes *axes, const struct sh_span *span, size_t at)
+{
+    double most = get_magnitude(axes, at);
+    const double near = NEAR_RATIO * most;
+    for (size_t i = span->first; i < span->first + span->n; i++) {
+        if (!is_summit(axes, i, near)) {
+            continue;
+        }
+        for (int k = 1 - (int)STEPS_A_FRAME; k < (int)STEPS_A_FRAME; k++) {
+            const double index = (double)i + (double)k / STEPS_A_FRAME;
+            most = fmax(most, get_magnitude_between(axes, index));
+        }
+    }
+    return most;
+}
+
 static void measure_peak(const struct bow_axes *axes, struct sh_measures *measures)
 {
     struct sh_quantity *peak = &measures->quantity[SH_MEASURE_VIBRATION_PEAK_FIRST];
@@ -127,10 +172,11 @@ static void measure_peak(const struct bow_axes *axes, struct sh_measures *measur
     }
     const size_t at = find_largest(axes, &span);
     *peak = sh_quantity_known(get_magnitude(axes, at), get_magnitude_u(axes, at));
-    if (at > 0 && at + 1u < axes->stream->n_frames) {
-        const double beside =
-            0.5 * (get_magnitude(axes, at - 1u) + get_magnitude(axes, at + 1u));
-        sh_scene_add_u(peak, RECTANGLE * 0.25 * fabs(peak->value - beside));
+    if (!is_clipped) {
+        const double sample = peak->value;
+        peak->value = find_peak_between(axes, &span, at);
+        sh_scene_add_u(peak, BETWEEN_U_RATIO * (peak->value - sample));
+        sh_scene_add_u(peak, BAND_U_RATIO * peak->value);
     }
     measures->vibration_clipped = is_clipped ? SH_ANSWER_YES : SH_ANSWER_NO;
 }
@@ -168,13 +214,40 @@ static void take_larger(const struct sh_ringing_result *modes, struct sh_ringing
 }
 
 /* The largest ringing mode of all axes over the span; false where there is none. */
+/* Frames a second by the recording's clock, less unlike the nominal one where it steps. */
+static double get_clock_rate(const struct bow_axes *axes, const struct sh_span *span)
+{
+    const double nominal_hz = axes->stream->stream->rate_hz;
+    const size_t at[2] = {span->first, span->first + span->n / 2u};
+    double rate_hz = 0.0;
+    for (size_t i = 0; i < 2 && span->n > 2u; i++) {
+        const double *time_s = axes->stream->time_s + at[i];
+        const double here_hz = 1.0 / (time_s[1] - time_s[0]);
+        rate_hz = fabs(here_hz - nominal_hz) < fabs(rate_hz - nominal_hz) ? here_hz : rate_hz;
+    }
+    return rate_hz > 0.0 ? rate_hz : nominal_hz;
+}
+
+/* Relative standard uncertainty of that rate. */
+static double get_clock_u_ratio(const struct bow_axes *axes, const struct sh_span *span)
+{
+    const struct sh_shot_stream *stream = axes->stream;
+    if (stream->timebase == NULL || span->n < 2u) {
+        return 0.0;
+    }
+    const double first = (double)(stream->first_frame + span->first);
+    const double n = (double)(span->n - 1u);
+    return sh_timebase_get_difference_u_s(stream->timebase, stream->reading, first, first + n) *
+           stream->stream->rate_hz / n;
+}
+
 static bool find_mode(const struct sh_scene *scene,
                       const struct bow_axes *axes,
                       const struct sh_span *span,
                       struct sh_ringing_mode *out)
 {
     double *x = scene->workspace->scratch[0];
-    const double rate_hz = axes->stream->stream->rate_hz;
+    const double rate_hz = get_clock_rate(axes, span);
     *out = (struct sh_ringing_mode){.amplitude = sh_quantity_known(0.0, 0.0)};
     for (size_t k = 0; k < axes->n; k++) {
         struct sh_ringing_result modes;
@@ -183,6 +256,7 @@ static bool find_mode(const struct sh_scene *scene,
             take_larger(&modes, out);
         }
     }
+    sh_scene_add_u(&out->frequency_hz, get_clock_u_ratio(axes, span) * out->frequency_hz.value);
     return out->amplitude.value > 0.0;
 }
 

@@ -2,23 +2,28 @@
 #include "measure/creep.h"
 
 #include <math.h>
+#include <string.h>
 
 #include "measure/hold.h"
 #include "signal/moving.h"
 #include "signal/theil_sen.h"
 
-#define NORMAL_975           1.959963984540054
-#define CREEP_AFTER_S        0.35
-#define CREEP_WINDOW_S       0.5
-#define RATE_FROM_S          1.05 /* before c */
-#define RATE_UNTIL_S         0.05
-#define RATE_WINDOW_S        0.01
-#define RATE_LEVEL           0.95
-#define COLLAPSE_SPAN_S      0.2
-#define THEIL_SEN_EFFICIENCY 0.955 /* 3 / pi */
+#define NORMAL_975      1.959963984540054
+#define CREEP_AFTER_S   0.35
+#define CREEP_WINDOW_S  0.5
+#define RATE_FROM_S     1.05 /* before c */
+#define RATE_UNTIL_S    0.05
+#define RATE_WINDOW_S   0.01
+#define RATE_LEVEL      0.95
+#define COLLAPSE_SPAN_S 0.2
+#define RELEASE_RATIO   0.1    /* of the drop, at the release */
+#define FIRST_TENTH_S   0.0015 /* about that long: a fifth of a half cosine of 3 to 15 ms */
+#define RECTANGLE       0.5773502691896258 /* 1 / sqrt 3 */
+#define ROOT_PI         1.7724538509055159
 
+/* The largest fall of the 500 ms means between the two times. */
 static enum sh_why
-evaluate_creep(const struct sh_scene *scene, const double at_s[2], double *value)
+find_fall(const struct sh_scene *scene, const double at_s[2], struct sh_moving_fall *fall)
 {
     const struct sh_span span = sh_scene_force_span(scene, at_s[0] + CREEP_AFTER_S, at_s[1]);
     if (!sh_span_is_usable(&span)) {
@@ -33,14 +38,28 @@ evaluate_creep(const struct sh_scene *scene, const double at_s[2], double *value
     if (span.n < n_window) {
         return SH_WHY_TOO_SHORT;
     }
-    struct sh_moving_fall fall;
     const bool is_done = sh_moving_mean(net_n, span.n, n_window, means) == SH_OK &&
-                         sh_moving_find_fall(means, span.n - n_window + 1u, &fall) == SH_OK;
-    if (!is_done) {
-        return SH_WHY_UNRESOLVED;
-    }
+                         sh_moving_find_fall(means, span.n - n_window + 1u, fall) == SH_OK;
+    return is_done ? SH_WHY_KNOWN : SH_WHY_UNRESOLVED;
+}
+
+static enum sh_why
+evaluate_creep(const struct sh_scene *scene, const double at_s[2], double *value)
+{
+    struct sh_moving_fall fall = {.fall = 0.0};
+    const enum sh_why why = find_fall(scene, at_s, &fall);
     *value = fall.fall;
-    return SH_WHY_KNOWN;
+    return why;
+}
+
+/*
+ * Standard uncertainty, from white noise, of the difference of two 500 ms means lag_s apart:
+ * what both take in cancels.
+ */
+static double get_fall_noise(const struct sh_scene *scene, double lag_s)
+{
+    const double apart = fmin(lag_s / CREEP_WINDOW_S, 1.0);
+    return sh_scene_get_mean_noise(scene, CREEP_WINDOW_S) * sqrt(2.0 * apart);
 }
 
 double sh_creep_get_bias_ratio(double n_means)
@@ -51,6 +70,30 @@ double sh_creep_get_bias_ratio(double n_means)
     return fmax(2.0 * sqrt(2.0 * log(n_means)) - 1.3 / n_means, 0.0);
 }
 
+/*
+ * Where the release stands for the clicker, the window ends when the force has gone by a tenth
+ * of the drop, and takes in how it went: a third of that tenth on average, which a sample's
+ * width hides.
+ */
+static double get_release_u(const struct sh_scene *scene)
+{
+    const struct sh_quantity click = sh_scene_event(scene, SH_EVENT_CLICKER);
+    const struct sh_quantity *drop_n = &scene->shot->drop_n;
+    if (sh_quantity_is_known(&click) || !sh_quantity_is_known(drop_n)) {
+        return 0.0;
+    }
+    return RECTANGLE * RELEASE_RATIO * drop_n->value / 3.0 * FIRST_TENTH_S / CREEP_WINDOW_S;
+}
+
+/* What noise alone may make reaches down to nothing. */
+static void set_interval(struct sh_quantity *creep, double bias_n)
+{
+    const double reach_n = NORMAL_975 * creep->u;
+    creep->has_interval = true;
+    creep->lo = creep->value > bias_n + reach_n ? creep->value - reach_n : 0.0;
+    creep->hi = creep->value + reach_n;
+}
+
 static void measure_creep(const struct sh_scene *scene,
                           const struct sh_quantity at[2],
                           struct sh_measures *measures)
@@ -59,14 +102,16 @@ static void measure_creep(const struct sh_scene *scene,
     struct sh_quantity creep = sh_scene_run_probe(scene, &probe);
     measures->creep_bias_n = sh_quantity_unknown(creep.why);
     if (sh_quantity_is_known(&creep)) {
-        const double variance =
-            sh_unsteady_get_variance(&scene->tremor, CREEP_WINDOW_S, 0.0, 0.0);
-        const double span_s = at[1].value - at[0].value - CREEP_AFTER_S;
-        const double bias_n = sqrt(variance) * sh_creep_get_bias_ratio(span_s / CREEP_WINDOW_S);
-        sh_scene_add_force_u(scene, &creep, sqrt(2.0 * variance), false);
-        creep.has_interval = true;
-        creep.lo = fmax(creep.value - bias_n - NORMAL_975 * creep.u, 0.0);
-        creep.hi = creep.value + NORMAL_975 * creep.u;
+        const double at_s[2] = {at[0].value, at[1].value};
+        const double span_s = at_s[1] - at_s[0] - CREEP_AFTER_S;
+        const double bias_n = sh_scene_get_mean_noise(scene, CREEP_WINDOW_S) *
+                              sh_creep_get_bias_ratio(span_s / CREEP_WINDOW_S);
+        struct sh_moving_fall fall = {.fall = 0.0};
+        (void)find_fall(scene, at_s, &fall); /* it was found before */
+        const double lag_s = (double)(fall.i_bottom - fall.i_top) / scene->view->force.rate_hz;
+        sh_scene_add_u(&creep, get_release_u(scene));
+        sh_scene_add_force_u(scene, &creep, get_fall_noise(scene, lag_s), false);
+        set_interval(&creep, bias_n);
         measures->creep_bias_n = sh_quantity_known(bias_n, 0.0);
     }
     measures->quantity[SH_MEASURE_CREEP_FORCE_FIRST] = creep;
@@ -103,8 +148,8 @@ static size_t make_points(const struct sh_scene *scene,
     return n;
 }
 
-static enum sh_why
-evaluate_rate(const struct sh_scene *scene, const double at_s[2], double *value)
+/* The 10 ms means of the last second before at_s[1], into the points; their number in *n. */
+static enum sh_why find_points(const struct sh_scene *scene, const double at_s[2], size_t *n)
 {
     if (at_s[1] - RATE_FROM_S < at_s[0]) {
         return SH_WHY_TOO_SHORT;
@@ -115,7 +160,18 @@ evaluate_rate(const struct sh_scene *scene, const double at_s[2], double *value)
         return span.why;
     }
     const size_t n_block = sh_moving_window(RATE_WINDOW_S, scene->view->force.rate_hz);
-    const size_t n = make_points(scene, &span, n_block, at_s[1]);
+    *n = make_points(scene, &span, n_block, at_s[1]);
+    return SH_WHY_KNOWN;
+}
+
+static enum sh_why
+evaluate_rate(const struct sh_scene *scene, const double at_s[2], double *value)
+{
+    size_t n = 0;
+    const enum sh_why why = find_points(scene, at_s, &n);
+    if (why != SH_WHY_KNOWN) {
+        return why;
+    }
     double *x = scene->workspace->points;
     double *y = x + SH_WORKSPACE_POINTS_MAX;
     struct sh_theil_sen line;
@@ -128,15 +184,61 @@ evaluate_rate(const struct sh_scene *scene, const double at_s[2], double *value)
     return SH_WHY_KNOWN;
 }
 
+/*
+ * Sum, for each of n points (x and y), of +- 1 over the pairs that lie within reach_n of the
+ * slope; the sum of those pairs' times apart.
+ */
+static double
+weigh_pairs(const double *x, size_t n, double slope, double reach_n, double *weight)
+{
+    const double *y = x + SH_WORKSPACE_POINTS_MAX;
+    double sum_s = 0.0;
+    memset(weight, 0, n * sizeof *weight);
+    for (size_t i = 0; i < n; i++) {
+        for (size_t k = i + 1u; k < n; k++) {
+            const double apart_s = x[k] - x[i];
+            if (fabs(y[k] - y[i] - slope * apart_s) <= reach_n) {
+                weight[k] += 1.0;
+                weight[i] -= 1.0;
+                sum_s += apart_s;
+            }
+        }
+    }
+    return sum_s;
+}
+
+/*
+ * Standard uncertainty of the slope from white noise of noise_n a point, by the law of
+ * propagation (JCGM 100:2008, 5.1.2). The median slope b is where as many pairs lie above as
+ * below it; so the noise of a point moves b by the sum of +- 1 over its pairs that lie at b,
+ * divided by the sum of all such pairs' times apart. "At b" means within the noise of a pair:
+ * half-width sqrt(pi) noise_n of a box as high as its normal density. Tremor spreads the
+ * slopes, and few pairs then carry the noise. The points are in the workspace.
+ */
+static double
+get_rate_noise(const struct sh_scene *scene, size_t n, double slope, double noise_n)
+{
+    double weight[SH_WORKSPACE_POINTS_MAX];
+    const double sum_s =
+        weigh_pairs(scene->workspace->points, n, slope, ROOT_PI * noise_n, weight);
+    double squares = 0.0;
+    for (size_t i = 0; i < n; i++) {
+        squares += weight[i] * weight[i];
+    }
+    return sum_s > 0.0 ? noise_n * sqrt(squares) / sum_s : 0.0;
+}
+
 static struct sh_quantity measure_rate(const struct sh_scene *scene,
                                        const struct sh_quantity at[2])
 {
     const struct sh_scene_probe probe = {evaluate_rate, {at[0], at[1]}};
     struct sh_quantity rate = sh_scene_run_probe(scene, &probe);
     if (sh_quantity_is_known(&rate)) {
-        const double variance =
-            sh_unsteady_get_slope_variance(&scene->tremor, RATE_FROM_S - RATE_UNTIL_S);
-        sh_scene_add_u(&rate, sqrt(variance / THEIL_SEN_EFFICIENCY));
+        const double at_s[2] = {at[0].value, at[1].value};
+        size_t n = 0;
+        (void)find_points(scene, at_s, &n); /* they were found before */
+        const double noise_n = sh_scene_get_mean_noise(scene, RATE_WINDOW_S);
+        sh_scene_add_u(&rate, get_rate_noise(scene, n, rate.value, noise_n));
         sh_scene_add_u(&rate, scene->view->force.scale_u_ratio * rate.value);
     }
     return rate;
@@ -159,7 +261,7 @@ static struct sh_quantity measure_collapse(const struct sh_scene *scene,
                                            const struct sh_quantity *full_draw)
 {
     const struct sh_quantity click = sh_scene_event_in_force(scene, SH_EVENT_CLICKER);
-    const struct sh_quantity release = sh_scene_event_in_force(scene, SH_EVENT_RELEASE);
+    const struct sh_quantity release = sh_scene_release_in_force(scene);
     const struct sh_scene_probe probe = {evaluate_collapse, {click, release}};
     struct sh_quantity collapse = sh_scene_run_probe(scene, &probe);
     if (!sh_quantity_is_known(&collapse)) {
@@ -171,11 +273,11 @@ static struct sh_quantity measure_collapse(const struct sh_scene *scene,
     if (click.value - COLLAPSE_SPAN_S < full_draw->value) {
         return sh_quantity_unknown(SH_WHY_TOO_SHORT);
     }
-    const double lag_s =
-        release.value - click.value + 0.5 * (COLLAPSE_SPAN_S - SH_HOLD_RELEASE_SPAN_S);
-    const double variance = sh_unsteady_get_variance(&scene->tremor, SH_HOLD_RELEASE_SPAN_S,
-                                                     COLLAPSE_SPAN_S, lag_s);
-    sh_scene_add_force_u(scene, &collapse, sqrt(variance), false);
+    const double noise_n =
+        hypot(sh_scene_get_mean_noise(scene, COLLAPSE_SPAN_S),
+              sh_scene_get_median_noise(scene, release.value - SH_HOLD_RELEASE_SPAN_S,
+                                        release.value));
+    sh_scene_add_force_u(scene, &collapse, noise_n, false);
     return collapse;
 }
 
@@ -183,7 +285,8 @@ void sh_creep_measure(const struct sh_scene *scene, struct sh_measures *measures
 {
     const struct sh_quantity at[2] = {sh_scene_event_in_force(scene, SH_EVENT_FULL_DRAW),
                                       sh_scene_c_in_force(scene)};
-    measure_creep(scene, at, measures);
+    const struct sh_quantity until[2] = {at[0], sh_scene_last_c_in_force(scene)};
+    measure_creep(scene, until, measures);
     measures->quantity[SH_MEASURE_CREEP_RATE_FIRST] = measure_rate(scene, at);
     measures->quantity[SH_MEASURE_COLLAPSE_FIRST] = measure_collapse(scene, &at[0]);
 }

@@ -7,19 +7,19 @@
 
 /*
  * Creep, its rate, and collapse (docs/definitions.md). Fills CREEP_FORCE, CREEP_LENGTH,
- * CREEP_RATE, COLLAPSE and creep_bias_n; scene->tremor has been set.
+ * CREEP_RATE, COLLAPSE and creep_bias_n.
  *
- * Uncertainties: white noise and tremor through the windows (unsteady.h), calibration, events,
- * and of the length the stiffness. The rate's is that of a least-squares slope over the square
- * root of 0.955, Theil-Sen's efficiency for normal noise (Sen 1968, J Am Stat Assoc 63:1379).
+ * Uncertainties: white noise through the windows, calibration, events, and of the length the
+ * stiffness. Tremor is part of what is defined; the findings' thresholds allow for it. The
+ * rate's is what noise moves the median slope by, from the pairs of points whose slopes lie
+ * near it (creep.c): tremor spreads the slopes, and fewer pairs then carry the noise.
  *
- * Creep is the largest of many falls, hence too large on average: of a hold without any fall it
- * comes out as creep_bias_n, s (2 sqrt(2 ln n) - 1.3 / n), s being the standard deviation of a
- * 500 ms mean and n the span in units of 500 ms (fitted to simulated steady noise, white and
- * resonant at 5 and 8 Hz, n 2 to 16; with s from the shot's own spectrum it came out 4 to 16 %
- * above what was seen over 200 shots each, tests/measure/test_creep.c). A true fall that stands
- * out of the noise is enlarged by less. The value is left as defined; the 95 % interval reaches
- * down by the bias, and never below 0.
+ * Creep is the largest of many falls: of a hold without any fall noise makes it creep_bias_n on
+ * average, s (2 sqrt(2 ln n) - 1.3 / n), s being the noise of a 500 ms mean and n the span in
+ * units of 500 ms (fitted to simulated white noise, n 2 to 16, and within 20 % of what
+ * tests/measure/test_creep.c sees). A fall that stands out of the noise is hardly enlarged. The
+ * value is left as defined; where noise alone could have made it (value under creep_bias_n +
+ * 1.96 u) the 95 % interval reaches down to 0.
  *
  * SH_WHY_TOO_SHORT: under 500 ms from full draw + 0.35 s to c; for the rate, full draw later
  * than c - 1.05 s; for collapse, later than the clicker - 0.2 s. Collapse needs the clicker.

@@ -12,7 +12,6 @@
 #define RING               2u
 #define EARLY_S            0.5
 #define LATE_S             0.1
-#define BLOCK_S            0.1 /* how shares wander is looked at in such means */
 #define SLIDE_BLOCK_S      0.05
 #define SLIDE_STEP_S       0.01
 #define SUM_MIN_N          1.0
@@ -164,21 +163,6 @@ make_blocks(const struct share_hold *hold, size_t k, size_t n_block, double *poi
     return n;
 }
 
-/* How much a mean over a tenth of a second wanders: differences do not feel a slow slide. */
-static double get_wander(const struct share_hold *hold, size_t k)
-{
-    double *points = hold->workspace->points;
-    const size_t n_block = sh_moving_window(BLOCK_S, hold->rate_hz);
-    const size_t n = make_blocks(hold, k, n_block, points);
-    if (n < 2) {
-        return 0.0;
-    }
-    for (size_t i = 0; i + 1u < n; i++) {
-        points[i] = fabs(points[i + 1u] - points[i]);
-    }
-    return SH_STATS_MAD_TO_SD * sh_stats_select_median(points, n - 1u) / sqrt(2.0);
-}
-
 static void measure_change(const struct share_hold *hold, struct sh_measures *measures)
 {
     struct sh_quantity *change = &measures->quantity[SH_MEASURE_FINGER_SHARE_CHANGE_FIRST];
@@ -195,9 +179,6 @@ static void measure_change(const struct share_hold *hold, struct sh_measures *me
     for (size_t k = 0; k < FINGERS; k++) {
         change[k] = sh_quantity_known(late.share[k] - early.share[k],
                                       get_change_u(hold, &early, &late, k));
-        const double wander = get_wander(hold, k);
-        sh_scene_add_u(&change[k], wander);
-        sh_scene_add_u(&change[k], wander * sqrt(LATE_S / EARLY_S));
     }
 }
 

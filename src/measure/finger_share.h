@@ -12,8 +12,7 @@
  * shares. All three fingers are needed, in one stream (else SH_WHY_UNRESOLVED).
  *
  * Uncertainties: each finger's calibration (by itself, and the same in both windows of a
- * change), rest level and noise; of a change also how much shares wander from one tenth of a
- * second to the next (robust, from successive differences), as tremor makes them.
+ * change), rest level and noise.
  *
  * The slide: where the ring finger's share fell by SH_FINGER_SLIDE_FALL or more (its change),
  * the corner of a level and a falling line fitted by least squares to its 50 ms means, up to

@@ -12,6 +12,8 @@
 #define LEAVE_S       0.005
 #define LEVEL_SPAN_S  0.03 /* the level that the force leaves: the mean before */
 #define LEAVE_RATIO   0.98
+#define NORMAL_975    1.959963984540054
+#define RIVAL_NOISES  2.33               /* 1.645 sqrt 2: one of two dips, one-sided 95 % */
 #define RECTANGLE     0.5773502691896258 /* standard deviation of a half-width 1: 1/sqrt 3 */
 
 /* The search, in frames of the force. */
@@ -154,11 +156,46 @@ evaluate_flinch(const struct sh_scene *scene, const double at_s[2], double *valu
     return why;
 }
 
-/* Time of the deepest dip: the middle of where it stays within its white noise. */
+/* From where to where no dip is shallower than enough_n, about the deepest. */
+static void find_near(const struct sh_scene *scene,
+                      const struct dip_search *search,
+                      const struct dip *deepest,
+                      double enough_n,
+                      size_t range[2])
+{
+    range[0] = deepest->frame;
+    range[1] = deepest->frame;
+    while (range[0] > search->begin && get_depth(scene, search, range[0] - 1u) >= enough_n) {
+        range[0]--;
+    }
+    while (range[1] + 1u < search->end && get_depth(scene, search, range[1] + 1u) >= enough_n) {
+        range[1]++;
+    }
+}
+
+/* First and last frame of the whole search at which a dip is as deep as enough_n. */
+static void find_any(const struct sh_scene *scene,
+                     const struct dip_search *search,
+                     double enough_n,
+                     size_t range[2])
+{
+    for (size_t i = search->begin; i < search->end; i++) {
+        if (get_depth(scene, search, i) >= enough_n) {
+            range[0] = i < range[0] ? i : range[0];
+            range[1] = i > range[1] ? i : range[1];
+        }
+    }
+}
+
+/*
+ * Time of the deepest dip: the middle of where it stays within its white noise. Another dip may
+ * have been the deepest but for the noise of both: the limits take in all that could.
+ */
 static struct sh_quantity measure_time(const struct sh_scene *scene, const double at_s[2])
 {
     struct dip_search search;
     struct dip deepest;
+    size_t range[2];
     const struct sh_shot_force *force = &scene->view->force;
     const enum sh_why why = find_dip(scene, at_s, &search, &deepest);
     if (why != SH_WHY_KNOWN) {
@@ -169,24 +206,24 @@ static struct sh_quantity measure_time(const struct sh_scene *scene, const doubl
     }
     const double noise_n =
         force->noise_n * sqrt(1.0 / (double)search.n_dip + 1.0 / (double)search.n_side);
-    const double enough_n = deepest.depth_n - noise_n;
-    size_t low = deepest.frame;
-    size_t high = deepest.frame;
-    while (low > search.begin && get_depth(scene, &search, low - 1u) >= enough_n) {
-        low--;
-    }
-    while (high + 1u < search.end && get_depth(scene, &search, high + 1u) >= enough_n) {
-        high++;
-    }
+    find_near(scene, &search, &deepest, deepest.depth_n - noise_n, range);
     const struct sh_shot_stream *stream = &scene->view->stream[force->stream];
-    const double half = 0.5 * (double)(high - low);
     /* A window of an even number of samples has its middle half a sample behind its centre. */
-    const double middle = (double)low + half + (search.n_dip % 2u == 0 ? 0.5 : 0.0);
-    const double time_s = sh_shot_stream_time(stream, force->delay_s, middle);
+    const double shift = search.n_dip % 2u == 0 ? 0.5 : 0.0;
+    const double middle = 0.5 * (double)(range[0] + range[1]) + shift;
+    const double half = 0.5 * (double)(range[1] - range[0]);
     struct sh_quantity time =
-        sh_quantity_known(time_s, RECTANGLE * (half + 0.5) / force->rate_hz);
+        sh_quantity_known(sh_shot_stream_time(stream, force->delay_s, middle),
+                          RECTANGLE * (half + 0.5) / force->rate_hz);
     sh_scene_add_u(&time, force->delay_u_s);
     sh_scene_add_u(&time, force->time_u_s);
+    find_any(scene, &search, deepest.depth_n - RIVAL_NOISES * noise_n, range);
+    const double reach_s = NORMAL_975 * hypot(force->delay_u_s, force->time_u_s);
+    const double before_s = (middle - (double)range[0] - shift + 0.5) / force->rate_hz;
+    const double after_s = ((double)range[1] + shift + 0.5 - middle) / force->rate_hz;
+    time.has_interval = true;
+    time.lo = time.value - hypot(before_s, reach_s);
+    time.hi = time.value + hypot(after_s, reach_s);
     return time;
 }
 
@@ -199,9 +236,9 @@ void sh_flinch_measure(const struct sh_scene *scene, struct sh_measures *measure
     struct sh_quantity time = sh_quantity_unknown(flinch.why);
     if (sh_quantity_is_known(&flinch)) {
         const double at_s[2] = {c.value, release.value};
-        const double variance =
-            sh_unsteady_get_variance(&scene->steady, DIP_WINDOW_S, SIDE_WINDOW_S, LAG_S);
-        sh_scene_add_force_u(scene, &flinch, sqrt(variance), false);
+        const double noise_n = hypot(sh_scene_get_mean_noise(scene, DIP_WINDOW_S),
+                                     sh_scene_get_mean_noise(scene, SIDE_WINDOW_S));
+        sh_scene_add_force_u(scene, &flinch, noise_n, false);
         time = measure_time(scene, at_s);
     }
     measures->quantity[SH_MEASURE_FLINCH_FORCE_FIRST] = flinch;

@@ -10,18 +10,6 @@
 #define ANCHOR_BEGIN_S 0.35 /* after full draw: the level at anchor */
 #define ANCHOR_END_S   0.55
 #define CLICK_SPAN_S   0.05 /* before the clicker */
-#define MEDIAN_NOISE_RATIO                                                                     \
-    1.2533 /* sqrt(pi / 2): a median's against a mean's, normal noise                          \
-            */
-
-double sh_hold_median_noise(const struct sh_scene *scene, double window_s)
-{
-    const struct sh_shot_force *force = &scene->view->force;
-    const double n = fmax(window_s * force->rate_hz, 1.0);
-    const double mean_n = force->noise_n / sqrt(n);
-    return n < 3.0 ? mean_n : MEDIAN_NOISE_RATIO * mean_n;
-}
-
 enum sh_why sh_hold_release_force(const struct sh_scene *scene, double at_s, double *value_n)
 {
     return sh_scene_force_median(scene, at_s - SH_HOLD_RELEASE_SPAN_S, at_s, value_n);
@@ -127,11 +115,10 @@ static struct sh_quantity measure_expansion(const struct sh_scene *scene,
     const struct sh_scene_probe probe = {evaluate_expansion, {*full_draw, *click}};
     struct sh_quantity figure_n = sh_scene_run_probe(scene, &probe);
     if (sh_quantity_is_known(&figure_n)) {
-        const double anchor_s = full_draw->value + 0.5 * (ANCHOR_BEGIN_S + ANCHOR_END_S);
-        const double lag_s = click->value - 0.5 * CLICK_SPAN_S - anchor_s;
-        const double variance = sh_unsteady_get_variance(&scene->tremor, CLICK_SPAN_S,
-                                                         ANCHOR_END_S - ANCHOR_BEGIN_S, lag_s);
-        sh_scene_add_force_u(scene, &figure_n, sqrt(variance), false);
+        const double anchor_n = sh_scene_get_median_noise(
+            scene, full_draw->value + ANCHOR_BEGIN_S, full_draw->value + ANCHOR_END_S);
+        const double click_n = sh_scene_get_mean_noise(scene, CLICK_SPAN_S);
+        sh_scene_add_force_u(scene, &figure_n, hypot(anchor_n, click_n), false);
     }
     return sh_scene_get_length(scene, &figure_n);
 }
@@ -144,8 +131,9 @@ static void measure_forces(const struct sh_scene *scene,
     struct sh_quantity *figure = sh_catalog_get_mutable(measures, SH_MEASURE_HOLD_FORCE, 0);
     *figure = sh_scene_run_probe(scene, &hold);
     if (sh_quantity_is_known(figure)) {
-        const double span_s = at[1].value - at[0].value - HOLD_END_S;
-        sh_scene_add_force_u(scene, figure, sh_hold_median_noise(scene, span_s), true);
+        const double noise_n =
+            sh_scene_get_median_noise(scene, at[0].value, at[1].value - HOLD_END_S);
+        sh_scene_add_force_u(scene, figure, noise_n, true);
     }
 
     const struct sh_scene_probe peak = {evaluate_peak, {at[0], at[1]}};
@@ -159,11 +147,13 @@ static void measure_forces(const struct sh_scene *scene,
         sh_scene_add_force_u(scene, figure, noise_n, true);
     }
 
-    const struct sh_scene_probe release = {evaluate_release, {at[1], at[1]}};
+    const struct sh_quantity last = sh_scene_release_in_force(scene);
+    const struct sh_scene_probe release = {evaluate_release, {last, last}};
     figure = sh_catalog_get_mutable(measures, SH_MEASURE_RELEASE_FORCE, 0);
     *figure = sh_scene_run_probe(scene, &release);
     if (sh_quantity_is_known(figure)) {
-        const double noise_n = sh_hold_median_noise(scene, SH_HOLD_RELEASE_SPAN_S);
+        const double noise_n =
+            sh_scene_get_median_noise(scene, last.value - SH_HOLD_RELEASE_SPAN_S, last.value);
         sh_scene_add_force_u(scene, figure, noise_n, true);
     }
 }

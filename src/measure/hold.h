@@ -11,8 +11,8 @@
  * CLICKER_REACTION, HOLD_FORCE, PEAK_FORCE and RELEASE_FORCE of measures.
  *
  * Uncertainties: times from the two events; forces from white noise, calibration, rest level
- * and the events. Tremor is part of hold, peak and release force, not an error of them; it acts
- * on the expansion, which is to tell a length. The peak is the largest of several noisy means:
+ * and the events. Tremor is part of what these figures are defined on, not an error of them
+ * (docs/uncertainty.md). The peak is the largest of several noisy means:
  * what that adds on average counts whole in its uncertainty.
  * Expansion needs the clicker, and full draw + 0.55 s before it (else SH_WHY_TOO_SHORT).
  * Cost: O(samples of the hold). Test: tests/measure/test_hold.c.
@@ -23,8 +23,5 @@ void sh_hold_measure(const struct sh_scene *scene, struct sh_measures *measures)
 
 /* Median of the force over the 30 ms before at_s; SH_WHY_KNOWN, or the reason. */
 enum sh_why sh_hold_release_force(const struct sh_scene *scene, double at_s, double *value_n);
-
-/* Standard uncertainty, from white noise, of a median of the force over window_s. */
-double sh_hold_median_noise(const struct sh_scene *scene, double window_s);
 
 #endif

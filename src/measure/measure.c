@@ -32,7 +32,7 @@ enum sh_status sh_measure_shot(struct sh_workspace *workspace,
                              .workspace = workspace};
     *out = (struct sh_measures){.vibration_clipped = SH_ANSWER_UNKNOWN};
     sh_clock_time_measure(&scene, out);
-    sh_tremor_measure(&scene, out); /* first: the others take their noise from it */
+    sh_tremor_measure(&scene, out);
     sh_hold_measure(&scene, out);
     sh_creep_measure(&scene, out);
     sh_flinch_measure(&scene, out);

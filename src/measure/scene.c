@@ -6,8 +6,10 @@
 #include "signal/moving.h"
 #include "signal/stats.h"
 
-#define RATE_SLACK 1e-9 /* relative: the same number, read twice */
-#define NORMAL_975 1.959963984540054
+#define RATE_SLACK    1e-9 /* relative: the same number, read twice */
+#define NORMAL_975    1.959963984540054
+#define RECTANGLE     0.5773502691896258 /* 1 / sqrt 3: of a rectangle of half-width 1 */
+#define MEDIAN_SPREAD 1.1283791670955126 /* 2 / sqrt pi */
 
 bool sh_scene_is_for(const struct sh_workspace *workspace, const struct sh_shot_view *view)
 {
@@ -149,6 +151,31 @@ struct sh_quantity sh_scene_c_in_force(const struct sh_scene *scene)
                                         : sh_scene_event_in_force(scene, SH_EVENT_RELEASE);
 }
 
+struct sh_quantity sh_scene_release_in_force(const struct sh_scene *scene)
+{
+    struct sh_quantity release = sh_scene_event_in_force(scene, SH_EVENT_RELEASE);
+    if (!sh_quantity_is_known(&release) || !scene->view->force.is_present) {
+        return release;
+    }
+    double lo = 0.0;
+    double hi = 0.0;
+    sh_quantity_interval(&release, &lo, &hi);
+    const double back_s = release.value - lo + 0.5 / scene->view->force.rate_hz;
+    return sh_quantity_known(release.value - back_s, hypot(release.u, back_s * RECTANGLE));
+}
+
+struct sh_quantity sh_scene_last_c_in_force(const struct sh_scene *scene)
+{
+    const struct sh_quantity click = sh_scene_event_in_force(scene, SH_EVENT_CLICKER);
+    return sh_quantity_is_known(&click) ? click : sh_scene_release_in_force(scene);
+}
+
+double sh_scene_get_mean_noise(const struct sh_scene *scene, double window_s)
+{
+    const struct sh_shot_force *force = &scene->view->force;
+    return force->noise_n / sqrt(fmax(window_s * force->rate_hz, 1.0));
+}
+
 struct sh_span sh_scene_force_span(const struct sh_scene *scene, double from_s, double until_s)
 {
     const struct sh_shot_force *force = &scene->view->force;
@@ -196,6 +223,21 @@ enum sh_why sh_scene_force_median(const struct sh_scene *scene,
     double *work = scene->workspace->scratch[0];
     return sh_stats_get_median(net_n, span.n, work, value_n, NULL) == SH_OK ? SH_WHY_KNOWN
                                                                             : SH_WHY_UNRESOLVED;
+}
+
+double sh_scene_get_median_noise(const struct sh_scene *scene, double from_s, double until_s)
+{
+    const struct sh_shot_force *force = &scene->view->force;
+    const struct sh_span span = sh_scene_force_span(scene, from_s, until_s);
+    double median_n = 0.0;
+    if (sh_scene_force_median(scene, from_s, until_s, &median_n) != SH_WHY_KNOWN) {
+        return 0.0;
+    }
+    double n_near = 0.0;
+    for (size_t i = span.first; i < span.first + span.n; i++) {
+        n_near += fabs(force->net_n[i] - median_n) <= force->noise_n ? 1.0 : 0.0;
+    }
+    return force->noise_n * fmin(sqrt(MEDIAN_SPREAD / fmax(n_near, 1.0)), 1.0);
 }
 
 /* What a shift of event k by its uncertainty to both sides makes of the figure. */

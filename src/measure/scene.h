@@ -7,7 +7,6 @@
 
 #include "base/quantity.h"
 #include "measure/span.h"
-#include "measure/unsteady.h"
 #include "measure/workspace.h"
 #include "recording/session.h"
 #include "shot/shot.h"
@@ -26,8 +25,6 @@ struct sh_scene {
     size_t n_marks;
     struct sh_quantity previous_release_s; /* unknown: none before, or not known */
     struct sh_workspace *workspace;
-    struct sh_unsteady tremor; /* of the force over tremor_rms's span */
-    struct sh_unsteady steady; /* the same before the last 0.4 s; tremor's where too short */
 };
 
 /* Whether the view's streams are those that the workspace was opened for: number and rates. */
@@ -68,6 +65,21 @@ struct sh_quantity sh_scene_event_in_force(const struct sh_scene *scene, enum sh
 struct sh_quantity sh_scene_c_in_force(const struct sh_scene *scene);
 
 /*
+ * Where a window ends that is to end at the release. A sample may be the mean over a whole
+ * period, and the release itself is not known to a sample: a window that took a sample of the
+ * fall would be off by many times its noise. So it ends half a period and the lower 95 %
+ * limit's distance before the release; that way is added to the uncertainty as a
+ * rectangle's half-width.
+ */
+struct sh_quantity sh_scene_release_in_force(const struct sh_scene *scene);
+
+/* c in the same way: sh_scene_c_in_force, where the clicker stands for it. */
+struct sh_quantity sh_scene_last_c_in_force(const struct sh_scene *scene);
+
+/* Standard uncertainty, from white noise, of a mean of the force over window_s. */
+double sh_scene_get_mean_noise(const struct sh_scene *scene, double window_s);
+
+/*
  * Samples of the force with from_s <= t < until_s. SH_WHY_NO_CHANNEL: no force; reasons of
  * sh_span_find; SH_WHY_UNRESOLVED: more samples than the workspace takes.
  */
@@ -88,6 +100,16 @@ enum sh_why sh_scene_force_median(const struct sh_scene *scene,
                                   double from_s,
                                   double until_s,
                                   double *value_n);
+
+/*
+ * Standard uncertainty of that median from white noise s alone: s sqrt(2 / (sqrt(pi) m)), m
+ * being the samples within s of the median; 0 where there is no median. The variance of a
+ * sample quantile is the sum of p (1 - p) over the square of the sum of densities, p the chance
+ * that a sample lies below (David & Nagaraja 2003, sec. 2.5 and 5.3); noise that is small
+ * against how the force itself spreads makes the sums m s / sqrt(pi) and m / (2 s), and for
+ * noise alone the same comes out to 3 %. At most s. Uses scratch[0].
+ */
+double sh_scene_get_median_noise(const struct sh_scene *scene, double from_s, double until_s);
 
 /* A figure that rests on the force between two events. */
 struct sh_scene_probe {

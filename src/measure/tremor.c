@@ -3,6 +3,7 @@
 
 #include <math.h>
 
+#include "base/units.h"
 #include "signal/detrend.h"
 
 #define STEADY_AFTER_S  0.35
@@ -13,14 +14,24 @@
 #define RMS_HIGH_HZ     25.0
 #define PEAK_LOW_HZ     4.0
 #define PEAK_HIGH_HZ    15.0
-#define PEAK_OVER_WHITE 4.0 /* chi-square, 10 degrees: noise alone exceeds 3 once in 1000 */
+#define TAPERS_RATIO                                                                           \
+    1.2 /* of T that five tapers of NW 3 weigh unevenly; seen in simulation                    \
+         */
+#define NORMAL_975      1.959963984540054
+#define NORMAL_95       1.6448536269514722 /* where the interval reaches down to 0 */
+#define RECTANGLE       0.5773502691896258 /* 1 / sqrt 3 */
+#define FLOOR_LOW_HZ    30.0 /* where neither tremor nor what a filter leaves is */
+#define FLOOR_HIGH_HZ   60.0
+#define FLOOR_RATIO     0.95 /* of half the rate */
+#define PEAK_OVER_WHITE 4.0  /* chi-square, 10 degrees: noise alone exceeds 3 once in 1000 */
 
 static const double band_edges_hz[SH_PARTS_BANDS_COUNT + 1] = {2.0, 4.0, 8.0, 12.0, 25.0};
 
 /* What else is to be known to turn a spectrum into figures. */
 struct tremor_basis {
     struct sh_psd psd;
-    double white;   /* density of the sensor's own noise, unit^2/Hz */
+    double rate_hz; /* of the sensor */
+    double white;   /* density of its own noise, unit^2/Hz */
     double u_ratio; /* calibration */
 };
 
@@ -66,14 +77,81 @@ enum sh_why sh_tremor_run(const struct sh_scene *scene,
     return is_done ? SH_WHY_KNOWN : SH_WHY_UNRESOLVED;
 }
 
+/* Where most of the power between two frequencies lies. */
+static double get_centre_hz(const struct sh_psd *psd, double lo_hz, double hi_hz)
+{
+    double sum = 0.0;
+    double power = 0.0;
+    const size_t first = (size_t)ceil(lo_hz / psd->bin_hz);
+    for (size_t i = first; i < psd->n_bins && (double)i * psd->bin_hz <= hi_hz; i++) {
+        sum += (double)i * psd->bin_hz * psd->power[i];
+        power += psd->power[i];
+    }
+    return power > 0.0 ? sum / power : 0.0;
+}
+
+/*
+ * Share of an rms at f_hz that is lost where a sample is the mean over its whole period, which
+ * is not known of a sensor: 1 - sinc(f / rate), by its first term.
+ */
+static double get_loss_ratio(double f_hz, double rate_hz)
+{
+    const double x = SH_PI * f_hz / rate_hz;
+    return x * x / 6.0;
+}
+
+/* Power between two frequencies less the white noise's. */
+static bool
+get_power(const struct tremor_basis *basis, double lo_hz, double hi_hz, double *power)
+{
+    if (sh_psd_get_power(&basis->psd, lo_hz, hi_hz, power) != SH_OK) {
+        return false;
+    }
+    *power = fmax(*power - basis->white * (hi_hz - lo_hz), 0.0);
+    return true;
+}
+
+/*
+ * The rms of what there was in this very window. Noise of density w on a signal of power p over
+ * a band b makes its power uncertain by the square root of (2 p w + w^2 b) / T, the part of
+ * noise in the variance of a smoothed spectrum (Bendat & Piersol 2010, sec. 8.5.1), times what
+ * the tapers leave of T. Limits of the power become those of the rms.
+ */
 static struct sh_quantity get_rms(const struct tremor_basis *basis, double lo_hz, double hi_hz)
 {
-    struct sh_quantity rms;
-    if (sh_psd_get_rms(&basis->psd, lo_hz, hi_hz, &rms) != SH_OK) {
+    double power = 0.0;
+    if (!get_power(basis, lo_hz, hi_hz, &power)) {
         return sh_quantity_unknown(SH_WHY_UNRESOLVED);
     }
-    const double own = rms.value * rms.value - basis->white * (hi_hz - lo_hz);
-    sh_scene_add_u(&rms, rms.value - sqrt(fmax(own, 0.0)));
+    const double w = basis->white;
+    const double variance =
+        TAPERS_RATIO * (2.0 * power * w + w * w * (hi_hz - lo_hz)) / basis->psd.duration_s;
+    const double u_power = sqrt(variance);
+    const double value = sqrt(power);
+    const double loss =
+        get_loss_ratio(get_centre_hz(&basis->psd, lo_hz, hi_hz), basis->rate_hz);
+    const double ratio = hypot(basis->u_ratio, RECTANGLE * loss);
+    struct sh_quantity rms = sh_quantity_known(value, sqrt(power + u_power) - value);
+    sh_scene_add_u(&rms, ratio * value);
+    const double reach = NORMAL_975 * ratio * value;
+    const double low = power - NORMAL_975 * u_power;
+    const double up = (low > 0.0 ? NORMAL_975 : NORMAL_95) * u_power;
+    rms.has_interval = true;
+    rms.lo = fmax(value - hypot(value - sqrt(fmax(low, 0.0)), reach), 0.0);
+    rms.hi = value + hypot(sqrt(power + up) - value, reach);
+    return rms;
+}
+
+/* The rms of a steady tremor, of which the window shows a piece: signal/psd.h. */
+static struct sh_quantity get_steady_rms(const struct tremor_basis *basis)
+{
+    struct sh_quantity rms;
+    double power = 0.0;
+    if (sh_psd_get_rms(&basis->psd, RMS_LOW_HZ, RMS_HIGH_HZ, &rms) != SH_OK ||
+        !get_power(basis, RMS_LOW_HZ, RMS_HIGH_HZ, &power)) {
+        return sh_quantity_unknown(SH_WHY_UNRESOLVED);
+    }
+    rms.value = sqrt(power);
     sh_scene_add_u(&rms, basis->u_ratio * rms.value);
     return rms;
 }
@@ -146,14 +224,36 @@ enum sh_why sh_tremor_find_window(const struct sh_scene *scene, struct sh_tremor
     return find_force_window(scene, SH_TREMOR_SPAN_MIN_S, window);
 }
 
+/*
+ * Density of the noise: what the force showed at rest, or what this very spectrum holds above
+ * the tremor, whichever is less. At rest the string may have been handled; above there may be
+ * hum.
+ */
+static double get_white(const struct sh_psd *psd, double at_rest)
+{
+    double power = 0.0;
+    const double top_hz =
+        fmin(FLOOR_HIGH_HZ, FLOOR_RATIO * psd->bin_hz * (double)(psd->n_bins - 1u));
+    if (!(top_hz > FLOOR_LOW_HZ) ||
+        sh_psd_get_power(psd, FLOOR_LOW_HZ, top_hz, &power) != SH_OK) {
+        return at_rest;
+    }
+    return fmin(at_rest, power / (top_hz - FLOOR_LOW_HZ));
+}
+
 static enum sh_why run_force(const struct sh_scene *scene,
                              const struct sh_tremor_window *window,
                              struct tremor_basis *basis)
 {
     const struct sh_shot_force *force = &scene->view->force;
-    basis->white = 2.0 * force->noise_n * force->noise_n / force->rate_hz;
+    basis->rate_hz = force->rate_hz;
     basis->u_ratio = force->scale_u_ratio;
-    return sh_tremor_run(scene, window, &basis->psd);
+    const enum sh_why why = sh_tremor_run(scene, window, &basis->psd);
+    if (why == SH_WHY_KNOWN) {
+        basis->white =
+            get_white(&basis->psd, 2.0 * force->noise_n * force->noise_n / force->rate_hz);
+    }
+    return why;
 }
 
 static struct sh_quantity
@@ -165,12 +265,11 @@ run_third(const struct sh_scene *scene, const struct sh_tremor_window *whole, do
     window.from_s = whole->from_s + part * third_s;
     window.until_s = window.from_s + third_s;
     const enum sh_why why = run_force(scene, &window, &basis);
-    return why == SH_WHY_KNOWN ? get_rms(&basis, RMS_LOW_HZ, RMS_HIGH_HZ)
-                               : sh_quantity_unknown(why);
+    return why == SH_WHY_KNOWN ? get_steady_rms(&basis) : sh_quantity_unknown(why);
 }
 
 /* The whole window; SH_WHY_KNOWN or why there is none. */
-static enum sh_why measure_force(struct sh_scene *scene,
+static enum sh_why measure_force(const struct sh_scene *scene,
                                  struct sh_tremor_window *window,
                                  struct sh_measures *measures)
 {
@@ -184,7 +283,6 @@ static enum sh_why measure_force(struct sh_scene *scene,
         return why;
     }
     fill(&basis, &force_places, measures);
-    sh_unsteady_set(&scene->tremor, &basis.psd, scene->workspace->tremor_power);
     return SH_WHY_KNOWN;
 }
 
@@ -200,7 +298,7 @@ static void measure_thirds(const struct sh_scene *scene,
         is_known ? run_third(scene, window, 2.0) : sh_quantity_unknown(why);
 }
 
-static void measure_steady(struct sh_scene *scene, struct sh_measures *measures)
+static void measure_steady(const struct sh_scene *scene, struct sh_measures *measures)
 {
     struct tremor_basis basis;
     struct sh_tremor_window window = {.from_s = STEADY_AFTER_S, .until_s = -STEADY_BEFORE_S};
@@ -208,13 +306,11 @@ static void measure_steady(struct sh_scene *scene, struct sh_measures *measures)
     if (why == SH_WHY_KNOWN) {
         why = run_force(scene, &window, &basis);
     }
-    scene->steady = scene->tremor;
     if (why != SH_WHY_KNOWN) {
         measures->steady_rms_n = sh_quantity_unknown(why);
         return;
     }
-    measures->steady_rms_n = get_rms(&basis, RMS_LOW_HZ, RMS_HIGH_HZ);
-    sh_unsteady_set(&scene->steady, &basis.psd, scene->workspace->steady_power);
+    measures->steady_rms_n = get_steady_rms(&basis);
 }
 
 /* Adds one axis to the sum of powers; the first one clears it. */
@@ -238,6 +334,7 @@ static enum sh_why add_axis(const struct sh_scene *scene,
         power[i] = psd.power[i] + (is_first ? 0.0 : power[i]);
     }
     sum->psd = psd;
+    sum->rate_hz = stream->rate_hz;
     sum->psd.power = power;
     sum->white += 2.0 * channel->noise * channel->noise / stream->rate_hz;
     sum->u_ratio = fmax(sum->u_ratio, sh_scene_get_channel_u_ratio(channel, 1.0));
@@ -263,11 +360,9 @@ static enum sh_why run_bow(const struct sh_scene *scene, struct tremor_basis *su
     return why;
 }
 
-void sh_tremor_measure(struct sh_scene *scene, struct sh_measures *measures)
+void sh_tremor_measure(const struct sh_scene *scene, struct sh_measures *measures)
 {
-    const struct sh_shot_force *force = &scene->view->force;
     struct tremor_basis bow = {.white = 0.0};
-    scene->tremor = (struct sh_unsteady){.white_n = force->noise_n, .rate_hz = force->rate_hz};
     struct sh_tremor_window window;
     const enum sh_why force_why = measure_force(scene, &window, measures);
     /* next: its window is often as long, and the tapers then stay */

@@ -8,9 +8,13 @@
 /*
  * Tremor of the force and of the bow (docs/definitions.md): a window at 200 Hz or the stream's
  * own lower rate, straight line removed, multitaper spectrum (NW 3, K 5, padded to 16384).
- * Uncertainties: of an rms, how well so short a piece shows a steady tremor's rms
- * (signal/psd.h), calibration, and the sensor's own noise in the band, which is not taken off;
- * of the peak, the spectrum's smoothing (0.6 to 1.4 Hz for holds of 2 to 4 s).
+ * The sensor's white noise is taken off the powers. Uncertainties: of an rms, what that noise
+ * leaves, calibration, and what a sensor's own averaging over its period may have lost (the
+ * limits are those of the power, so that a small rms has an interval of its own); of the peak,
+ * the spectrum's smoothing (0.6 to 1.4 Hz for holds of 2 to 4 s), which is how well so short a
+ * hold shows a tremor's frequency, not how well the highest point itself is known. steady_rms_n
+ * and the thirds stand for a steady tremor: theirs is how well so short a piece shows it
+ * (signal/psd.h).
  *
  * SH_WHY_TOO_SHORT: under 1 s from full draw + 0.25 s to 50 ms before c. SH_WHY_TOO_SLOW: under
  * SH_TREMOR_RATE_MIN_HZ. A peak not above four times the sensor's white noise: SH_WHY_NOT_SEEN.
@@ -29,10 +33,9 @@
 /*
  * Fills TREMOR_*, BOW_TREMOR_* and, of the force over 2 to 25 Hz, steady_rms_n (at least 0.5 s
  * long), tremor_first_third_n and tremor_last_third_n (thirds of TREMOR_RMS's window, so that
- * neither the end of the draw nor the release lies in them). Sets scene->tremor and
- * scene->steady, which rest on arrays of the workspace and last until the next shot.
+ * neither the end of the draw nor the release lies in them).
  */
-void sh_tremor_measure(struct sh_scene *scene, struct sh_measures *measures);
+void sh_tremor_measure(const struct sh_scene *scene, struct sh_measures *measures);
 
 /* A window of one channel, whose spectrum is wanted. */
 struct sh_tremor_window {

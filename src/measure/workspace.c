@@ -83,8 +83,6 @@ static enum sh_status open_arrays(struct sh_workspace *workspace, struct sh_erro
         workspace->scratch[i] = take(workspace->n_scratch + 1u, &is_full);
     }
     workspace->points = take(SH_WORKSPACE_POINTS_ROOM, &is_full);
-    workspace->tremor_power = take(SH_WORKSPACE_BINS_MAX, &is_full);
-    workspace->steady_power = take(SH_WORKSPACE_BINS_MAX, &is_full);
     workspace->sum_power = take(SH_WORKSPACE_BINS_MAX, &is_full);
     if (is_full) {
         return sh_error_set(err, SH_ERR_MEMORY, "workspace for measuring", NULL,
@@ -133,8 +131,6 @@ void sh_workspace_close(struct sh_workspace **workspace)
         free(closing->scratch[i]);
     }
     free(closing->points);
-    free(closing->tremor_power);
-    free(closing->steady_power);
     free(closing->sum_power);
     free(closing);
     *workspace = NULL;

@@ -40,11 +40,9 @@ struct sh_workspace {
     struct sh_ringing *ringing;
     struct sh_decimate *decimate[SH_STREAMS_MAX]; /* to SH_WORKSPACE_TREMOR_HZ */
     size_t n_scratch;
-    double *scratch[4];   /* each [n_scratch + 1] */
-    double *points;       /* [SH_WORKSPACE_POINTS_ROOM] */
-    double *tremor_power; /* [SH_WORKSPACE_BINS_MAX] */
-    double *steady_power; /* the same */
-    double *sum_power;    /* the same */
+    double *scratch[4]; /* each [n_scratch + 1] */
+    double *points;     /* [SH_WORKSPACE_POINTS_ROOM] */
+    double *sum_power;  /* [SH_WORKSPACE_BINS_MAX] */
 };
 
 /* No streams, SH_WORKSPACE_HOLD_MAX_S. */

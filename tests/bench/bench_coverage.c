@@ -7,7 +7,10 @@
  * (JCGM 101:2008, 8.1: validation of what JCGM 100 gives by Monte Carlo).
  *
  * Usage: bench_coverage [--sessions N] [--first SEED] [--set NAME] [--draws N] [--faults]
- *                       [--first-pass]
+ *                       [--first-pass] [--wide] [--list KEY]
+ * --wide gives the acceleration sensor a range that no shot exceeds.
+ * --list prints every comparison of one measure too: seed, value, u, lower and upper limit,
+ * truth.
  * --faults puts each fault into a seventh of the draws; without it all draws are clean.
  */
 
@@ -34,6 +37,8 @@ struct wishes {
     size_t n_draws;
     bool has_faults;
     bool is_first_pass;
+    bool is_wide;
+    const char *list; /* NULL: none */
 };
 
 static struct wishes read_line(int argc, char **argv)
@@ -44,6 +49,8 @@ static struct wishes read_line(int argc, char **argv)
                                             {"draws", required_argument, NULL, 'd'},
                                             {"faults", no_argument, NULL, 'x'},
                                             {"first-pass", no_argument, NULL, 'p'},
+                                            {"wide", no_argument, NULL, 'w'},
+                                            {"list", required_argument, NULL, 'l'},
                                             {NULL, 0, NULL, 0}};
     struct wishes wishes = {.n_sessions = SESSIONS, .first = 1, .n_draws = DRAWS};
     for (int c = 0; (c = getopt_long(argc, argv, "", options, NULL)) != -1;) {
@@ -63,6 +70,12 @@ static struct wishes read_line(int argc, char **argv)
         case 'x':
             wishes.has_faults = true;
             break;
+        case 'l':
+            wishes.list = optarg;
+            break;
+        case 'w':
+            wishes.is_wide = true;
+            break;
         case 'p':
             wishes.is_first_pass = true;
             break;
@@ -73,7 +86,25 @@ static struct wishes read_line(int argc, char **argv)
     return wishes;
 }
 
-static bool compare_measure(struct tally *tally,
+static void print_one(const struct sh_quantity *got, uint64_t seed, unsigned n, double truth)
+{
+    double low = 0.0;
+    double high = 0.0;
+    if (sh_quantity_is_known(got)) {
+        sh_quantity_interval(got, &low, &high);
+        (void)printf("%llu,%u,%.6g,%.3g,%.6g,%.6g,%.6g\n", (unsigned long long)seed, n,
+                     got->value, got->u, low, high, truth);
+    }
+}
+
+static bool is_listed(const struct wishes *wishes, enum sh_measure measure)
+{
+    enum sh_measure wanted = SH_MEASURE_COUNT;
+    return wishes->list != NULL && sh_catalog_find(wishes->list, &wanted) && wanted == measure;
+}
+
+static bool compare_measure(const struct wishes *wishes,
+                            struct tally *tally,
                             size_t session,
                             const struct sh_shot_record *record,
                             const struct truth_figures *truth,
@@ -88,6 +119,9 @@ static bool compare_measure(struct tally *tally,
         if (got->why == SH_WHY_NO_CHANNEL || got->why == SH_WHY_CLIPPED) {
             continue;
         }
+        if (is_listed(wishes, measure)) {
+            print_one(got, wishes->first + session, record->shot.n, truth->value[place]);
+        }
         if (!tally_add(tally, session, got, truth->value[place])) {
             return false;
         }
@@ -95,7 +129,8 @@ static bool compare_measure(struct tally *tally,
     return true;
 }
 
-static bool compare_record(struct tally *tally,
+static bool compare_record(const struct wishes *wishes,
+                           struct tally *tally,
                            size_t session,
                            const struct sh_shot_record *record,
                            const struct truth_figures *truth)
@@ -104,7 +139,7 @@ static bool compare_record(struct tally *tally,
         const bool is_bound = m == SH_MEASURE_VIBRATION_PEAK &&
                               record->measures.vibration_clipped == SH_ANSWER_YES;
         if (!is_bound &&
-            !compare_measure(&tally[m], session, record, truth, (enum sh_measure)m)) {
+            !compare_measure(wishes, &tally[m], session, record, truth, (enum sh_measure)m)) {
             return false;
         }
     }
@@ -112,7 +147,8 @@ static bool compare_record(struct tally *tally,
 }
 
 /* All shots of one evening; *n_missed: draws that were not seen for what they are. */
-static enum sh_status compare_evening(struct truth_kit *kit,
+static enum sh_status compare_evening(const struct wishes *wishes,
+                                      struct truth_kit *kit,
                                       const struct evening *evening,
                                       size_t session,
                                       struct tally *tally,
@@ -134,7 +170,7 @@ static enum sh_status compare_evening(struct truth_kit *kit,
         if (status != SH_OK) {
             return status;
         }
-        if (!compare_record(tally, session, record, &figures)) {
+        if (!compare_record(wishes, tally, session, record, &figures)) {
             return SH_ERR_MEMORY;
         }
     }
@@ -169,6 +205,7 @@ static enum sh_status run_set(const char *set,
     size_t n_missed = 0;
     for (size_t s = 0; s < wishes->n_sessions && status == SH_OK; s++) {
         struct evening_config config = {.simulation = sh_simulation_config_default(),
+                                        .is_wide = wishes->is_wide,
                                         .is_first_pass = wishes->is_first_pass};
         struct evening evening;
         config.simulation.set = set;
@@ -179,13 +216,14 @@ static enum sh_status run_set(const char *set,
         config.simulation.fault_ratio = FAULT_RATIO;
         status = evening_open(&config, &evening, err);
         if (status == SH_OK) {
-            status = compare_evening(kit, &evening, s, tally, &n_missed);
+            status = compare_evening(wishes, kit, &evening, s, tally, &n_missed);
         }
         evening_close(&evening);
     }
-    (void)printf("%s: %zu sessions of %zu draws from seed %llu, %s%s; %zu shots not seen\n",
+    (void)printf("%s: %zu sessions of %zu draws from seed %llu, %s%s%s; %zu shots not seen\n",
                  set, wishes->n_sessions, wishes->n_draws, (unsigned long long)wishes->first,
                  wishes->has_faults ? "with faults" : "clean",
+                 wishes->is_wide ? ", wide range" : "",
                  wishes->is_first_pass ? ", first pass" : "", n_missed);
     print_table(tally, wishes);
     (void)fflush(stdout);

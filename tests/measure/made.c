@@ -155,11 +155,7 @@ void made_open(struct made *made, const struct made_config *config)
         room.rate_hz[s] = made->stream[s].rate_hz;
     }
     made->scene =
-        (struct sh_scene){.shot = &made->shot,
-                          .view = &made->view,
-                          .bow = &made->bow,
-                          .tremor = {.white_n = config->noise_n, .rate_hz = config->rate_hz},
-                          .steady = {.white_n = config->noise_n, .rate_hz = config->rate_hz}};
+        (struct sh_scene){.shot = &made->shot, .view = &made->view, .bow = &made->bow};
     assert_int_equal(sh_workspace_open(&room, &made->scene.workspace, NULL), SH_OK);
 }
 

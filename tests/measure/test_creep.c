@@ -5,7 +5,6 @@
 
 #include "base/units.h"
 #include "measure/made.h"
-#include "measure/tremor.h"
 #include "support/cmocka_all.h"
 #include "support/near.h"
 
@@ -189,47 +188,54 @@ static void add(struct spread *spread, const struct sh_quantity *got, double tru
     spread->stated_u += got->u / SHOTS;
 }
 
-/* Tremor and noise over known holds: the stated uncertainty is the spread that is seen. */
+/* Rate, collapse and creep of one hold with tremor, and what noise on top makes of them. */
+static void measure_twice(struct sh_random *random, struct spread spread[3])
+{
+    static const enum sh_measure which[3] = {SH_MEASURE_CREEP_RATE, SH_MEASURE_COLLAPSE,
+                                             SH_MEASURE_CREEP_FORCE};
+    struct made made;
+    struct sh_measures truth = {0};
+    struct sh_measures measures = {0};
+    const struct made_config config = {
+        .rate_hz = 200.0, .force = {get_polyline, &rising}, .noise_n = 0.1};
+    made_open(&made, &config);
+    add_tremor(&made, 200.0, random);
+    sh_creep_measure(&made.scene, &truth);
+    for (size_t i = 0; i < made.view.force.n_frames; i++) {
+        made.net_n[i] += config.noise_n * sh_random_get_normal(random);
+    }
+    sh_creep_measure(&made.scene, &measures);
+    for (size_t k = 0; k < 3; k++) {
+        add(&spread[k], get(&measures, which[k]), get(&truth, which[k])->value);
+    }
+    made_close(&made);
+}
+
+/* Noise over holds with tremor, of which the truth has all: u is the spread that is seen. */
 static void test_stated_uncertainties_are_those_seen(void **state)
 {
     struct sh_random random;
     sh_random_init(&random, 20);
-    struct spread rate = {0};
-    struct spread collapse = {0};
-    const struct made_config config = {
-        .rate_hz = 200.0, .force = {get_polyline, &rising}, .noise_n = 0.1, .random = &random};
+    struct spread spread[3] = {{0.0, 0.0, 0.0}};
     for (int i = 0; i < SHOTS; i++) {
-        struct made made;
-        struct sh_measures measures = {0};
-        made_open(&made, &config);
-        add_tremor(&made, 200.0, &random);
-        sh_tremor_measure(&made.scene, &measures);
-        sh_creep_measure(&made.scene, &measures);
-        add(&rate, get(&measures, SH_MEASURE_CREEP_RATE), 1.0);
-        add(&collapse, get(&measures, SH_MEASURE_COLLAPSE), -0.235);
-        made_close(&made);
+        measure_twice(&random, spread);
     }
-    /* 200 shots know a spread to 5 %, and a shot's own spectrum its tremor to about 20 %. */
-    assert_near(sqrt(rate.mean2), rate.stated_u, 0.0, 0.2);
-    assert_near(sqrt(collapse.mean2), collapse.stated_u, 0.0, 0.2);
-    assert_near(rate.mean, 0.0, 3.0 * rate.stated_u / sqrt(SHOTS), 0.0);
-    assert_near(collapse.mean, 0.0, 0.02, 0.0);
+    for (size_t k = 0; k < 3; k++) { /* 200 shots know a spread to 5 % */
+        assert_near(sqrt(spread[k].mean2), spread[k].stated_u, 0.0, 0.2);
+        /* the largest of many falls is too large by a part of the noise */
+        assert_near(spread[k].mean, 0.0, (k == 2 ? 0.6 : 0.3) * spread[k].stated_u, 0.0);
+    }
 }
 
 /* One hold of the given span without any creep; what it shows, and the bias stated. */
-static struct sh_quantity
-measure_level(double span_s, bool has_tremor, struct sh_random *random, double *bias_n)
+static struct sh_quantity measure_level(double span_s, struct sh_random *random, double *bias_n)
 {
     struct made made;
     struct sh_measures measures = {0};
     const struct made_config config = {
         .rate_hz = 200.0, .force = {get_polyline, &level}, .noise_n = 0.5, .random = random};
     made_open(&made, &config);
-    if (has_tremor) {
-        add_tremor(&made, 200.0, random);
-    }
     made.shot.event_s[SH_EVENT_CLICKER].value = MADE_FULL_DRAW_S + 0.35 + span_s;
-    sh_tremor_measure(&made.scene, &measures);
     sh_creep_measure(&made.scene, &measures);
     *bias_n = measures.creep_bias_n.value;
     const struct sh_quantity creep = *get(&measures, SH_MEASURE_CREEP_FORCE);
@@ -242,14 +248,13 @@ static void test_the_stated_bias_is_the_one_seen(void **state)
 {
     struct sh_random random;
     sh_random_init(&random, 21);
-    for (size_t k = 0; k < 8; k++) {
+    for (size_t k = 0; k < 4; k++) {
         double seen_n = 0.0;
         double stated_n = 0.0;
         int n_inside = 0;
         for (int i = 0; i < SHOTS; i++) {
             double bias_n = 0.0;
-            const struct sh_quantity creep =
-                measure_level(1.0 + (double)(k % 4), k >= 4, &random, &bias_n);
+            const struct sh_quantity creep = measure_level(1.0 + (double)k, &random, &bias_n);
             assert_true(creep.has_interval && creep.lo >= 0.0);
             seen_n += creep.value / SHOTS;
             stated_n += bias_n / SHOTS;

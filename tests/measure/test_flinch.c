@@ -144,7 +144,6 @@ static void test_uncertainty_of_the_force(void **state)
     struct made made;
     struct sh_measures measures = {0};
     open_dipped(&made, &dip, 1000.0);
-    made.scene.steady.white_n = 0.3;
     made.view.force.noise_n = 0.3;
     made.view.force.scale_u_ratio = 0.02;
     made.view.force.delay_u_s = 0.004;
@@ -154,6 +153,32 @@ static void test_uncertainty_of_the_force(void **state)
     /* White noise of 0.067 N lets the tip slip by some milliseconds. */
     const double u_s = sh_catalog_get(&measures, SH_MEASURE_FLINCH_TIME, 0)->u;
     assert_true(u_s > 0.004 && u_s < 0.008);
+    made_close(&made);
+}
+
+/* Two dips alike but for 0.01 N: which is the deeper, noise of 0.067 N cannot say. */
+static double get_two_dips(const void *context, double t_s, size_t k)
+{
+    const double first = (t_s - 7.7) / 0.012;
+    const double second = (t_s - 7.88) / 0.012;
+    return 180.0 - 2.0 * exp(-0.5 * first * first) - 2.01 * exp(-0.5 * second * second);
+}
+
+static void test_a_rival_dip_lies_within_the_limits(void **state)
+{
+    struct made made;
+    struct sh_measures measures = {0};
+    const struct made_config config = {.rate_hz = 1000.0, .force = {.get = get_two_dips}};
+    made_open(&made, &config);
+    sh_flinch_measure(&made.scene, &measures);
+    const struct sh_quantity *time = sh_catalog_get(&measures, SH_MEASURE_FLINCH_TIME, 0);
+    assert_near(time->value, 7.88, 0.001, 0.0);
+    assert_true(time->has_interval && time->lo > 7.87 && time->hi < 7.89);
+    made.view.force.noise_n = 0.3;
+    sh_flinch_measure(&made.scene, &measures);
+    assert_near(time->value, 7.88, 0.001, 0.0);
+    assert_true(time->lo < 7.7 && time->lo > 7.68);
+    assert_true(time->hi > 7.88 && time->hi < 7.9);
     made_close(&made);
 }
 
@@ -201,6 +226,7 @@ int main(void)
         cmocka_unit_test(test_leaving_is_found_before_the_release),
         cmocka_unit_test(test_a_slow_sensor),
         cmocka_unit_test(test_uncertainty_of_the_force),
+        cmocka_unit_test(test_a_rival_dip_lies_within_the_limits),
         cmocka_unit_test(test_reasons),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

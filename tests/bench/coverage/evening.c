@@ -13,6 +13,7 @@
 #define BLOCK_FRAMES 4096u
 #define MATCH_S      0.5
 #define OPEN_FILES   8
+#define WIDE_RATIO   8.0
 #define PATH_BYTES   512u
 
 static int remove_entry(const char *path, const struct stat *status, int type, struct FTW *at)
@@ -65,6 +66,20 @@ static enum sh_status analyse(const struct evening_config *config,
     return sh_passes_run(folder, &passes, out, err);
 }
 
+static void widen(struct sh_simulation *simulation)
+{
+    for (size_t i = 0; i < simulation->n_sources; i++) {
+        struct sh_stream *stream = &simulation->source[i].stream;
+        for (size_t c = 0; c < stream->n_channels; c++) {
+            if (stream->channel[c].role == SH_ROLE_BOW_ACCELERATION) {
+                stream->channel[c].range_low *= WIDE_RATIO;
+                stream->channel[c].range_high *= WIDE_RATIO;
+            }
+        }
+        simulation->session->streams[i].stream = *stream;
+    }
+}
+
 enum sh_status
 evening_open(const struct evening_config *config, struct evening *out, struct sh_error *err)
 {
@@ -75,6 +90,9 @@ evening_open(const struct evening_config *config, struct evening *out, struct sh
     enum sh_status status = sh_simulation_open(&config->simulation, &out->simulation, err);
     if (status != SH_OK) {
         return status;
+    }
+    if (config->is_wide) {
+        widen(&out->simulation);
     }
     (void)snprintf(home, sizeof home, "%s/evening_XXXXXX", below != NULL ? below : "/tmp");
     if (mkdtemp(home) == NULL) {

@@ -11,6 +11,7 @@
  */
 struct evening_config {
     struct sh_simulation_config simulation;
+    bool is_wide;       /* an acceleration sensor of eight times the range: it never clips */
     bool is_first_pass; /* the first pass alone, as capture shows it */
 };
 
