@@ -16,7 +16,7 @@
 #define RING_SAMPLES_MIN 96u
 #define HAND_SPAN_S      1.0
 #define HAND_AXES        3u
-#define WEIGHTING_U      0.0127 /* 2.2 % / sqrt 3 */
+#define WEIGHTING_U      0.0018 /* 0.31 %, the gain against the standard's table, / sqrt 3 */
 #define NEAR_RATIO       0.7 /* of the largest sample: a frame below it has no peak beside it */
 #define STEPS_A_FRAME    8.0
 #define BETWEEN_U_RATIO  0.2  /* of what lies above the samples */
@@ -323,7 +323,8 @@ static struct sh_quantity measure_hand(const struct sh_scene *scene,
         for (size_t i = 0; i < span.n; i++) {
             x[i] = get_axis(axes, k, span.first + i);
         }
-        if (sh_hand_arm_get_rms(x, span.n, rate_hz, &rms) != SH_OK) {
+        if (sh_hand_arm_get_rms(scene->workspace->hand_arm, x, span.n, rate_hz, &rms) !=
+            SH_OK) {
             return sh_quantity_unknown(SH_WHY_UNRESOLVED);
         }
         sum += rms * rms;

@@ -59,6 +59,10 @@ static enum sh_status open_transforms(struct sh_workspace *workspace, struct sh_
     if (status == SH_OK) {
         status = sh_ringing_open(&ring, &workspace->ringing, err);
     }
+    const double fastest_hz = get_fastest_hz(config);
+    if (status == SH_OK && fastest_hz >= SH_HAND_ARM_RATE_MIN_HZ) {
+        status = sh_hand_arm_open((size_t)ceil(fastest_hz) + 1u, &workspace->hand_arm, err);
+    }
     for (size_t i = 0; status == SH_OK && i < config->n_streams; i++) {
         status = sh_decimate_open(config->rate_hz[i], SH_WORKSPACE_TREMOR_HZ,
                                   &workspace->decimate[i], err);
@@ -124,6 +128,7 @@ void sh_workspace_close(struct sh_workspace **workspace)
     struct sh_workspace *closing = *workspace;
     sh_multitaper_close(&closing->multitaper);
     sh_ringing_close(&closing->ringing);
+    sh_hand_arm_close(&closing->hand_arm);
     for (size_t i = 0; i < SH_STREAMS_MAX; i++) {
         sh_decimate_close(&closing->decimate[i]);
     }

@@ -7,6 +7,7 @@
 #include "base/status.h"
 #include "metrology/channel.h"
 #include "signal/decimate.h"
+#include "signal/hand_arm.h"
 #include "signal/multitaper.h"
 #include "signal/ringing.h"
 #include "signal/theil_sen.h"
@@ -38,6 +39,7 @@ struct sh_workspace {
     struct sh_workspace_config config;
     struct sh_multitaper *multitaper;
     struct sh_ringing *ringing;
+    struct sh_hand_arm *hand_arm; /* windows of 1 s; NULL: no stream is fast enough for it */
     struct sh_decimate *decimate[SH_STREAMS_MAX]; /* to SH_WORKSPACE_TREMOR_HZ */
     size_t n_scratch;
     double *scratch[4]; /* each [n_scratch + 1] */

@@ -226,12 +226,12 @@ static void test_hand_vibration_is_weighted(void **state)
     const struct sh_quantity *hand = get(&measures, SH_MEASURE_HAND_VIBRATION);
     const double expected = sqrt(3.0) * 2.0 * sqrt(0.5) * sh_hand_arm_get_gain(50.0);
     assert_near(hand->value, expected, 0.0, 0.025);
-    assert_near(hand->u, 0.0127 * hand->value, 0.0, 1e-9);
+    assert_near(hand->u, 0.0018 * hand->value, 0.0, 1e-9);
     for (size_t k = 0; k < 3; k++) {
         made.stream[MADE_BOW].channel[k].scale_u = 0.0002; /* 2 % each, apart */
     }
     sh_bow_ring_measure(&made.scene, &measures);
-    assert_near(hand->u, hypot(0.0127, 0.02 / sqrt(3.0)) * hand->value, 0.0, 1e-6);
+    assert_near(hand->u, hypot(0.0018, 0.02 / sqrt(3.0)) * hand->value, 0.0, 1e-6);
     made.stream[MADE_BOW].n_channels = 2;
     sh_bow_ring_measure(&made.scene, &measures);
     assert_int_equal(hand->why, SH_WHY_NO_CHANNEL);

@@ -61,6 +61,9 @@ void score_init(struct score *score, const char *set)
 
 static struct showing show_size(double value, double threshold, double bar)
 {
+    if (isnan(threshold)) { /* without a tremor it rests on, a threshold judges nothing */
+        return (struct showing){.is_bar = false};
+    }
     const double size = value / threshold;
     return (struct showing){.is_bar = value >= fmax(bar, threshold),
                             .is_grey = value >= NEAR * threshold,
@@ -78,6 +81,12 @@ static double get(const struct truth_figures *truth, size_t place)
     return truth->is_known[place] ? truth->value[place] : (double)NAN;
 }
 
+/* The larger one; NaN where b is none. */
+static double get_more(double a, double b)
+{
+    return isnan(b) ? b : fmax(a, b);
+}
+
 /* Those with a size; the thresholds are the defaults of docs/findings.md. */
 static struct showing show_sized(const struct truth_figures *truth, enum sh_code code)
 {
@@ -85,13 +94,13 @@ static struct showing show_sized(const struct truth_figures *truth, enum sh_code
     switch ((int)code) {
     case SH_CODE_CREEP:
         return show_size(get(truth, SH_MEASURE_CREEP_FORCE_FIRST),
-                         fmax(0.5, 0.8 * (tremor_n + 0.2)), BAR_TREMOR * tremor_n);
+                         get_more(0.5, 0.8 * (tremor_n + 0.2)), BAR_TREMOR * tremor_n);
     case SH_CODE_COLLAPSE:
-        return show_size(get(truth, SH_MEASURE_COLLAPSE_FIRST), fmax(0.8, 1.2 * tremor_n),
+        return show_size(get(truth, SH_MEASURE_COLLAPSE_FIRST), get_more(0.8, 1.2 * tremor_n),
                          BAR_TREMOR * tremor_n);
     case SH_CODE_FLINCH:
         return show_size(get(truth, SH_MEASURE_FLINCH_FORCE_FIRST),
-                         fmax(0.8, 3.0 * truth->steady_rms_n),
+                         get_more(0.8, 3.0 * truth->steady_rms_n),
                          BAR_FLINCH * truth->steady_rms_n);
     default:
         return show_size(-get(truth, SH_MEASURE_FINGER_SHARE_CHANGE_FIRST + RING), 0.06,
