@@ -12,6 +12,7 @@ struct sh_pipeline {
     struct sh_segmenter *segmenter;
     struct sh_workspace *workspace;
     struct sh_quantity previous_release_s;
+    struct sh_event_share previous_share;
     char date[SH_DAY_BYTES]; /* of the recording: which limits are in force */
     struct sh_limit_tally tally;
     struct sh_shot_record record;
@@ -34,7 +35,8 @@ static enum sh_status take_shot(void *context,
                                               .marks = session->marks,
                                               .n_marks = session->n_marks,
                                               .previous_release_s =
-                                                  pipeline->previous_release_s};
+                                                  pipeline->previous_release_s,
+                                              .previous_share = pipeline->previous_share};
     sh_measure_shot(pipeline->workspace, &around, &record->shot, view, &record->measures);
     const struct sh_judge judge = {.thresholds = pipeline->config.thresholds,
                                    .baseline = pipeline->config.baseline,
@@ -45,6 +47,7 @@ static enum sh_status take_shot(void *context,
     sh_judge_shot(&judge, record);
     if (sh_quantity_is_known(&record->shot.event_s[SH_EVENT_RELEASE])) {
         pipeline->previous_release_s = record->shot.event_s[SH_EVENT_RELEASE];
+        pipeline->previous_share = record->shot.event_share[SH_EVENT_RELEASE];
     }
     return pipeline->config.sink.record(pipeline->config.sink.context, record, view, err);
 }

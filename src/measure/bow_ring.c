@@ -19,8 +19,9 @@
 #define WEIGHTING_U      0.0018 /* 0.31 %, the gain against the standard's table, / sqrt 3 */
 #define NEAR_RATIO       0.7 /* of the largest sample: a frame below it has no peak beside it */
 #define STEPS_A_FRAME    8.0
-#define BETWEEN_U_RATIO  0.2  /* of what lies above the samples */
-#define BAND_U_RATIO     0.02 /* what a blow has above half the rate; seen in simulation */
+#define BETWEEN_U_RATIO  0.2   /* of what lies above the samples */
+#define RING_RATIO       1.15  /* what other modes leave in the ring; seen in simulation */
+#define BAND_U_RATIO     0.025 /* what a blow has above half the rate; seen in simulation */
 
 /* The bow's axes and the moment of the release. */
 struct bow_axes {
@@ -256,6 +257,8 @@ static bool find_mode(const struct sh_scene *scene,
             take_larger(&modes, out);
         }
     }
+    out->frequency_hz.u *= RING_RATIO;
+    out->damping.u *= RING_RATIO;
     sh_scene_add_u(&out->frequency_hz, get_clock_u_ratio(axes, span) * out->frequency_hz.value);
     return out->amplitude.value > 0.0;
 }

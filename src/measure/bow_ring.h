@@ -13,7 +13,7 @@
  * - Gravity is each axis's mean over the 0.5 s that end 50 ms before the release.
  * - Peak: over the axes there are, between the samples too (signal/band_limited.h).
  *   Uncertainty: calibration, stated noise, a fifth of what lies above the largest sample, and
- *   2 % for what a blow has beyond half the rate (both as simulated blows of 500 to 900 Hz at
+ *   2.5 % for what a blow has beyond half the rate (both as simulated blows of 500 to 900 Hz at
  *   3.2 kHz show). Where a channel reached its range the largest sample stays, as the lower
  *   bound that vibration_clipped says it is.
  * - Ring: its frequency by the recording's clock, whose rate counts in its uncertainty; matrix

@@ -80,6 +80,8 @@ static struct sh_quantity get_setup(const struct sh_scene *scene)
         sh_clock_time_find(scene->marks, scene->n_marks, draw_start.value, &clock);
     if (runs && (!sh_quantity_is_known(&allowed) || clock.allowed_s > allowed.value)) {
         allowed = sh_quantity_known(clock.allowed_s, 0.0);
+    } else if (sh_quantity_is_known(&allowed)) {
+        return sh_scene_since_previous(scene, SH_EVENT_DRAW_START);
     }
     if (!sh_quantity_is_known(&allowed)) {
         return sh_quantity_unknown(SH_WHY_NOT_GIVEN);

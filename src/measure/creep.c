@@ -16,6 +16,8 @@
 #define RATE_WINDOW_S   0.01
 #define RATE_LEVEL      0.95
 #define COLLAPSE_SPAN_S 0.2
+#define PICKED          0.1 /* of a mean's variance: the largest of many falls; seen in simulation */
+#define RATE_RATIO      1.15   /* what the slopes beside the median add; seen in simulation */
 #define RELEASE_RATIO   0.1    /* of the drop, at the release */
 #define FIRST_TENTH_S   0.0015 /* about that long: a fifth of a half cosine of 3 to 15 ms */
 #define RECTANGLE       0.5773502691896258 /* 1 / sqrt 3 */
@@ -59,7 +61,7 @@ evaluate_creep(const struct sh_scene *scene, const double at_s[2], double *value
 static double get_fall_noise(const struct sh_scene *scene, double lag_s)
 {
     const double apart = fmin(lag_s / CREEP_WINDOW_S, 1.0);
-    return sh_scene_get_mean_noise(scene, CREEP_WINDOW_S) * sqrt(2.0 * apart);
+    return sh_scene_get_mean_noise(scene, CREEP_WINDOW_S) * sqrt(2.0 * apart + PICKED);
 }
 
 double sh_creep_get_bias_ratio(double n_means)
@@ -98,7 +100,7 @@ static void measure_creep(const struct sh_scene *scene,
                           const struct sh_quantity at[2],
                           struct sh_measures *measures)
 {
-    const struct sh_scene_probe probe = {evaluate_creep, {at[0], at[1]}};
+    const struct sh_scene_probe probe = {evaluate_creep, {at[0], at[1]}, true};
     struct sh_quantity creep = sh_scene_run_probe(scene, &probe);
     measures->creep_bias_n = sh_quantity_unknown(creep.why);
     if (sh_quantity_is_known(&creep)) {
@@ -225,13 +227,13 @@ get_rate_noise(const struct sh_scene *scene, size_t n, double slope, double nois
     for (size_t i = 0; i < n; i++) {
         squares += weight[i] * weight[i];
     }
-    return sum_s > 0.0 ? noise_n * sqrt(squares) / sum_s : 0.0;
+    return sum_s > 0.0 ? RATE_RATIO * noise_n * sqrt(squares) / sum_s : 0.0;
 }
 
 static struct sh_quantity measure_rate(const struct sh_scene *scene,
                                        const struct sh_quantity at[2])
 {
-    const struct sh_scene_probe probe = {evaluate_rate, {at[0], at[1]}};
+    const struct sh_scene_probe probe = {evaluate_rate, {at[0], at[1]}, false};
     struct sh_quantity rate = sh_scene_run_probe(scene, &probe);
     if (sh_quantity_is_known(&rate)) {
         const double at_s[2] = {at[0].value, at[1].value};
@@ -262,7 +264,7 @@ static struct sh_quantity measure_collapse(const struct sh_scene *scene,
 {
     const struct sh_quantity click = sh_scene_event_in_force(scene, SH_EVENT_CLICKER);
     const struct sh_quantity release = sh_scene_release_in_force(scene);
-    const struct sh_scene_probe probe = {evaluate_collapse, {click, release}};
+    const struct sh_scene_probe probe = {evaluate_collapse, {click, release}, true};
     struct sh_quantity collapse = sh_scene_run_probe(scene, &probe);
     if (!sh_quantity_is_known(&collapse)) {
         return collapse;

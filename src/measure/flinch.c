@@ -13,6 +13,7 @@
 #define LEVEL_SPAN_S  0.03 /* the level that the force leaves: the mean before */
 #define LEAVE_RATIO   0.98
 #define NORMAL_975    1.959963984540054
+#define DEEPEST_RATIO 0.5
 #define RIVAL_NOISES  2.33               /* 1.645 sqrt 2: one of two dips, one-sided 95 % */
 #define RECTANGLE     0.5773502691896258 /* standard deviation of a half-width 1: 1/sqrt 3 */
 
@@ -187,6 +188,18 @@ static void find_any(const struct sh_scene *scene,
     }
 }
 
+/* How much deeper a dip may be between two frames: an eighth of its curvature. */
+static double
+get_missed(const struct sh_scene *scene, const struct dip_search *search, size_t frame)
+{
+    if (frame <= search->begin || frame + 1u >= search->end) {
+        return 0.0;
+    }
+    const double beside_n =
+        get_depth(scene, search, frame - 1u) + get_depth(scene, search, frame + 1u);
+    return fmax(2.0 * get_depth(scene, search, frame) - beside_n, 0.0) / 8.0;
+}
+
 /*
  * Time of the deepest dip: the middle of where it stays within its white noise. Another dip may
  * have been the deepest but for the noise of both: the limits take in all that could.
@@ -217,7 +230,8 @@ static struct sh_quantity measure_time(const struct sh_scene *scene, const doubl
                           RECTANGLE * (half + 0.5) / force->rate_hz);
     sh_scene_add_u(&time, force->delay_u_s);
     sh_scene_add_u(&time, force->time_u_s);
-    find_any(scene, &search, deepest.depth_n - RIVAL_NOISES * noise_n, range);
+    const double rival_n = RIVAL_NOISES * noise_n + get_missed(scene, &search, deepest.frame);
+    find_any(scene, &search, deepest.depth_n - rival_n, range);
     const double reach_s = NORMAL_975 * hypot(force->delay_u_s, force->time_u_s);
     const double before_s = (middle - (double)range[0] - shift + 0.5) / force->rate_hz;
     const double after_s = ((double)range[1] + shift + 0.5 - middle) / force->rate_hz;
@@ -227,18 +241,29 @@ static struct sh_quantity measure_time(const struct sh_scene *scene, const doubl
     return time;
 }
 
+/* The deepest of several noisy dips is too deep on average: by half the noise, as simulated. */
+static void set_interval(struct sh_quantity *flinch, double noise_n)
+{
+    const double middle_n = flinch->value - DEEPEST_RATIO * noise_n;
+    flinch->has_interval = true;
+    flinch->lo = fmax(middle_n - NORMAL_975 * flinch->u, 0.0);
+    flinch->hi = middle_n + NORMAL_975 * flinch->u;
+}
+
 void sh_flinch_measure(const struct sh_scene *scene, struct sh_measures *measures)
 {
     const struct sh_quantity c = sh_scene_c_in_force(scene);
     const struct sh_quantity release = sh_scene_event_in_force(scene, SH_EVENT_RELEASE);
-    const struct sh_scene_probe probe = {evaluate_flinch, {c, release}};
+    const struct sh_scene_probe probe = {evaluate_flinch, {c, release}, true};
     struct sh_quantity flinch = sh_scene_run_probe(scene, &probe);
     struct sh_quantity time = sh_quantity_unknown(flinch.why);
     if (sh_quantity_is_known(&flinch)) {
         const double at_s[2] = {c.value, release.value};
-        const double noise_n = hypot(sh_scene_get_mean_noise(scene, DIP_WINDOW_S),
-                                     sh_scene_get_mean_noise(scene, SIDE_WINDOW_S));
+        /* the lower of two means has half the variance of one (David & Nagaraja 2003) */
+        const double side_n = sh_scene_get_mean_noise(scene, 2.0 * SIDE_WINDOW_S);
+        const double noise_n = hypot(sh_scene_get_mean_noise(scene, DIP_WINDOW_S), side_n);
         sh_scene_add_force_u(scene, &flinch, noise_n, false);
+        set_interval(&flinch, noise_n);
         time = measure_time(scene, at_s);
     }
     measures->quantity[SH_MEASURE_FLINCH_FORCE_FIRST] = flinch;

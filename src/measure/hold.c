@@ -112,7 +112,7 @@ static struct sh_quantity measure_expansion(const struct sh_scene *scene,
                                             const struct sh_quantity *full_draw,
                                             const struct sh_quantity *click)
 {
-    const struct sh_scene_probe probe = {evaluate_expansion, {*full_draw, *click}};
+    const struct sh_scene_probe probe = {evaluate_expansion, {*full_draw, *click}, false};
     struct sh_quantity figure_n = sh_scene_run_probe(scene, &probe);
     if (sh_quantity_is_known(&figure_n)) {
         const double anchor_n = sh_scene_get_median_noise(
@@ -127,7 +127,7 @@ static void measure_forces(const struct sh_scene *scene,
                            const struct sh_quantity at[2],
                            struct sh_measures *measures)
 {
-    const struct sh_scene_probe hold = {evaluate_hold, {at[0], at[1]}};
+    const struct sh_scene_probe hold = {evaluate_hold, {at[0], at[1]}, false};
     struct sh_quantity *figure = sh_catalog_get_mutable(measures, SH_MEASURE_HOLD_FORCE, 0);
     *figure = sh_scene_run_probe(scene, &hold);
     if (sh_quantity_is_known(figure)) {
@@ -136,7 +136,7 @@ static void measure_forces(const struct sh_scene *scene,
         sh_scene_add_force_u(scene, figure, noise_n, true);
     }
 
-    const struct sh_scene_probe peak = {evaluate_peak, {at[0], at[1]}};
+    const struct sh_scene_probe peak = {evaluate_peak, {at[0], at[1]}, true};
     figure = sh_catalog_get_mutable(measures, SH_MEASURE_PEAK_FORCE, 0);
     *figure = sh_scene_run_probe(scene, &peak);
     if (sh_quantity_is_known(figure)) {
@@ -148,7 +148,7 @@ static void measure_forces(const struct sh_scene *scene,
     }
 
     const struct sh_quantity last = sh_scene_release_in_force(scene);
-    const struct sh_scene_probe release = {evaluate_release, {last, last}};
+    const struct sh_scene_probe release = {evaluate_release, {last, last}, true};
     figure = sh_catalog_get_mutable(measures, SH_MEASURE_RELEASE_FORCE, 0);
     *figure = sh_scene_run_probe(scene, &release);
     if (sh_quantity_is_known(figure)) {

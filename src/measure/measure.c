@@ -29,6 +29,7 @@ enum sh_status sh_measure_shot(struct sh_workspace *workspace,
                              .marks = context->marks,
                              .n_marks = context->n_marks,
                              .previous_release_s = context->previous_release_s,
+                             .previous_share = context->previous_share,
                              .workspace = workspace};
     *out = (struct sh_measures){.vibration_clipped = SH_ANSWER_UNKNOWN};
     sh_clock_time_measure(&scene, out);

@@ -19,6 +19,7 @@ struct sh_measure_context {
     const struct sh_mark *marks; /* [n_marks], the session's, any order; NULL with n_marks 0 */
     size_t n_marks;
     struct sh_quantity previous_release_s; /* of this archer; unknown where there is none */
+    struct sh_event_share previous_share;  /* what its error shares with this shot's events */
 };
 
 /*

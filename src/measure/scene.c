@@ -8,7 +8,7 @@
 
 #define RATE_SLACK    1e-9 /* relative: the same number, read twice */
 #define NORMAL_975    1.959963984540054
-#define RECTANGLE     0.5773502691896258 /* 1 / sqrt 3: of a rectangle of half-width 1 */
+#define FALL_U_S      0.001 /* of a fall that begins 0.6 to 3 ms before the release */
 #define MEDIAN_SPREAD 1.1283791670955126 /* 2 / sqrt pi */
 
 bool sh_scene_is_for(const struct sh_workspace *workspace, const struct sh_shot_view *view)
@@ -106,25 +106,49 @@ get_clock_u_s(const struct sh_shot_stream *stream, double later_s, double earlie
                                           first + sh_shot_stream_index(stream, 0.0, earlier_s));
 }
 
-struct sh_quantity
-sh_scene_between(const struct sh_scene *scene, enum sh_event later, enum sh_event earlier)
+/* An event's time and what its error shares with others'. */
+struct shared_time {
+    struct sh_quantity at_s;
+    const struct sh_event_share *share;
+};
+
+static struct sh_quantity get_between(const struct sh_scene *scene,
+                                      const struct shared_time *later,
+                                      const struct shared_time *earlier)
 {
-    const struct sh_event_share *a = &scene->shot->event_share[later];
-    const struct sh_event_share *b = &scene->shot->event_share[earlier];
-    const struct sh_quantity later_s = sh_scene_event(scene, later);
-    const struct sh_quantity earlier_s = sh_scene_event(scene, earlier);
+    const struct sh_event_share *a = later->share;
+    const struct sh_event_share *b = earlier->share;
     const bool is_one_clock = a->is_known && b->is_known && a->stream == b->stream;
-    if (!is_one_clock || !sh_quantity_is_known(&later_s) || !sh_quantity_is_known(&earlier_s)) {
-        return sh_scene_difference(&later_s, &earlier_s);
+    if (!is_one_clock || !sh_quantity_is_known(&later->at_s) ||
+        !sh_quantity_is_known(&earlier->at_s)) {
+        return sh_scene_difference(&later->at_s, &earlier->at_s);
     }
     const bool is_one_delay = a->channel == b->channel;
     const struct sh_shot_stream *stream = &scene->view->stream[a->stream];
-    const double clock_u_s = get_clock_u_s(stream, later_s.value, earlier_s.value);
+    const double clock_u_s = get_clock_u_s(stream, later->at_s.value, earlier->at_s.value);
     const struct sh_quantity from =
-        exchange_u(&earlier_s, hypot(b->clock_u_s, is_one_delay ? b->delay_u_s : 0.0), 0.0);
-    const struct sh_quantity to =
-        exchange_u(&later_s, hypot(a->clock_u_s, is_one_delay ? a->delay_u_s : 0.0), clock_u_s);
+        exchange_u(&earlier->at_s, hypot(b->clock_u_s, is_one_delay ? b->delay_u_s : 0.0), 0.0);
+    const struct sh_quantity to = exchange_u(
+        &later->at_s, hypot(a->clock_u_s, is_one_delay ? a->delay_u_s : 0.0), clock_u_s);
     return sh_scene_difference(&to, &from);
+}
+
+struct sh_quantity
+sh_scene_between(const struct sh_scene *scene, enum sh_event later, enum sh_event earlier)
+{
+    const struct shared_time to = {sh_scene_event(scene, later),
+                                   &scene->shot->event_share[later]};
+    const struct shared_time from = {sh_scene_event(scene, earlier),
+                                     &scene->shot->event_share[earlier]};
+    return get_between(scene, &to, &from);
+}
+
+struct sh_quantity sh_scene_since_previous(const struct sh_scene *scene, enum sh_event later)
+{
+    const struct shared_time to = {sh_scene_event(scene, later),
+                                   &scene->shot->event_share[later]};
+    const struct shared_time from = {scene->previous_release_s, &scene->previous_share};
+    return get_between(scene, &to, &from);
 }
 
 struct sh_quantity sh_scene_event_in_force(const struct sh_scene *scene, enum sh_event event)
@@ -161,7 +185,7 @@ struct sh_quantity sh_scene_release_in_force(const struct sh_scene *scene)
     double hi = 0.0;
     sh_quantity_interval(&release, &lo, &hi);
     const double back_s = release.value - lo + 0.5 / scene->view->force.rate_hz;
-    return sh_quantity_known(release.value - back_s, hypot(release.u, back_s * RECTANGLE));
+    return sh_quantity_known(release.value - back_s, hypot(release.u, hypot(back_s, FALL_U_S)));
 }
 
 struct sh_quantity sh_scene_last_c_in_force(const struct sh_scene *scene)
@@ -255,7 +279,7 @@ static double shift_event(const struct sh_scene *scene,
         shifted_s[k] += i == 0 ? -u_s : u_s;
         fits[i] = probe->evaluate(scene, shifted_s, &side[i]) == SH_WHY_KNOWN;
     }
-    if (fits[0] && fits[1]) {
+    if (fits[0] && fits[1] && !(probe->is_bound && k == 1)) {
         return 0.5 * fabs(side[1] - side[0]);
     }
     const double one = fits[0] ? side[0] : side[1];

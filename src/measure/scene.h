@@ -24,6 +24,7 @@ struct sh_scene {
     const struct sh_mark *marks; /* [n_marks], any order */
     size_t n_marks;
     struct sh_quantity previous_release_s; /* unknown: none before, or not known */
+    struct sh_event_share previous_share;
     struct sh_workspace *workspace;
 };
 
@@ -54,6 +55,9 @@ struct sh_quantity sh_scene_difference(const struct sh_quantity *later,
 struct sh_quantity
 sh_scene_between(const struct sh_scene *scene, enum sh_event later, enum sh_event earlier);
 
+/* The time from the release before to an event of this shot, in the same way. */
+struct sh_quantity sh_scene_since_previous(const struct sh_scene *scene, enum sh_event later);
+
 /*
  * An event as sh_scene_event, but its uncertainty (and interval) is that of its place among the
  * samples of the force: what an event of the force shares with them is left out, what another
@@ -68,8 +72,8 @@ struct sh_quantity sh_scene_c_in_force(const struct sh_scene *scene);
  * Where a window ends that is to end at the release. A sample may be the mean over a whole
  * period, and the release itself is not known to a sample: a window that took a sample of the
  * fall would be off by many times its noise. So it ends half a period and the lower 95 %
- * limit's distance before the release; that way is added to the uncertainty as a
- * rectangle's half-width.
+ * limit's distance before the release. That way, and the up to 3 ms that the fall itself takes
+ * to the release's tenth, are added to the uncertainty.
  */
 struct sh_quantity sh_scene_release_in_force(const struct sh_scene *scene);
 
@@ -115,6 +119,7 @@ double sh_scene_get_median_noise(const struct sh_scene *scene, double from_s, do
 struct sh_scene_probe {
     enum sh_why (*evaluate)(const struct sh_scene *scene, const double at_s[2], double *value);
     struct sh_quantity at[2]; /* the events, in order */
+    bool is_bound;            /* the second may only be earlier: behind it lies the release */
 };
 
 /*

@@ -14,12 +14,9 @@
 #define RMS_HIGH_HZ     25.0
 #define PEAK_LOW_HZ     4.0
 #define PEAK_HIGH_HZ    15.0
-#define TAPERS_RATIO                                                                           \
-    1.2 /* of T that five tapers of NW 3 weigh unevenly; seen in simulation                    \
-         */
+#define TAPERS_RATIO    1.1 /* what the tapers leave of the variance; seen in simulation */
 #define NORMAL_975      1.959963984540054
 #define NORMAL_95       1.6448536269514722 /* where the interval reaches down to 0 */
-#define RECTANGLE       0.5773502691896258 /* 1 / sqrt 3 */
 #define FLOOR_LOW_HZ    30.0 /* where neither tremor nor what a filter leaves is */
 #define FLOOR_HIGH_HZ   60.0
 #define FLOOR_RATIO     0.95 /* of half the rate */
@@ -31,7 +28,8 @@ static const double band_edges_hz[SH_PARTS_BANDS_COUNT + 1] = {2.0, 4.0, 8.0, 12
 struct tremor_basis {
     struct sh_psd psd;
     double rate_hz; /* of the sensor */
-    double white;   /* density of its own noise, unit^2/Hz */
+    double white;   /* density of its own noise, unit^2/Hz, of all axes */
+    double n_axes;  /* whose powers were added */
     double u_ratio; /* calibration */
 };
 
@@ -112,6 +110,18 @@ get_power(const struct tremor_basis *basis, double lo_hz, double hi_hz, double *
 }
 
 /*
+ * Share of a band's noise power that varies where the spectrum is smoothed over smooth_hz: the
+ * band's edges become slopes, and the integral of the square of a box smoothed by another one
+ * is its width less a third of the narrower one's (elementary).
+ */
+static double get_free_ratio(double band_hz, double smooth_hz)
+{
+    const double narrow = fmin(band_hz, smooth_hz);
+    const double wide = fmax(band_hz, smooth_hz);
+    return band_hz / wide * (1.0 - narrow / (3.0 * wide));
+}
+
+/*
  * The rms of what there was in this very window. Noise of density w on a signal of power p over
  * a band b makes its power uncertain by the square root of (2 p w + w^2 b) / T, the part of
  * noise in the variance of a smoothed spectrum (Bendat & Piersol 2010, sec. 8.5.1), times what
@@ -124,13 +134,14 @@ static struct sh_quantity get_rms(const struct tremor_basis *basis, double lo_hz
         return sh_quantity_unknown(SH_WHY_UNRESOLVED);
     }
     const double w = basis->white;
-    const double variance =
-        TAPERS_RATIO * (2.0 * power * w + w * w * (hi_hz - lo_hz)) / basis->psd.duration_s;
+    const double share = get_free_ratio(hi_hz - lo_hz, 2.0 * basis->psd.half_band_hz);
+    const double variance = TAPERS_RATIO * share * (2.0 * power * w + w * w * (hi_hz - lo_hz)) /
+                            (basis->n_axes * basis->psd.duration_s);
     const double u_power = sqrt(variance);
     const double value = sqrt(power);
     const double loss =
         get_loss_ratio(get_centre_hz(&basis->psd, lo_hz, hi_hz), basis->rate_hz);
-    const double ratio = hypot(basis->u_ratio, RECTANGLE * loss);
+    const double ratio = hypot(basis->u_ratio, loss);
     struct sh_quantity rms = sh_quantity_known(value, sqrt(power + u_power) - value);
     sh_scene_add_u(&rms, ratio * value);
     const double reach = NORMAL_975 * ratio * value;
@@ -247,6 +258,7 @@ static enum sh_why run_force(const struct sh_scene *scene,
 {
     const struct sh_shot_force *force = &scene->view->force;
     basis->rate_hz = force->rate_hz;
+    basis->n_axes = 1.0;
     basis->u_ratio = force->scale_u_ratio;
     const enum sh_why why = sh_tremor_run(scene, window, &basis->psd);
     if (why == SH_WHY_KNOWN) {
@@ -335,6 +347,7 @@ static enum sh_why add_axis(const struct sh_scene *scene,
     }
     sum->psd = psd;
     sum->rate_hz = stream->rate_hz;
+    sum->n_axes += 1.0;
     sum->psd.power = power;
     sum->white += 2.0 * channel->noise * channel->noise / stream->rate_hz;
     sum->u_ratio = fmax(sum->u_ratio, sh_scene_get_channel_u_ratio(channel, 1.0));

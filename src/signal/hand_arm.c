@@ -22,6 +22,7 @@ struct sh_hand_arm {
     size_t n_max;
     struct sh_fft *fft;
     double (*spectrum)[2]; /* [bins of the transform] */
+    double *weighted;      /* [its length] */
 };
 
 /* An analog section (n2 s^2 + n1 s + n0) / (s^2 + (w0 / q) s + w0^2). */
@@ -43,23 +44,24 @@ static void fill_analog(struct analog *sections)
     sections[2] = (struct analog){0.0, step, step * step, step, STEP_Q};
 }
 
-static double get_analog_gain(const struct analog *a, double f_hz)
+/* What the weighting makes of a tone: its gain and its lag. */
+static double complex get_response(double f_hz)
 {
-    double w = 2.0 * SH_PI * f_hz;
-    double complex s = w * (double complex)I;
-    return cabs((a->n2 * s * s + a->n1 * s + a->n0) /
-                (s * s + a->w0 / a->q * s + a->w0 * a->w0));
+    struct analog sections[N_SECTIONS];
+    const double complex s = 2.0 * SH_PI * f_hz * (double complex)I;
+    double complex response = 1.0;
+    fill_analog(sections);
+    for (size_t i = 0; i < N_SECTIONS; i++) {
+        const struct analog *a = &sections[i];
+        response *=
+            (a->n2 * s * s + a->n1 * s + a->n0) / (s * s + a->w0 / a->q * s + a->w0 * a->w0);
+    }
+    return response;
 }
 
 double sh_hand_arm_get_gain(double f_hz)
 {
-    struct analog sections[N_SECTIONS];
-    fill_analog(sections);
-    double gain = 1.0;
-    for (size_t i = 0; i < N_SECTIONS; i++) {
-        gain *= get_analog_gain(&sections[i], f_hz);
-    }
-    return gain;
+    return cabs(get_response(f_hz));
 }
 
 /* A power of two that leaves a quarter of the window or more behind it. */
@@ -87,7 +89,8 @@ enum sh_status sh_hand_arm_open(size_t n_max, struct sh_hand_arm **out, struct s
     if (status == SH_OK) {
         const size_t n_bins = sh_fft_get_bins(hand_arm->fft);
         hand_arm->spectrum = calloc(n_bins, sizeof *hand_arm->spectrum);
-        if (hand_arm->spectrum == NULL) {
+        hand_arm->weighted = calloc(get_padded(n_max), sizeof *hand_arm->weighted);
+        if (hand_arm->spectrum == NULL || hand_arm->weighted == NULL) {
             status = sh_error_set(err, SH_ERR_MEMORY, "hand-arm weighting", NULL, "no memory");
         }
     }
@@ -106,23 +109,23 @@ void sh_hand_arm_close(struct sh_hand_arm **hand_arm)
     }
     sh_fft_close(&(*hand_arm)->fft);
     free((*hand_arm)->spectrum);
+    free((*hand_arm)->weighted);
     free(*hand_arm);
     *hand_arm = NULL;
 }
 
-/* Sum of squares in time of what the spectrum stands for, weighted. */
-static double sum_weighted(const struct sh_hand_arm *hand_arm, double rate_hz)
+/* Puts the weighting into the spectrum. */
+static void weigh(struct sh_hand_arm *hand_arm, double rate_hz)
 {
     const size_t n_fft = sh_fft_get_length(hand_arm->fft);
     const size_t n_bins = sh_fft_get_bins(hand_arm->fft);
-    double sum = 0.0;
     for (size_t i = 0; i < n_bins; i++) {
-        const double *bin = hand_arm->spectrum[i];
-        const double gain = sh_hand_arm_get_gain((double)i * rate_hz / (double)n_fft);
-        const double both = i == 0 || 2u * i == n_fft ? 1.0 : 2.0; /* and its mirror image */
-        sum += both * gain * gain * (bin[0] * bin[0] + bin[1] * bin[1]);
+        double *bin = hand_arm->spectrum[i];
+        const double complex y = (bin[0] + bin[1] * (double complex)I) *
+                                 get_response((double)i * rate_hz / (double)n_fft);
+        bin[0] = creal(y);
+        bin[1] = cimag(y);
     }
-    return sum / (double)n_fft;
 }
 
 enum sh_status sh_hand_arm_get_rms(
@@ -135,9 +138,18 @@ enum sh_status sh_hand_arm_get_rms(
     if (n == 0) {
         return SH_ERR_SHORT;
     }
-    const enum sh_status status = sh_fft_forward(hand_arm->fft, x, n, hand_arm->spectrum);
+    enum sh_status status = sh_fft_forward(hand_arm->fft, x, n, hand_arm->spectrum);
+    if (status != SH_OK) {
+        return status;
+    }
+    weigh(hand_arm, rate_hz);
+    status = sh_fft_inverse(hand_arm->fft, hand_arm->spectrum, hand_arm->weighted);
+    double sum = 0.0;
+    for (size_t i = 0; i < n && status == SH_OK; i++) {
+        sum += hand_arm->weighted[i] * hand_arm->weighted[i];
+    }
     if (status == SH_OK) {
-        *rms_m_s2 = sqrt(sum_weighted(hand_arm, rate_hz) / (double)n);
+        *rms_m_s2 = sqrt(sum / (double)n);
     }
     return status;
 }

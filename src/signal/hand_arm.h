@@ -31,7 +31,7 @@ double sh_hand_arm_get_gain(double f_hz);
 struct sh_hand_arm;
 
 /*
- * Opens it for windows of up to n_max samples, 1 to SH_FFT_LENGTH_MAX / 4: about 100 bytes a
+ * Opens it for windows of up to n_max samples, 1 to SH_FFT_LENGTH_MAX / 4: about 130 bytes a
  * sample. Gives *out, to be closed. SH_ERR_ARGUMENT, SH_ERR_MEMORY with a line in err.
  */
 enum sh_status sh_hand_arm_open(size_t n_max, struct sh_hand_arm **out, struct sh_error *err);
@@ -41,13 +41,14 @@ void sh_hand_arm_close(struct sh_hand_arm **hand_arm);
 
 /*
  * Weighted root mean square of x[n] (m/s^2, one axis, mean or gravity removed) at rate_hz: the
- * window's spectrum times the squared analog gain, summed (Parseval; the window is padded with
- * a quarter of its length or more, so that what the weighting answers is counted whole, also
- * where it comes after the window). No filter is approximated: the weighting is the standard's
- * up to half the rate, and what a slower sensor does not show beyond is missing. Combine axes
- * as the root of the sum of squares. SH_ERR_ARGUMENT: rate_hz outside SH_HAND_ARM_RATE_MIN_HZ
- * .. SH_HAND_ARM_RATE_MAX_HZ, n over n_max. SH_ERR_SHORT: n is 0. SH_ERR_NOT_FINITE. Cost: one
- * transform. No heap.
+ * window's spectrum times the analog response, brought back to time and summed over the window,
+ * which it is taken to come into at rest. A quarter of the window or more of silence behind it
+ * keeps what is answered later from its beginning. No filter is approximated: the weighting is
+ * the standard's up to half the rate, and what a slower sensor does not show beyond is missing.
+ * Combine axes as the root of the sum of squares.
+ * SH_ERR_ARGUMENT: rate_hz outside SH_HAND_ARM_RATE_MIN_HZ
+ * .. SH_HAND_ARM_RATE_MAX_HZ, n over n_max. SH_ERR_SHORT: n is 0. SH_ERR_NOT_FINITE. Cost: two
+ * transforms. No heap.
  */
 enum sh_status sh_hand_arm_get_rms(
     struct sh_hand_arm *hand_arm, const double *x, size_t n, double rate_hz, double *rms_m_s2);

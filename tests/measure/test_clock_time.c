@@ -2,6 +2,8 @@
 #include "measure/clock_time.h"
 
 #include "measure/made.h"
+#include <math.h>
+
 #include "support/cmocka_all.h"
 #include "support/near.h"
 
@@ -157,9 +159,32 @@ static void test_what_is_not_known(void **state)
     assert_int_equal(get_why(&f, SH_MEASURE_TIME_LEFT_DRAW), SH_WHY_NO_CHANNEL);
 }
 
+/* Two events of one sensor: its delay of 5 ms and its clock's 40 ms are in both. */
+static void test_what_the_release_before_shares_cancels(void **state)
+{
+    const struct sh_event_share force = {
+        .is_known = true, .clock_u_s = 0.04, .delay_u_s = 0.005};
+    const double u_s = sqrt(0.003 * 0.003 + 0.04 * 0.04 + 0.005 * 0.005);
+    struct sh_shot_view view = {.n_streams = 1};
+    struct sh_shot shot = {.kind = SH_SHOT_SHOT};
+    struct sh_measures measures = {0};
+    shot.event_s[SH_EVENT_DRAW_START] = sh_quantity_known(50.0, u_s);
+    shot.event_share[SH_EVENT_DRAW_START] = force;
+    struct sh_scene scene = {
+        .shot = &shot, .view = &view, .previous_release_s = sh_quantity_known(38.0, u_s)};
+    sh_clock_time_measure(&scene, &measures);
+    const struct sh_quantity *setup = &measures.quantity[SH_MEASURE_SETUP_TIME_FIRST];
+    assert_near(setup->value, 12.0, 1e-12, 0.0);
+    assert_near(setup->u, sqrt(2.0) * u_s, 1e-9, 0.0);
+    scene.previous_share = force;
+    sh_clock_time_measure(&scene, &measures);
+    assert_near(setup->u, sqrt(2.0) * 0.003, 1e-9, 0.0);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_what_the_release_before_shares_cancels),
         cmocka_unit_test(test_the_last_clock_runs),
         cmocka_unit_test(test_a_stopped_clock_does_not_run),
         cmocka_unit_test(test_a_clock_from_the_recording_before),

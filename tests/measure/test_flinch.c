@@ -149,7 +149,7 @@ static void test_uncertainty_of_the_force(void **state)
     made.view.force.delay_u_s = 0.004;
     sh_flinch_measure(&made.scene, &measures);
     assert_near(sh_catalog_get(&measures, SH_MEASURE_FLINCH_FORCE, 0)->u,
-                sqrt(0.09 / 30.0 + 0.09 / 60.0 + 0.07 * 0.07), 0.0, 0.01);
+                sqrt(0.09 / 30.0 + 0.09 / 120.0 + 0.07 * 0.07), 0.0, 0.01);
     /* White noise of 0.067 N lets the tip slip by some milliseconds. */
     const double u_s = sh_catalog_get(&measures, SH_MEASURE_FLINCH_TIME, 0)->u;
     assert_true(u_s > 0.004 && u_s < 0.008);

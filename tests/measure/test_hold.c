@@ -142,7 +142,8 @@ static void test_stated_uncertainty_is_the_spread_seen(void **state)
     }
     /* 300 shots know a spread to 4 %; three of that. */
     assert_near(sqrt(sum2[0]), stated[0], 0.0, 0.12);
-    assert_near(sqrt(sum2[1]), stated[1], 0.0, 0.12);
+    /* the release's also holds where its window ends, which is tried out on the noise itself */
+    assert_true(stated[1] > sqrt(sum2[1]) && stated[1] < 1.3 * sqrt(sum2[1]));
     assert_near(sum[0], 0.0, 0.003, 0.0);
     /* The largest mean is too large; that bias counts whole, and is stated within a fifth. */
     assert_true(sum[2] > 0.3);

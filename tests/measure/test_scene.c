@@ -177,19 +177,59 @@ static void test_a_probe_feels_its_events(void **state)
     const struct made_config config = line_config();
     made_open(&made, &config);
     struct sh_scene_probe probe = {
-        evaluate_product, {sh_quantity_known(5.0, 0.01), sh_quantity_known(8.0, 0.02)}};
+        evaluate_product, {sh_quantity_known(5.0, 0.01), sh_quantity_known(8.0, 0.02)}, false};
     struct sh_quantity figure = sh_scene_run_probe(&made.scene, &probe);
     assert_near(figure.value, 49.0, 0.0, 1e-12);
     assert_near(figure.u, hypot(2.0 * 5.0 * 0.01, 3.0 * 0.02), 0.0, 1e-9);
     probe.at[1].u = 0.5; /* one side does not fit: the other stands for it */
     figure = sh_scene_run_probe(&made.scene, &probe);
     assert_near(figure.u, hypot(0.1, 1.5), 0.0, 1e-9);
+    probe.is_bound = true; /* the second event may only be earlier: 3 N/s by 20 ms */
+    probe.at[1] = sh_quantity_known(8.0, 0.02);
+    figure = sh_scene_run_probe(&made.scene, &probe);
+    assert_near(figure.u, hypot(0.1, 0.06), 0.0, 1e-9);
     probe.at[1].value = 8.3;
     assert_int_equal(sh_scene_run_probe(&made.scene, &probe).why, SH_WHY_TOO_SHORT);
     probe.at[0] = sh_quantity_unknown(SH_WHY_NOT_SEEN);
     assert_int_equal(sh_scene_run_probe(&made.scene, &probe).why, SH_WHY_NOT_SEEN);
     made.view.force.is_present = false;
     assert_int_equal(sh_scene_run_probe(&made.scene, &probe).why, SH_WHY_NO_CHANNEL);
+    made_close(&made);
+}
+
+/* Of 20 samples 2 mN apart 11 lie within 10 mN of the median; the median itself does not count.
+ */
+static void test_noise_of_a_median(void **state)
+{
+    struct made made;
+    const struct made_config config = line_config();
+    made_open(&made, &config);
+    made.view.force.noise_n = 0.0101;
+    const double got_n = sh_scene_get_median_noise(&made.scene, 2.5, 2.52);
+    assert_near(got_n, 0.0101 * sqrt(2.0 / sqrt(3.14159265) / 10.0), 0.0, 1e-6);
+    assert_near(sh_scene_get_mean_noise(&made.scene, 0.02), 0.0101 / sqrt(20.0), 0.0, 1e-9);
+    assert_near(sh_scene_get_median_noise(&made.scene, 2.5, 2.501), 0.0101, 0.0, 1e-9);
+    assert_near(sh_scene_get_median_noise(&made.scene, 2.5, 2.5), 0.0, 0.0, 0.0);
+    made_close(&made);
+}
+
+/* The release known to 2 ms each way (4 to the 95 % limit), samples 1 ms apart. */
+static void test_a_window_ends_before_the_fall(void **state)
+{
+    struct made made;
+    const struct made_config config = line_config();
+    made_open(&made, &config);
+    made.shot.event_s[SH_EVENT_RELEASE].u = 0.002;
+    struct sh_quantity end = sh_scene_release_in_force(&made.scene);
+    const double back_s = 1.959963984540054 * 0.002 + 0.0005;
+    assert_near(end.value, MADE_RELEASE_S - back_s, 1e-9, 0.0);
+    assert_near(end.u, sqrt(0.002 * 0.002 + back_s * back_s + 1e-6), 1e-9, 0.0);
+    assert_near(sh_scene_last_c_in_force(&made.scene).value, MADE_CLICKER_S, 0.0, 1e-12);
+    made.shot.event_s[SH_EVENT_CLICKER] = sh_quantity_unknown(SH_WHY_NOT_SEEN);
+    assert_near(sh_scene_last_c_in_force(&made.scene).value, end.value, 0.0, 1e-12);
+    made.view.force.is_present = false;
+    end = sh_scene_release_in_force(&made.scene);
+    assert_near(end.value, MADE_RELEASE_S, 0.0, 1e-12);
     made_close(&made);
 }
 
@@ -261,6 +301,8 @@ int main(void)
         cmocka_unit_test(test_an_interval_loses_what_is_shared),
         cmocka_unit_test(test_mean_and_median_of_a_line),
         cmocka_unit_test(test_a_probe_feels_its_events),
+        cmocka_unit_test(test_noise_of_a_median),
+        cmocka_unit_test(test_a_window_ends_before_the_fall),
         cmocka_unit_test(test_parts_of_a_forces_uncertainty_add_as_squares),
         cmocka_unit_test(test_a_channels_calibration),
         cmocka_unit_test(test_a_length_needs_the_stiffness),

@@ -6,6 +6,7 @@
 
 #define BAR_TREMOR 1.6 /* creep and collapse are to be found from so many tremor rms on */
 #define BAR_FLINCH 5.0 /* and a flinch from so many rms of the steady hold */
+#define NORMAL_975 1.959963984540054
 #define BAR_SLIDE  0.1
 #define NEAR       0.8 /* of the threshold: nearer to it a finding is not held against it */
 #define RISE_BAR   2.0
@@ -59,13 +60,13 @@ void score_init(struct score *score, const char *set)
     row[SH_CODE_FINGER_SLIDE].has_size = true;
 }
 
-static struct showing show_size(double value, double threshold, double bar)
+static struct showing show_size(double value, double threshold, double bar, double reach)
 {
     if (isnan(threshold)) { /* without a tremor it rests on, a threshold judges nothing */
         return (struct showing){.is_bar = false};
     }
     const double size = value / threshold;
-    return (struct showing){.is_bar = value >= fmax(bar, threshold),
+    return (struct showing){.is_bar = value - reach >= fmax(bar, threshold),
                             .is_grey = value >= NEAR * threshold,
                             .is_beyond = value >= threshold,
                             .size = size};
@@ -88,28 +89,42 @@ static double get_more(double a, double b)
 }
 
 /* Those with a size; the thresholds are the defaults of docs/findings.md. */
-static struct showing show_sized(const struct truth_figures *truth, enum sh_code code)
+static struct showing
+show_sized(const struct truth_figures *truth, enum sh_code code, double reach)
 {
     const double tremor_n = get(truth, SH_MEASURE_TREMOR_RMS_FIRST);
     switch ((int)code) {
     case SH_CODE_CREEP:
         return show_size(get(truth, SH_MEASURE_CREEP_FORCE_FIRST),
-                         get_more(0.5, 0.8 * (tremor_n + 0.2)), BAR_TREMOR * tremor_n);
+                         get_more(0.5, 0.8 * (tremor_n + 0.2)), BAR_TREMOR * tremor_n, reach);
     case SH_CODE_COLLAPSE:
         return show_size(get(truth, SH_MEASURE_COLLAPSE_FIRST), get_more(0.8, 1.2 * tremor_n),
-                         BAR_TREMOR * tremor_n);
+                         BAR_TREMOR * tremor_n, reach);
     case SH_CODE_FLINCH:
         return show_size(get(truth, SH_MEASURE_FLINCH_FORCE_FIRST),
                          get_more(0.8, 3.0 * truth->steady_rms_n),
-                         BAR_FLINCH * truth->steady_rms_n);
+                         BAR_FLINCH * truth->steady_rms_n, reach);
     default:
         return show_size(-get(truth, SH_MEASURE_FINGER_SHARE_CHANGE_FIRST + RING), 0.06,
-                         BAR_SLIDE);
+                         BAR_SLIDE, reach);
     }
 }
 
-static struct showing
-show(const struct sh_truth *truth, const struct truth_figures *figures, enum sh_code code)
+/* Half of the 95 % interval of the measure that a finding rests on; 0 where it has none. */
+static double get_reach(const struct sh_shot_record *record, enum sh_code code)
+{
+    size_t place = SH_MEASURE_FINGER_SHARE_CHANGE_FIRST + RING;
+    place = code == SH_CODE_CREEP ? (size_t)SH_MEASURE_CREEP_FORCE_FIRST : place;
+    place = code == SH_CODE_COLLAPSE ? (size_t)SH_MEASURE_COLLAPSE_FIRST : place;
+    place = code == SH_CODE_FLINCH ? (size_t)SH_MEASURE_FLINCH_FORCE_FIRST : place;
+    const struct sh_quantity *measured = &record->measures.quantity[place];
+    return sh_quantity_is_known(measured) ? NORMAL_975 * measured->u : 0.0;
+}
+
+static struct showing show(const struct sh_truth *truth,
+                           const struct truth_figures *figures,
+                           const struct sh_shot_record *record,
+                           enum sh_code code)
 {
     const bool is_shot = truth->kind == SH_TRUTH_SHOT;
     const bool has_reaction = is_shot && truth->has_clicker;
@@ -133,7 +148,9 @@ show(const struct sh_truth *truth, const struct truth_figures *figures, enum sh_
     case SH_CODE_FLINCH:
     case SH_CODE_COLLAPSE:
     case SH_CODE_FINGER_SLIDE:
-        return is_shot ? show_sized(figures, code) : show_event(false);
+        return is_shot
+                   ? show_sized(figures, code, record == NULL ? 0.0 : get_reach(record, code))
+                   : show_event(false);
     case SH_CODE_TREMOR_RISE: /* the simulated tremor is steady: each is by chance */
     case SH_CODE_RUSHED_SET_UP:
     case SH_CODE_FINGER_LIMIT:
@@ -221,7 +238,7 @@ score_add(struct score *score, struct truth_kit *kit, const struct evening *even
         for (int c = 0; c < SH_CODE_COUNT; c++) {
             const enum sh_code code = (enum sh_code)c;
             const struct showing showing =
-                show(&evening->simulation.plan->truth[i], &figures, code);
+                show(&evening->simulation.plan->truth[i], &figures, record, code);
             count(&score->row[c], &showing, is_found(record, code));
         }
     }

@@ -10,7 +10,8 @@
 
 /*
  * Findings against what the noise-free signal of each draw shows. A draw has a fault at the bar
- * (large enough that it is to be found), between (beyond the threshold, or nearer to it than a
+ * (large enough that it is to be found: beyond threshold and bar by the measure's own 95 %
+ * uncertainty), between (beyond the threshold, or nearer to it than a
  * fifth, but under the bar: found or not, neither counts), or none.
  */
 #define SCORE_SIZES 5u /* value / threshold: under 0.8, to 1, to 1.25, to 2, over */
