@@ -186,24 +186,19 @@ evaluate_rate(const struct sh_scene *scene, const double at_s[2], double *value)
     return SH_WHY_KNOWN;
 }
 
-/*
- * Sum, for each of n points (x and y), of +- 1 over the pairs that lie within reach_n of the
- * slope; the sum of those pairs' times apart.
- */
+/* Weighs the pairs of point k with those before it: +- 1 each that lies within reach_n of the
+ * slope; the sum of their times apart. */
 static double
-weigh_pairs(const double *x, size_t n, double slope, double reach_n, double *weight)
+weigh_pairs_of(const double *x, size_t k, double slope, double reach_n, double *weight)
 {
     const double *y = x + SH_WORKSPACE_POINTS_MAX;
     double sum_s = 0.0;
-    memset(weight, 0, n * sizeof *weight);
-    for (size_t i = 0; i < n; i++) {
-        for (size_t k = i + 1u; k < n; k++) {
-            const double apart_s = x[k] - x[i];
-            if (fabs(y[k] - y[i] - slope * apart_s) <= reach_n) {
-                weight[k] += 1.0;
-                weight[i] -= 1.0;
-                sum_s += apart_s;
-            }
+    for (size_t i = 0; i < k; i++) {
+        const double apart_s = x[k] - x[i];
+        if (fabs(y[k] - y[i] - slope * apart_s) <= reach_n) {
+            weight[k] += 1.0;
+            weight[i] -= 1.0;
+            sum_s += apart_s;
         }
     }
     return sum_s;
@@ -221,9 +216,13 @@ static double
 get_rate_noise(const struct sh_scene *scene, size_t n, double slope, double noise_n)
 {
     double weight[SH_WORKSPACE_POINTS_MAX];
-    const double sum_s =
-        weigh_pairs(scene->workspace->points, n, slope, ROOT_PI * noise_n, weight);
+    const double *x = scene->workspace->points;
+    double sum_s = 0.0;
     double squares = 0.0;
+    memset(weight, 0, n * sizeof *weight);
+    for (size_t k = 0; k < n; k++) {
+        sum_s += weigh_pairs_of(x, k, slope, ROOT_PI * noise_n, weight);
+    }
     for (size_t i = 0; i < n; i++) {
         squares += weight[i] * weight[i];
     }

@@ -66,17 +66,22 @@ static enum sh_status analyse(const struct evening_config *config,
     return sh_passes_run(folder, &passes, out, err);
 }
 
+static void widen_stream(struct sh_stream *stream)
+{
+    for (size_t c = 0; c < stream->n_channels; c++) {
+        struct sh_channel *channel = &stream->channel[c];
+        if (channel->role == SH_ROLE_BOW_ACCELERATION) {
+            channel->range_low *= WIDE_RATIO;
+            channel->range_high *= WIDE_RATIO;
+        }
+    }
+}
+
 static void widen(struct sh_simulation *simulation)
 {
     for (size_t i = 0; i < simulation->n_sources; i++) {
-        struct sh_stream *stream = &simulation->source[i].stream;
-        for (size_t c = 0; c < stream->n_channels; c++) {
-            if (stream->channel[c].role == SH_ROLE_BOW_ACCELERATION) {
-                stream->channel[c].range_low *= WIDE_RATIO;
-                stream->channel[c].range_high *= WIDE_RATIO;
-            }
-        }
-        simulation->session->streams[i].stream = *stream;
+        widen_stream(&simulation->source[i].stream);
+        simulation->session->streams[i].stream = simulation->source[i].stream;
     }
 }
 

@@ -82,10 +82,12 @@ double trace_median(const struct trace *trace, double from_s, double until_s)
 double
 trace_largest_mean(const struct trace *trace, double from_s, double until_s, double window_s)
 {
-    const double step_s = 1.0 / trace->rate_hz;
     double largest = -(double)INFINITY;
-    for (double t_s = from_s; t_s + window_s <= until_s; t_s += step_s) {
-        largest = fmax(largest, trace_mean(trace, t_s, t_s + window_s));
+    for (size_t i = 0; i < trace->n; i++) {
+        const double t_s = from_s + (double)i / trace->rate_hz;
+        if (t_s + window_s <= until_s) {
+            largest = fmax(largest, trace_mean(trace, t_s, t_s + window_s));
+        }
     }
     return largest;
 }

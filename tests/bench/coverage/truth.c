@@ -132,19 +132,19 @@ static void find_times(const struct truth_draw *draw, struct truth_figures *out)
 
 enum sh_status truth_find(struct truth_kit *kit,
                           const struct evening *evening,
-                          size_t i,
+                          size_t draw,
                           enum sh_clicker_sensor sensor,
                           struct truth_figures *out)
 {
-    const struct truth_draw draw = describe(evening, i, sensor);
+    const struct truth_draw at = describe(evening, draw, sensor);
     *out = (struct truth_figures){.has_thirds = false};
-    find_times(&draw, out);
-    if (draw.truth->kind != SH_TRUTH_SHOT) {
+    find_times(&at, out);
+    if (at.truth->kind != SH_TRUTH_SHOT) {
         return SH_OK;
     }
-    enum sh_status status = truth_find_force(kit, &draw, out);
+    enum sh_status status = truth_find_force(kit, &at, out);
     if (status == SH_OK) {
-        status = truth_find_bow(kit, &draw, out);
+        status = truth_find_bow(kit, &at, out);
     }
-    return status == SH_OK ? truth_find_fingers(&draw, out) : status;
+    return status == SH_OK ? truth_find_fingers(&at, out) : status;
 }

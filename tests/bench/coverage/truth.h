@@ -57,12 +57,11 @@ enum sh_status truth_find(struct truth_kit *kit,
                           struct truth_figures *out);
 
 /* The families, each in a file of its own. */
-enum sh_status truth_find_force(struct truth_kit *kit,
-                                const struct truth_draw *draw,
-                                struct truth_figures *out);
 enum sh_status
-truth_find_bow(struct truth_kit *kit, const struct truth_draw *draw, struct truth_figures *out);
-enum sh_status truth_find_fingers(const struct truth_draw *draw, struct truth_figures *out);
+truth_find_force(struct truth_kit *kit, const struct truth_draw *at, struct truth_figures *out);
+enum sh_status
+truth_find_bow(struct truth_kit *kit, const struct truth_draw *at, struct truth_figures *out);
+enum sh_status truth_find_fingers(const struct truth_draw *at, struct truth_figures *out);
 
 /* Sets one part of a measure. */
 void truth_set(struct truth_figures *out, size_t place, double value);

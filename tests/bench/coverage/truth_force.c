@@ -19,7 +19,9 @@ static bool find_creep(const struct trace *force, const struct truth_draw *at, d
     const double from_s = at->full_draw_s + 0.35;
     double most_n = -(double)INFINITY;
     *creep_n = 0.0;
-    for (double t_s = from_s; t_s + 0.5 <= at->c_s; t_s += 1.0 / RATE_HZ) {
+    const double n = floor((at->c_s - 0.5 - from_s) * RATE_HZ) + 1.0;
+    for (size_t i = 0; (double)i < n; i++) {
+        const double t_s = from_s + (double)i / RATE_HZ;
         const double mean_n = trace_mean(force, t_s, t_s + 0.5);
         most_n = fmax(most_n, mean_n);
         *creep_n = fmax(*creep_n, most_n - mean_n);
@@ -61,7 +63,9 @@ find_flinch(const struct trace *force, const struct truth_draw *at, struct truth
     const double last_s = fmin(at->c_s, find_leave_s(force, at) - 0.005 - 0.12);
     double deepest_n = 0.0;
     double deepest_s = 0.0;
-    for (double t_s = at->c_s - 0.4; t_s < last_s; t_s += 1.0 / RATE_HZ) {
+    const double n = ceil((last_s - at->c_s + 0.4) * RATE_HZ);
+    for (size_t i = 0; (double)i < n; i++) {
+        const double t_s = at->c_s - 0.4 + (double)i / RATE_HZ;
         const double before_n = trace_mean(force, t_s - 0.15, t_s - 0.09);
         const double after_n = trace_mean(force, t_s + 0.09, t_s + 0.15);
         const double depth_n =

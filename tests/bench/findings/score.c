@@ -216,10 +216,9 @@ static void count_spurious(struct score *score, const struct evening *evening)
     for (size_t i = 0; i < evening->analysis.n_shots; i++) {
         const struct sh_shot_record *record = &evening->analysis.shots[i];
         size_t draw = 0;
-        for (size_t k = 0; k < record->n_findings; k++) {
-            if (!evening_find_draw(evening, record, &draw)) {
-                score->row[record->findings[k].code].n_spurious++;
-            }
+        const bool is_a_draw = evening_find_draw(evening, record, &draw);
+        for (size_t k = 0; !is_a_draw && k < record->n_findings; k++) {
+            score->row[record->findings[k].code].n_spurious++;
         }
     }
 }
