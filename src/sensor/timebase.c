@@ -247,6 +247,22 @@ static double get_weight(const struct mixture *mixture, size_t anchor)
            (mixture->second == anchor ? mixture->second_weight : 0.0);
 }
 
+/*
+ * What the rate alone can do to n_frames: it is no further from the true one than it lies from
+ * the nominal one, and that from the true one.
+ */
+static double
+get_most_u_s(const struct sh_timebase *timebase, const struct mixture *mixture, double n_frames)
+{
+    if (mixture->first == mixture->second) {
+        return 0.0;
+    }
+    const double frame_s = frame_s_between(&timebase->anchors[mixture->first],
+                                           &timebase->anchors[mixture->second]);
+    const double off_ratio = frame_s * timebase->rate_hz - 1.0;
+    return fabs(n_frames) / timebase->rate_hz * hypot(off_ratio, SH_TIMEBASE_RATE_U_RATIO);
+}
+
 double sh_timebase_get_difference_u_s(const struct sh_timebase *timebase,
                                       enum sh_timebase_reading reading,
                                       double frame,
@@ -264,7 +280,8 @@ double sh_timebase_get_difference_u_s(const struct sh_timebase *timebase,
         const double weight = get_weight(&a, k) - get_weight(&b, k);
         u_s = hypot(u_s, weight * timebase->anchors[k].u_s);
     }
-    return u_s;
+    const bool is_one_slope = a.first == b.first && a.second == b.second;
+    return is_one_slope ? fmin(u_s, get_most_u_s(timebase, &a, frame - other_frame)) : u_s;
 }
 
 double sh_timebase_frame(const struct sh_timebase *timebase,

@@ -22,7 +22,8 @@
  */
 enum sh_timebase_reading { SH_TIMEBASE_FORWARD, SH_TIMEBASE_BETWEEN };
 
-#define SH_TIMEBASE_ANCHORS_MAX 1000000u /* 115 days at one each 10 s; then SH_ERR_FULL */
+#define SH_TIMEBASE_RATE_U_RATIO 1e-3     /* standard uncertainty of a nominal rate */
+#define SH_TIMEBASE_ANCHORS_MAX  1000000u /* 115 days at one each 10 s; then SH_ERR_FULL */
 
 struct sh_timebase {
     double rate_hz;
@@ -62,7 +63,10 @@ double sh_timebase_time(const struct sh_timebase *timebase,
  * Standard uncertainty of the time between two frames: the errors of the anchors, taken as
  * apart from each other, as they come through both times (JCGM 100:2008, 5.1.2). What both have
  * in common cancels: 0 where both go on from one and the same anchor, or from the offset, at
- * the nominal rate, whose own error is not known. Cost: two binary searches.
+ * the nominal rate, whose own error is not known. Anchors close to each other, made uncertain
+ * by a latency that is the same in all, would make a rate look less known than any clock's is:
+ * along one slope no more is counted than its distance from the nominal rate and
+ * SH_TIMEBASE_RATE_U_RATIO allow. Cost: two binary searches.
  */
 double sh_timebase_get_difference_u_s(const struct sh_timebase *timebase,
                                       enum sh_timebase_reading reading,

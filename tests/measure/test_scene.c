@@ -84,7 +84,7 @@ static void test_what_events_share_cancels(void **state)
 {
     struct made made;
     const struct made_config config = line_config();
-    struct sh_anchor anchors[2] = {{0, 0.0, 0.04}, {10000, 10.0, 0.03}};
+    struct sh_anchor anchors[2] = {{0, 0.0, 0.004}, {10000, 10.0, 0.003}};
     const struct sh_timebase timebase = {
         .rate_hz = 1000.0, .anchors = anchors, .n_anchors = 2, .capacity = 2};
     made_open(&made, &config);
@@ -96,11 +96,11 @@ static void test_what_events_share_cancels(void **state)
     /* one clock, two delays */
     hold = sh_scene_between(&made.scene, SH_EVENT_RELEASE, SH_EVENT_CLICKER);
     assert_near(hold.u, sqrt(0.003 * 0.003 + 0.005 * 0.005 + 0.001 * 0.001), 1e-9, 0.0);
-    /* the clock's rate, known to 5 ms in a second, over 3.15 s */
+    /* the clock's rate, known to 0.5 ms in a second, over 3.15 s */
     made.view.stream[0].timebase = &timebase;
     made.view.stream[0].reading = SH_TIMEBASE_BETWEEN;
     hold = sh_scene_between(&made.scene, SH_EVENT_RELEASE, SH_EVENT_FULL_DRAW);
-    assert_near(hold.u, hypot(0.003 * sqrt(2.0), 0.005 * 3.15), 1e-9, 0.0);
+    assert_near(hold.u, hypot(0.003 * sqrt(2.0), 0.0005 * 3.15), 1e-9, 0.0);
     /* another clock shares nothing */
     made.shot.event_share[SH_EVENT_CLICKER].stream = 1;
     hold = sh_scene_between(&made.scene, SH_EVENT_RELEASE, SH_EVENT_CLICKER);

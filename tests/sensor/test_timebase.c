@@ -73,6 +73,14 @@ static void test_what_two_times_share_cancels(void **state)
                 0.25 * hypot(0.0002, 0.0001), 1e-12, 0);
     assert_near(sh_timebase_get_difference_u_s(&timebase, forward, 3500.0, 3000.0),
                 0.25 * hypot(0.0002, 0.0001), 1e-12, 0);
+    /* two anchors of 50 ms a second apart say less of a rate than that it is a clock's */
+    struct sh_timebase vague;
+    assert_int_equal(sh_timebase_init(&vague, 1000.0, 0.0, 0.0), SH_OK);
+    assert_int_equal(sh_timebase_append(&vague, &(struct sh_anchor){0, 0.0, 0.05}), SH_OK);
+    assert_int_equal(sh_timebase_append(&vague, &(struct sh_anchor){1000, 1.002, 0.05}), SH_OK);
+    assert_near(sh_timebase_get_difference_u_s(&vague, forward, 5000.0, 2000.0),
+                3.0 * hypot(0.002, 0.001), 1e-9, 0);
+    sh_timebase_close(&vague);
     /* across an anchor: 0.5 a0 + 0.5 a1 at frame 500, 0.75 a1 + 0.25 a2 at 1500 */
     assert_near(sh_timebase_get_difference_u_s(&timebase, between, 500.0, 1500.0),
                 sqrt(pow(0.5 * 0.001, 2) + pow(0.25 * 0.0002, 2) + pow(0.25 * 0.0001, 2)),
