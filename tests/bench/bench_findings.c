@@ -19,7 +19,7 @@
 
 #define SESSIONS    20u
 #define DRAWS       8u
-#define CLOCK_S     180.0
+#define CLOCK_S     85.0 /* so that the last arrows of an end come near its end */
 #define FAULT_RATIO 0.12
 #define ALL_FAULTS  ((1u << SH_ARCHER_FAULTS) - 1u)
 #define BAR         0.95
