@@ -10,6 +10,7 @@
 #include "app/clocks.h"
 #include "app/entry.h"
 #include "app/intake_set.h"
+#include "app/limit_voice.h"
 #include "app/live_line.h"
 #include "app/prompt.h"
 #include "app/shot_sentence.h"
@@ -31,6 +32,7 @@ struct capture {
     struct sh_analysis shown;        /* the take's shots, for setup->format */
     char folder[SH_HOME_PATH_BYTES]; /* of the take */
     struct sh_live_line line;
+    struct sh_limit_voice voice; /* of limits and ratings */
     struct sh_prompt prompt;
     int64_t start_us;
     double take_begin_s; /* on the sensors' clock */
@@ -84,7 +86,7 @@ static enum sh_status take_record(void *context,
         sh_live_line_print(&capture->line, text.data);
     }
     sh_text_close(&text);
-    return SH_OK;
+    return sh_limit_voice_take(&capture->voice, record, err);
 }
 
 static enum sh_status choose_folder(struct capture *capture, struct sh_error *err)
@@ -103,7 +105,14 @@ static enum sh_status begin_take(struct capture *capture, struct sh_error *err)
 {
     struct sh_session *session = capture->setup->session;
     sh_stamp_session(session);
+    const struct sh_limit_voice_config limits = {.session = session,
+                                                 .home = capture->setup->home,
+                                                 .is_first = capture->take_begin_s <= 0.0,
+                                                 .result = capture->result};
     enum sh_status status = choose_folder(capture, err);
+    if (status == SH_OK) {
+        status = sh_limit_voice_open(&capture->voice, &limits, err);
+    }
     if (status != SH_OK) {
         return status;
     }
@@ -117,7 +126,9 @@ static enum sh_status begin_take(struct capture *capture, struct sh_error *err)
     sh_home_copy_name(capture->folder, name, sizeof name);
     sh_analysis_init(&capture->shown, name, session->athlete);
     capture->last_shot = 0;
-    return sh_take_open(&config, &capture->take, err);
+    status = sh_take_open(&config, &capture->take, err);
+    capture->voice.take = capture->take;
+    return status;
 }
 
 /* Gives the take what became of its own frames. */
@@ -175,6 +186,7 @@ static enum sh_status end_take(struct capture *capture, struct sh_error *err)
         status = status != SH_OK ? status : printed;
     }
     sh_take_close(&capture->take);
+    sh_limit_voice_end(&capture->voice);
     sh_analysis_close(&capture->shown);
     return status;
 }
@@ -186,7 +198,10 @@ take_block(void *context, const struct sh_block *block, struct sh_error *err)
     struct capture *capture = context;
     const struct sh_block_sink sink = sh_take_get_sink(capture->take);
     sh_clocks_push_block(&capture->clocks, block);
-    return sink.block(sink.context, block, err);
+    enum sh_status status = sink.block(sink.context, block, err);
+    return status == SH_OK ? sh_limit_voice_push(&capture->voice, &capture->clocks, block,
+                                                 capture->take_begin_s, err)
+                           : status;
 }
 
 static enum sh_status
@@ -238,6 +253,7 @@ add_mark(struct capture *capture, struct sh_mark *mark, struct sh_error *err)
         capture->clock = *mark;
         capture->clock.t_s += capture->take_begin_s;
     }
+    sh_limit_voice_rate(&capture->voice, mark);
     if (mark->kind == SH_MARK_ARROW) {
         mark->shot = (struct sh_mark_number){capture->last_shot > 0, capture->last_shot};
     }
@@ -307,6 +323,7 @@ static void show(struct capture *capture)
                                      .typed = capture->prompt.typed};
     sh_take_get_state(capture->take, &view.state);
     sh_live_line_set(&capture->line, &view);
+    sh_limit_voice_ring(&capture->voice);
     if (now_us() - capture->counted_us >= COUNTS_US) {
         capture->counted_us = now_us();
         pass_counts(capture);
@@ -371,6 +388,7 @@ static void close_all(struct capture *capture)
     sh_prompt_close(&capture->prompt);
     sh_intake_set_close(&capture->intakes);
     sh_take_close(&capture->take);
+    sh_limit_voice_close(&capture->voice);
     sh_analysis_close(&capture->shown);
     sh_clocks_close(&capture->clocks);
 }
@@ -389,6 +407,8 @@ enum sh_status sh_capture_run(const struct sh_capture_setup *setup,
     struct capture capture = {.setup = setup, .result = result, .start_us = now_us()};
     *result = (struct sh_capture_result){0};
     sh_live_line_init(&capture.line);
+    capture.voice.line = &capture.line;
+    capture.voice.has_sound = setup->has_sound;
     enum sh_status status = sh_clocks_init(&capture.clocks, setup->session);
     status = status == SH_OK ? begin_take(&capture, err) : status;
     if (status == SH_OK) {

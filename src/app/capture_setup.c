@@ -37,6 +37,7 @@ const struct sh_command_option sh_capture_setup_options[SH_CAPTURE_SETUP_N_OPTIO
     {"flac", NULL, "turn the files into FLAC after a clean end", 0},
     {"replay", NULL, "bytes of an earlier time: the sensor's own clock is the time", 0},
     {"thresholds", "FILE", "thresholds of the findings, see docs/findings.md", 0},
+    {"sound", NULL, "the terminal's bell at a warning of a limit, only between shots", 0},
     {"format", "FORMAT",
      "print the shots as shown at a recording's end, not its path: table, json or csv", 0},
 };
@@ -207,6 +208,8 @@ static enum sh_status read_other(struct reading *reading, const char *option, co
         reading->thresholds = text;
     } else if (strcmp(option, "flac") == 0) {
         setup->to_flac = true;
+    } else if (strcmp(option, "sound") == 0) {
+        setup->has_sound = true;
     } else if (strcmp(option, "replay") == 0) {
         setup->is_replay = true;
     } else if (strcmp(option, "seconds") == 0) {

@@ -30,10 +30,11 @@ struct sh_capture_setup {
     const struct sh_format *format; /* of the shots at a recording's end; NULL: its path */
     bool is_replay;
     bool to_flac;
+    bool has_sound; /* the terminal's bell at a warning, between shots */
 };
 
 /* The options, for command_capture's table. */
-#define SH_CAPTURE_SETUP_N_OPTIONS 18
+#define SH_CAPTURE_SETUP_N_OPTIONS 19
 extern const struct sh_command_option sh_capture_setup_options[SH_CAPTURE_SETUP_N_OPTIONS];
 
 /*

@@ -86,7 +86,11 @@ const struct sh_command sh_command_capture = {
         "\n"
         "While it runs, type: 9 (score of the last arrow), 9 8 x (scores of an end), n TEXT\n"
         "(note), c 120 6 (clock of 120 s for 6 arrows), s (stop the clock), p 2 (pain, 0 to\n"
-        "10), a NAME (the next archer), q (end). Ctrl-C ends it cleanly too.",
+        "10; p before 2, p after 2), a NAME (the next archer), q (end). Ctrl-C ends it cleanly "
+        "too.\n"
+        "\n"
+        "Limits that a person has set (see limits) are watched while it runs. Stop on pain;\n"
+        "limits, pain and the return to shooting belong to licensed practice.",
     .options = sh_capture_setup_options,
     .n_options = SH_CAPTURE_SETUP_N_OPTIONS,
     .run = run,

@@ -20,7 +20,8 @@ static const char help_text[] = "Type, then Enter:\n"
                                 "  n TEXT   a note\n"
                                 "  c 120 6  clock: seconds, arrows\n"
                                 "  s        the clock stops\n"
-                                "  p 2      pain, 0 to 10\n"
+                                "  p 2      pain, 0 to 10, or:\n"
+                                "           p before 2, p after 2\n"
                                 "  a NAME   the next archer\n"
                                 "  q        the end\n";
 
@@ -115,16 +116,31 @@ parse_clock(const char *line, const char *at, struct sh_entry *out, struct sh_er
     return SH_OK;
 }
 
+/* A word of parse_pain's; *at goes behind it. Both untouched where there is none. */
+static void parse_when(const char **at, char when[SH_MARK_NAME_BYTES])
+{
+    static const char *const words[] = {"before", "during", "after"};
+    size_t n_bytes = strcspn(*at, " \t");
+    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++) {
+        if (strlen(words[i]) == n_bytes && strncmp(*at, words[i], n_bytes) == 0) {
+            (void)snprintf(when, SH_MARK_NAME_BYTES, "%s", words[i]);
+            *at = skip_blanks(*at + n_bytes);
+            return;
+        }
+    }
+}
+
 static enum sh_status
 parse_pain(const char *line, const char *at, struct sh_entry *out, struct sh_error *err)
 {
     struct sh_mark *mark = &out->mark;
     mark->kind = SH_MARK_PAIN;
+    (void)snprintf(mark->when, sizeof mark->when, "during");
+    parse_when(&at, mark->when);
     mark->rating.is_given = parse_number(&at, PAIN_MAX, &mark->rating.value);
     if (!mark->rating.is_given || *at != '\0') {
-        return refuse(err, line, "type p and 0 to 10");
+        return refuse(err, line, "type p and 0 to 10, or p before 2, p after 2");
     }
-    (void)snprintf(mark->when, sizeof mark->when, "during");
     out->kind = SH_ENTRY_MARK;
     return SH_OK;
 }

@@ -15,6 +15,7 @@
  *     c 120 6      the clock starts: seconds, and arrows if wanted
  *     s            the clock stops
  *     p 2          pain now, 0 to 10
+ *     p before 2   pain before shooting; p after 2
  *     a NAME       another archer: this recording ends, the next begins
  *     q            the end
  */

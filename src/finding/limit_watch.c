@@ -117,6 +117,11 @@ size_t sh_limit_watch_get_n(const struct sh_limit_watch *watch)
     return watch->n;
 }
 
+const struct sh_limit_tally *sh_limit_watch_get_tally(const struct sh_limit_watch *watch)
+{
+    return &watch->tally;
+}
+
 bool sh_limit_watch_is_quiet(const struct sh_limit_watch *watch)
 {
     return watch->has_force &&

@@ -70,6 +70,9 @@ void sh_limit_watch_close(struct sh_limit_watch **watch);
 /* Number of limits that are watched: with none, pushing does nothing. */
 size_t sh_limit_watch_get_n(const struct sh_limit_watch *watch);
 
+/* What the draws measured so far add up to; into watch. */
+const struct sh_limit_tally *sh_limit_watch_get_tally(const struct sh_limit_watch *watch);
+
 /*
  * Says at once what cannot be watched: fingers without a channel, spans of which the earlier
  * part is unknown. Once, before the first block. What the sink returns.

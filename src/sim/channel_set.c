@@ -28,6 +28,7 @@ static const struct set sets[] = {
     {"force1000", 1, {SENSOR_FORCE}},
     {"bow", 1, {SENSOR_BOW}},
     {"force_bow", 2, {SENSOR_FORCE, SENSOR_BOW}},
+    {"fingers", 1, {SENSOR_FINGERS}},
     {"fingers_bow", 2, {SENSOR_FINGERS, SENSOR_BOW}},
     {"contact", 1, {SENSOR_CONTACT}},
     {"sound", 2, {SENSOR_FORCE, SENSOR_MIC}},

@@ -11,6 +11,7 @@
  *     force1000     string force at 1000 Hz (16 bits)
  *     bow           acceleration of the bow, three axes at 3200 Hz, to 157 m/s2 (13 bits)
  *     force_bow     force1000 and bow
+ *     fingers       three fingers at 1000 Hz (12 bits)
  *     fingers_bow   three fingers at 1000 Hz (12 bits) and bow
  *     contact       force1000 with the clicker's contact as its second channel
  *     sound         force1000 and a microphone at 10 kHz

@@ -42,6 +42,11 @@ static void test_commands(void **state)
     assert_near(entry.mark.arrows.value, 6.0, 0, 0);
     assert_false(parse("C 90").mark.arrows.is_given);
     assert_int_equal(parse("s").mark.kind, SH_MARK_CLOCK_STOP);
+    entry = parse("p before 3");
+    assert_string_equal(entry.mark.when, "before");
+    assert_near(entry.mark.rating.value, 3.0, 0, 0);
+    entry = parse("p after 0");
+    assert_string_equal(entry.mark.when, "after");
     entry = parse("p 2");
     assert_int_equal(entry.mark.kind, SH_MARK_PAIN);
     assert_near(entry.mark.rating.value, 2.0, 0, 0);
@@ -54,9 +59,14 @@ static void test_commands(void **state)
 
 static void test_refusals(void **state)
 {
-    static const char *const lines[] = {
-        "11",   "9 -1",  "9,8",   "nine", "x x y", "c",  "c 0", "c 120 6 7", "c 3601", "p",
-        "p 11", "s now", "q now", "n",    "a",     "9x", "?",   "n t\xC3",   "a \xFF"};
+    static const char *const lines[] = {"11",       "9 -1",         "9,8",
+                                        "nine",     "x x y",        "c",
+                                        "c 0",      "c 120 6 7",    "c 3601",
+                                        "p",        "p 11",         "p noon 2",
+                                        "p before", "p before 2 3", "p beforehand 2",
+                                        "s now",    "q now",        "n",
+                                        "a",        "9x",           "?",
+                                        "n t\xC3",  "a \xFF"};
     for (size_t i = 0; i < sizeof lines / sizeof lines[0]; i++) {
         struct sh_entry entry;
         struct sh_error err = {0};
