@@ -13,6 +13,7 @@
 #include "base/day.h"
 #include "report/load_csv.h"
 #include "report/load_json.h"
+#include "report/load_page.h"
 #include "report/load_table.h"
 
 static const struct sh_command_option options[] = {
@@ -24,6 +25,7 @@ static const struct sh_command_option options[] = {
     {"until", "DATE", "last day; today if not given", 0},
     {"level", "FORCE", "count draws in which a finger carried so much, N or with lb", 0},
     {"format", "FORMAT", "table (default), json or csv", 0},
+    {"out", "FILE", "write it as a page for a specialist to print, into this file", 'o'},
     {"home", "FOLDER", "where recordings and people's files lie", 0},
 };
 
@@ -174,7 +176,8 @@ static enum sh_status read_days(const struct sh_command *command,
     return status;
 }
 
-static enum sh_exit show(const struct sh_load_book_config *config, const struct format *format)
+static enum sh_exit
+show(const struct sh_load_book_config *config, const struct format *format, const char *out)
 {
     struct sh_load_book book;
     struct sh_error err = {0};
@@ -188,9 +191,9 @@ static enum sh_exit show(const struct sh_load_book_config *config, const struct 
         (void)fputs(book.diary.warnings.data, stderr);
     }
     sh_text_init(&text, 0);
-    (void)format->write(&book.sheet, &text);
+    (void)(out != NULL ? sh_load_page_write : format->write)(&book.sheet, &text);
     sh_load_book_close(&book);
-    return sh_say_text(&text);
+    return out != NULL ? sh_say_file(&text, out) : sh_say_text(&text);
 }
 
 static enum sh_exit run(const struct sh_command *command, const struct sh_command_line *line)
@@ -213,7 +216,8 @@ static enum sh_exit run(const struct sh_command *command, const struct sh_comman
     if (sh_home_find(sh_command_get(command, line, "home", NULL), home, &err) != SH_OK) {
         return sh_say_error(&err, SH_EXIT_INPUT);
     }
-    return entry != NULL ? tell(home, command, line, entry) : show(&config, format);
+    return entry != NULL ? tell(home, command, line, entry)
+                         : show(&config, format, sh_command_get(command, line, "out", NULL));
 }
 
 const struct sh_command sh_command_load = {

@@ -8,7 +8,7 @@
 
 /*
  * The limits of a person as they stand on a day. Borrows all. Test of all:
- * tests/report/test_limit_list.c.
+ * tests/report/test_load_words.c.
  */
 struct sh_limit_list {
     const char *athlete;

@@ -7,7 +7,7 @@
 
 /*
  * The machine-readable figures of a day or a week, one after the other: JSON and CSV are made
- * from the same list. docs/load.md has their meaning. Test: tests/report/test_load_field.c.
+ * from the same list. docs/load.md has their meaning. Test: tests/report/test_load_sheet.c.
  */
 struct sh_load_field {
     const char *key;

@@ -57,7 +57,7 @@ void sh_load_words_put_quantity(struct sh_text *text,
 {
     char figure[SH_FIGURE_BYTES];
     if (!sh_quantity_is_known(quantity)) {
-        sh_text_puts(text, "unknown");
+        sh_text_puts(text, quantity->why == SH_WHY_NOT_APPLICABLE ? "none" : "unknown");
         return;
     }
     if (quantity->u > 0.0) {
@@ -66,6 +66,13 @@ void sh_load_words_put_quantity(struct sh_text *text,
     } else {
         sh_text_printf(text, "%.4g %s", factor * quantity->value, unit);
     }
+}
+
+/* Of a sum, of several days perhaps. */
+static const char *get_reason(enum sh_why why)
+{
+    return why == SH_WHY_NOT_GIVEN ? "nobody has said anything of some of it"
+                                   : sh_quantity_why_text(why);
 }
 
 void sh_load_words_put_sum(struct sh_text *text,
@@ -80,9 +87,9 @@ void sh_load_words_put_sum(struct sh_text *text,
         const struct sh_quantity known = sh_quantity_known(sum->value, sum->u);
         sh_text_puts(text, " (at least ");
         sh_load_words_put_quantity(text, &known, 1.0, "N s");
-        sh_text_printf(text, "; %s)", sh_quantity_why_text(quantity->why));
+        sh_text_printf(text, "; %s)", get_reason(quantity->why));
     } else {
-        sh_text_printf(text, " (%s)", sh_quantity_why_text(quantity->why));
+        sh_text_printf(text, " (%s)", get_reason(quantity->why));
     }
 }
 
@@ -238,7 +245,7 @@ void sh_load_words_put_sensor(struct sh_text *text, const struct sh_load_sheet_s
             sh_text_puts(text, "calibrated on ");
             put_masked(text, sensor->calibrated);
         } else {
-            sh_text_puts(text, "no calibration is named, figures are as good as its profile");
+            sh_text_puts(text, "no calibration is named, the figures rest on its profile");
         }
         if (sensor->u_ratio > 0.0) {
             sh_text_printf(text, ", standard uncertainty %.2g %% of the force at %.3g N",

@@ -12,7 +12,7 @@
  * but not escaped for markup. Any thread. Test of all: tests/report/test_load_words.c.
  */
 
-/* "1234 ±12 N s", or "unknown". factor: from SI to unit. */
+/* "1234 ±12 N s", "unknown", or "none" where it does not apply. factor: from SI to unit. */
 void sh_load_words_put_quantity(struct sh_text *text,
                                 const struct sh_quantity *quantity,
                                 double factor,
