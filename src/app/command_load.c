@@ -92,8 +92,8 @@ static void say_entry(const char *athlete, const struct sh_load_entry *entry)
                       entry->rating.rating, entry->rating.when);
         break;
     case SH_LOAD_ENTRY_FORGET:
-        (void)fprintf(stderr, "%s, %s: %zu entries taken back.\n", athlete, entry->draws.date,
-                      entry->n_forgotten);
+        (void)fprintf(stderr, "%s, %s: what was said is taken back (%zu).\n", athlete,
+                      entry->draws.date, entry->n_forgotten);
         break;
     }
 }
