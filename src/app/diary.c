@@ -81,21 +81,25 @@ static double find_u_ratio(const struct sh_channel *channel)
     return net > 0.0 ? sh_scale_difference_u(channel, raw, rest) / net : 0.0;
 }
 
-static void describe_sensors(const struct sh_session *session,
-                             struct sh_diary_sensor sensor[SH_DAY_LOAD_FINGERS])
+static void describe_stream(const struct sh_stream *stream,
+                            struct sh_diary_sensor sensor[SH_DAY_LOAD_FINGERS])
 {
-    for (size_t i = 0; i < session->n_streams; i++) {
-        const struct sh_stream *stream = &session->streams[i].stream;
-        for (size_t k = 0; k < stream->n_channels; k++) {
-            const struct sh_channel *channel = &stream->channel[k];
-            if (channel->role != SH_ROLE_FINGER_FORCE || channel->finger == SH_FINGER_NONE) {
-                continue;
-            }
+    for (size_t k = 0; k < stream->n_channels; k++) {
+        const struct sh_channel *channel = &stream->channel[k];
+        if (channel->role == SH_ROLE_FINGER_FORCE && channel->finger != SH_FINGER_NONE) {
             struct sh_diary_sensor *to = &sensor[channel->finger - SH_FINGER_INDEX];
             to->has_channel = true;
             to->u_ratio = find_u_ratio(channel);
             (void)snprintf(to->calibrated, sizeof to->calibrated, "%s", channel->calibrated);
         }
+    }
+}
+
+static void describe_sensors(const struct sh_session *session,
+                             struct sh_diary_sensor sensor[SH_DAY_LOAD_FINGERS])
+{
+    for (size_t i = 0; i < session->n_streams; i++) {
+        describe_stream(&session->streams[i].stream, sensor);
     }
 }
 

@@ -18,17 +18,21 @@ struct fingers {
     bool has[SH_DAY_LOAD_FINGERS];
 };
 
+static void find_in_stream(const struct sh_stream *stream, struct fingers *fingers)
+{
+    for (size_t k = 0; k < stream->n_channels; k++) {
+        const struct sh_channel *channel = &stream->channel[k];
+        if (channel->role == SH_ROLE_FINGER_FORCE && channel->finger != SH_FINGER_NONE) {
+            fingers->has[channel->finger - SH_FINGER_INDEX] = true;
+        }
+    }
+}
+
 static struct fingers find_fingers(const struct sh_session *session)
 {
     struct fingers fingers = {0};
     for (size_t i = 0; i < session->n_streams; i++) {
-        const struct sh_stream *stream = &session->streams[i].stream;
-        for (size_t k = 0; k < stream->n_channels; k++) {
-            const struct sh_channel *channel = &stream->channel[k];
-            if (channel->role == SH_ROLE_FINGER_FORCE && channel->finger != SH_FINGER_NONE) {
-                fingers.has[channel->finger - SH_FINGER_INDEX] = true;
-            }
-        }
+        find_in_stream(&session->streams[i].stream, &fingers);
     }
     return fingers;
 }

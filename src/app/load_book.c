@@ -53,7 +53,8 @@ static bool is_same(const struct sh_load_sheet_sensor *entry,
                     size_t finger,
                     const struct sh_diary_sensor *sensor)
 {
-    return entry->finger == finger && entry->has_channel == sensor->has_channel &&
+    return entry->calibrated != NULL && entry->finger == finger &&
+           entry->has_channel == sensor->has_channel &&
            strcmp(entry->calibrated, sensor->calibrated) == 0 &&
            fabs(entry->u_ratio - sensor->u_ratio) <= SAME_RATIO * fabs(sensor->u_ratio);
 }
@@ -83,6 +84,17 @@ add_sensor(struct sh_load_book *book, size_t finger, const struct sh_diary_recor
     entry->n_recordings++;
 }
 
+/* Of the recordings of the days shown. */
+static void add_sensors(struct sh_load_book *book, size_t finger)
+{
+    for (size_t i = 0; i < book->diary.n_recordings; i++) {
+        const struct sh_diary_recording *recording = &book->diary.recordings[i];
+        if (recording->day >= book->sheet.first_day && recording->day <= book->sheet.last_day) {
+            add_sensor(book, finger, recording);
+        }
+    }
+}
+
 static enum sh_status make_sensors(struct sh_load_book *book, struct sh_error *err)
 {
     const struct sh_diary *diary = &book->diary;
@@ -93,13 +105,7 @@ static enum sh_status make_sensors(struct sh_load_book *book, struct sh_error *e
     }
     book->sheet.sensors = book->sensors;
     for (size_t finger = 0; finger < SH_DAY_LOAD_FINGERS; finger++) {
-        for (size_t i = 0; i < diary->n_recordings; i++) {
-            const struct sh_diary_recording *recording = &diary->recordings[i];
-            if (recording->day >= book->sheet.first_day &&
-                recording->day <= book->sheet.last_day) {
-                add_sensor(book, finger, recording);
-            }
-        }
+        add_sensors(book, finger);
     }
     return SH_OK;
 }

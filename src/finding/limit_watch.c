@@ -12,18 +12,31 @@
 #define DRAW_MIN_N 20.0 /* docs/definitions.md: what counts as a draw */
 #define DRAW_RATIO 0.35
 
+/* The channel of a stream; false where it has none. */
+static bool find_channel(const struct sh_stream *stream,
+                         enum sh_role role,
+                         enum sh_finger finger,
+                         size_t *channel)
+{
+    for (size_t k = 0; k < stream->n_channels; k++) {
+        if (stream->channel[k].role == role && stream->channel[k].finger == finger) {
+            *channel = k;
+            return true;
+        }
+    }
+    return false;
+}
+
 static bool find_place(const struct sh_session *session,
                        enum sh_role role,
                        enum sh_finger finger,
                        struct place *out)
 {
+    size_t channel = 0;
     for (size_t i = 0; i < session->n_streams; i++) {
-        const struct sh_stream *stream = &session->streams[i].stream;
-        for (size_t k = 0; k < stream->n_channels; k++) {
-            if (stream->channel[k].role == role && stream->channel[k].finger == finger) {
-                *out = (struct place){.is_there = true, .stream = i, .channel = k};
-                return true;
-            }
+        if (find_channel(&session->streams[i].stream, role, finger, &channel)) {
+            *out = (struct place){.is_there = true, .stream = i, .channel = channel};
+            return true;
         }
     }
     return false;
@@ -242,28 +255,33 @@ begin_lanes(struct sh_limit_watch *watch, const struct sh_block *block, struct s
     return SH_OK;
 }
 
+/* One frame into the lanes of its stream. */
+static void push_lanes(struct sh_limit_watch *watch, const struct sh_block *block, size_t frame)
+{
+    double value[SH_STREAM_CHANNELS_MAX];
+    const double *raw = block->raw + frame * block->n_channels;
+    sh_scale_frame(&watch->config.session->streams[block->stream].stream, raw, value);
+    for (size_t k = 0; k <= FINGERS; k++) {
+        struct place *place = &watch->place[k];
+        if (place->has_begun && place->stream == block->stream) {
+            sh_limit_lane_push(&place->lane, raw[place->channel], value[place->channel],
+                               block->is_filled, watch->pull.is_drawn);
+        }
+    }
+}
+
 enum sh_status sh_limit_watch_push(struct sh_limit_watch *watch,
                                    const struct sh_block *block,
                                    double first_s,
                                    double step_s,
                                    struct sh_error *err)
 {
-    const struct sh_stream *stream = &watch->config.session->streams[block->stream].stream;
     if (watch->n == 0 || !watch->has_force) {
         return SH_OK;
     }
     enum sh_status status = begin_lanes(watch, block, err);
     for (size_t i = 0; i < block->n_frames && status == SH_OK; i++) {
-        double value[SH_STREAM_CHANNELS_MAX];
-        const double *raw = block->raw + i * block->n_channels;
-        sh_scale_frame(stream, raw, value);
-        for (size_t k = 0; k <= FINGERS; k++) {
-            struct place *place = &watch->place[k];
-            if (place->has_begun && place->stream == block->stream) {
-                sh_limit_lane_push(&place->lane, raw[place->channel], value[place->channel],
-                                   block->is_filled, watch->pull.is_drawn);
-            }
-        }
+        push_lanes(watch, block, i);
         if (block->stream == watch->main_stream) {
             watch->now_s = first_s + (double)i * step_s;
             status = step(watch, err);

@@ -205,13 +205,7 @@ static void write_weeks(struct page *page)
         sh_text_puts(page->text, "<li>");
         put_date(page, monday);
         sh_text_puts(&page->words, ": ");
-        for (int kind = SH_DAY_LOAD_MEASURED; kind >= SH_DAY_LOAD_UNKNOWN; kind--) {
-            if (week.n_days_of[kind] > 0) {
-                sh_text_printf(&page->words, "%s %zu d, ",
-                               sh_day_load_kind_name((enum sh_day_load_kind)kind),
-                               week.n_days_of[kind]);
-            }
-        }
+        sh_load_words_put_kinds(&page->words, &week);
         sh_load_words_put_draws(&page->words, &week);
         sh_text_puts(&page->words, "; together ");
         sh_load_words_put_sum(&page->words, &all, &week.sum_n_s);

@@ -183,13 +183,7 @@ static void write_weeks(struct table *table)
         char date[SH_DAY_BYTES];
         sh_day_format(monday, date);
         sh_text_printf(&table->words, "%s  ", date);
-        for (int kind = SH_DAY_LOAD_MEASURED; kind >= SH_DAY_LOAD_UNKNOWN; kind--) {
-            if (week.n_days_of[kind] > 0) {
-                sh_text_printf(&table->words, "%s %zu d, ",
-                               sh_day_load_kind_name((enum sh_day_load_kind)kind),
-                               week.n_days_of[kind]);
-            }
-        }
+        sh_load_words_put_kinds(&table->words, &week);
         sh_load_words_put_draws(&table->words, &week);
         sh_text_puts(&table->words, "; together ");
         sh_load_words_put_sum(&table->words, &all, &week.sum_n_s);

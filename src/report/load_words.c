@@ -93,6 +93,17 @@ void sh_load_words_put_sum(struct sh_text *text,
     }
 }
 
+void sh_load_words_put_kinds(struct sh_text *text, const struct sh_day_load *span)
+{
+    for (int kind = SH_DAY_LOAD_MEASURED; kind >= SH_DAY_LOAD_UNKNOWN; kind--) {
+        if (span->n_days_of[kind] > 0) {
+            sh_text_printf(text, "%s %zu d, ",
+                           sh_day_load_kind_name((enum sh_day_load_kind)kind),
+                           span->n_days_of[kind]);
+        }
+    }
+}
+
 void sh_load_words_put_draws(struct sh_text *text, const struct sh_day_load *load)
 {
     if (load->n_unread > 0) {

@@ -24,6 +24,9 @@ void sh_load_words_put_sum(struct sh_text *text,
                            const struct sh_quantity *quantity,
                            const struct sh_load_sum *sum);
 
+/* "measured 2 d, rest 1 d, ": how many days of each kind a span has. */
+void sh_load_words_put_kinds(struct sh_text *text, const struct sh_day_load *span);
+
 /* "12 draws (2 let-downs)", "60 draws, 60 of them added by hand without a force" ... */
 void sh_load_words_put_draws(struct sh_text *text, const struct sh_day_load *load);
 
