@@ -31,7 +31,7 @@ void diary_home_record(const struct scratch *home, const struct diary_home_recor
     assert_non_null(session);
     (void)snprintf(name, sizeof name, "recordings/%s", recording->name);
     scratch_path(home, name, path);
-    config.set = recording->set != NULL ? recording->set : "fingers_bow";
+    config.set = recording->set != NULL ? recording->set : "fingers";
     config.athlete = recording->athlete;
     config.n_draws = recording->n_draws;
     config.seed = recording->seed;

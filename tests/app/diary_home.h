@@ -20,7 +20,7 @@ struct diary_home_recording {
     const char *started; /* "2026-05-14T09:30:00.000Z" */
     int utc_offset_min;
     const char *session; /* "" where NULL */
-    const char *set;     /* of channels; fingers_bow where NULL */
+    const char *set;     /* of channels; fingers where NULL */
     size_t n_draws;
     uint64_t seed;
     const struct sh_mark *marks; /* [n_marks], added */
