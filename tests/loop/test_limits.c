@@ -208,10 +208,63 @@ static void test_shown_within_200_ms_and_kept_after_a_kill(void **state)
     free(bytes);
 }
 
+/*
+ * The archers take turns: what wren's first recording added up to is what her second begins
+ * with, though nothing has been analysed in between.
+ */
+static void test_a_day_goes_on_in_the_next_recording(void **state)
+{
+    struct rig *rig = *state;
+    struct program sensor;
+    struct program program;
+    static struct sh_session session;
+    char link[SCRATCH_PATH_BYTES];
+    char later[SCRATCH_PATH_BYTES];
+    char file[SCRATCH_PATH_BYTES];
+    struct sh_error err = {0};
+    scratch_path(&rig->scratch, "port", link);
+    scratch_path(&rig->scratch, "turns-2", later);
+    scratch_path(&rig->scratch, "turns-2/recording.json", file);
+    scratch_path(&rig->scratch, "turns", rig->folder);
+    const char *set[] = {"limits", "wren",  "--home", rig->scratch.folder,
+                         "--set",  "draws", "--per",  "day",
+                         "--most", "60",    NULL};
+    const char *simulate[] = {"simulate", "--pty", "--link",  link, "--set", "fingers",
+                              "--speed",  "20",    "--draws", "8",  NULL};
+    const char *words[] = {"capture",  "--sensor",  rig->profile, "--port", link,
+                           "--replay", "--athlete", "wren",       "--home", rig->scratch.folder,
+                           "--out",    rig->folder, NULL};
+    const struct program_config sending = {
+        .scratch = &rig->scratch, .name = "sensor", .words = simulate};
+    const struct program_config config = {
+        .scratch = &rig->scratch, .name = "turns", .words = words, .has_keys = true};
+    run_limits(rig, set);
+    program_start(&sensor, &sending);
+    program_await_file(link);
+    program_start(&program, &config);
+    program_await_text(program.err, "Shot 1:");
+    program_type(&program, "a rook\na wren\n");
+    program_await_file(file);
+    program_type(&program, "q\n");
+    assert_int_equal(program_wait(&program), 0);
+    (void)program_wait(&sensor);
+    assert_int_equal(sh_session_json_read(later, &session, NULL, &err), SH_OK);
+    const struct sh_mark *limit = NULL;
+    for (size_t i = 0; i < session.n_marks; i++) {
+        limit = strcmp(session.marks[i].what, "draws") == 0 ? &session.marks[i] : limit;
+    }
+    assert_non_null(limit);
+    assert_int_equal(limit->kind, SH_MARK_LIMIT);
+    assert_true(limit->before.value >= 1.0);
+    assert_false(limit->before_unknown.is_given);
+    sh_session_close(&session);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_shown_within_200_ms_and_kept_after_a_kill),
+        cmocka_unit_test(test_a_day_goes_on_in_the_next_recording),
     };
     (void)signal(SIGPIPE, SIG_IGN);
     return cmocka_run_group_tests(tests, open_rig, close_rig);
