@@ -79,6 +79,9 @@ void program_start(struct program *program, const struct program_config *config)
     scratch_path(config->scratch, name, program->out);
     (void)snprintf(name, sizeof name, "%s.err", config->name);
     scratch_path(config->scratch, name, program->err);
+    /* What an earlier run said must not be read as this one's. */
+    (void)unlink(program->out);
+    (void)unlink(program->err);
     int exe = open(STRINGHAND_PROGRAM, O_RDONLY | O_CLOEXEC);
     if (exe < 0) {
         fail_msg("cannot open %s: build the target stringhand", STRINGHAND_PROGRAM);
