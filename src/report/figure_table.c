@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "report/column.h"
+#include "report/exposure_note.h"
 #include "report/figure.h"
 #include "report/paragraph.h"
 #include "report/utf8.h"
@@ -160,6 +161,21 @@ static void write_legend(const struct figures *figures, size_t n_columns)
     sh_paragraph_end(&paragraph);
 }
 
+/* What the shots mean for the bow hand's day. */
+static void write_exposure(const struct figures *figures, size_t n_columns)
+{
+    struct sh_paragraph paragraph;
+    struct sh_text note;
+    sh_text_init(&note, 0);
+    sh_exposure_note_write(figures->analysis, &note);
+    if (note.status == SH_OK && note.n_bytes > 0) {
+        sh_paragraph_init(&paragraph, figures->text, n_columns, "", 0);
+        sh_paragraph_put(&paragraph, note.data);
+        sh_paragraph_end(&paragraph);
+    }
+    sh_text_close(&note);
+}
+
 void sh_figure_table_write(const struct sh_analysis *analysis,
                            size_t n_columns,
                            struct sh_text *text)
@@ -170,6 +186,7 @@ void sh_figure_table_write(const struct sh_analysis *analysis,
     }
     write_blocks(&figures, n_columns);
     write_legend(&figures, n_columns);
+    write_exposure(&figures, n_columns);
     for (int why = 0; why <= SH_WHY_UNRESOLVED && analysis->n_shots > 0; why++) {
         write_unknown(&figures, (enum sh_why)why, n_columns);
     }

@@ -2,6 +2,7 @@
 #include "report/page_table.h"
 
 #include "report/column.h"
+#include "report/exposure_note.h"
 #include "report/figure.h"
 
 #define PART_COLUMNS 8u /* as many as a sheet of paper takes side by side */
@@ -96,6 +97,17 @@ static void write_unknown(struct sh_text *text, const struct sh_analysis *analys
     }
 }
 
+static void write_exposure(struct sh_text *text, const struct sh_analysis *analysis)
+{
+    struct sh_text note;
+    sh_text_init(&note, 0);
+    sh_exposure_note_write(analysis, &note);
+    if (note.status == SH_OK && note.n_bytes > 0) {
+        sh_text_printf(text, "<p class=\"soft\">%s</p>\n", note.data);
+    }
+    sh_text_close(&note);
+}
+
 void sh_page_table_write(struct sh_text *text,
                          const struct sh_analysis *analysis,
                          size_t recording)
@@ -113,5 +125,6 @@ void sh_page_table_write(struct sh_text *text,
                  "<p class=\"soft\">\xC2\xB1 and (from to) are 95 % intervals. - is unknown "
                  "or does not apply. over: the sensor reached its range, the figure is a "
                  "lower bound. Vibration of the bow hand is indicative.</p>\n");
+    write_exposure(text, analysis);
     write_unknown(text, analysis);
 }
