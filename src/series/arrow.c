@@ -16,8 +16,21 @@ struct order {
 struct clock {
     bool runs;
     bool is_for_one; /* alternating shooting: an arrow a clock */
-    double began_s;
+    double began_s;  /* afresh: a clock that was halted and goes on is the same one */
 };
+
+static double find_fresh_s(const struct order *order, double at_s)
+{
+    double fresh_s = -HUGE_VAL;
+    for (size_t i = 0; i < order->n_marks; i++) {
+        const struct sh_mark *mark = &order->marks[i];
+        const bool is_fresh = !mark->elapsed_s.is_given || !(mark->elapsed_s.value > 0.0);
+        if (mark->kind == SH_MARK_CLOCK && is_fresh && mark->t_s <= at_s) {
+            fresh_s = fmax(fresh_s, mark->t_s);
+        }
+    }
+    return fresh_s;
+}
 
 static bool is_for_one(const struct order *order, double at_s)
 {
@@ -38,8 +51,9 @@ static struct clock find_clock(const struct order *order, double at_s)
     if (!sh_clock_time_find(order->marks, order->n_marks, at_s, &found)) {
         return (struct clock){.runs = false};
     }
-    return (struct clock){
-        .runs = true, .is_for_one = is_for_one(order, at_s), .began_s = found.began_s};
+    return (struct clock){.runs = true,
+                          .is_for_one = is_for_one(order, at_s),
+                          .began_s = find_fresh_s(order, at_s)};
 }
 
 static bool has_end_mark(const struct order *order, double after_s, double until_s)

@@ -105,6 +105,18 @@ static void test_clocks_for_one_arrow_part_nothing(void **state)
     check(marks, 6, "111210132122");
 }
 
+/* A clock that was halted and goes on is the same end. */
+static void test_a_halted_clock_goes_on(void **state)
+{
+    struct sh_mark marks[] = {make_clock(5.0, 6.0),
+                              {.t_s = 40.0, .kind = SH_MARK_CLOCK_STOP},
+                              make_clock(45.0, 6.0),
+                              make_clock(280.0, 6.0)};
+    check(marks, 4, "111220213132");
+    marks[2].elapsed_s = (struct sh_mark_number){true, 35.0};
+    check(marks, 4, "111210132122");
+}
+
 static void test_scores(void **state)
 {
     const struct sh_mark marks[] = {
@@ -144,6 +156,7 @@ int main(void)
                                         close_draws),
         cmocka_unit_test_setup_teardown(test_clocks_for_one_arrow_part_nothing, open_draws,
                                         close_draws),
+        cmocka_unit_test_setup_teardown(test_a_halted_clock_goes_on, open_draws, close_draws),
         cmocka_unit_test_setup_teardown(test_scores, open_draws, close_draws),
         cmocka_unit_test(test_nothing),
     };
