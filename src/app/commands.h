@@ -10,6 +10,7 @@
  */
 #define SH_COMMANDS_LIST(X)                                                                    \
     X(capture)                                                                                 \
+    X(clock)                                                                                   \
     X(analyze)                                                                                 \
     X(report)                                                                                  \
     X(inspect)                                                                                 \
