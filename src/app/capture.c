@@ -2,11 +2,13 @@
 #include "app/capture.h"
 
 #include <inttypes.h>
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
 
+#include "app/capture_clock.h"
 #include "app/clocks.h"
 #include "app/entry.h"
 #include "app/intake_set.h"
@@ -39,7 +41,8 @@ struct capture {
     int64_t counted_us;
     struct sh_mark clock; /* the last one started; its time on the sensors' clock */
     bool has_clock;       /* it has not been stopped */
-    unsigned last_shot;   /* the last shot of the take, for scores; 0: none */
+    struct sh_capture_clock shooting;
+    unsigned last_shot; /* the last shot of the take, for scores; 0: none */
     struct sh_frame_counts before[SH_STREAMS_MAX]; /* the take: of its streams */
     bool has_ended;
 };
@@ -78,6 +81,11 @@ static enum sh_status take_record(void *context,
     }
     if (record->shot.kind == SH_SHOT_SHOT) {
         capture->last_shot = record->shot.n;
+    }
+    enum sh_status timed =
+        sh_capture_clock_take(&capture->shooting, record, capture->take_begin_s, err);
+    if (timed != SH_OK) {
+        return timed;
     }
     struct sh_text text;
     sh_text_init(&text, 0);
@@ -220,6 +228,7 @@ take_anchor(void *context, size_t stream, const struct sh_anchor *anchor, struct
 static enum sh_status carry_clock(struct capture *capture, struct sh_error *err)
 {
     double elapsed_s = capture->take_begin_s - capture->clock.t_s;
+    elapsed_s += capture->clock.elapsed_s.is_given ? capture->clock.elapsed_s.value : 0.0;
     if (!capture->has_clock || elapsed_s >= capture->clock.seconds.value) {
         return SH_OK;
     }
@@ -241,18 +250,35 @@ change_archer(struct capture *capture, const char *athlete, struct sh_error *err
     if (status == SH_OK) {
         status = begin_take(capture, err);
     }
-    return status == SH_OK ? carry_clock(capture, err) : status;
+    status = status == SH_OK ? carry_clock(capture, err) : status;
+    return status == SH_OK
+               ? sh_capture_clock_hand_over(&capture->shooting, capture->take_begin_s, err)
+               : status;
+}
+
+static enum sh_status
+put_clock_mark(void *context, const struct sh_mark *mark, struct sh_error *err)
+{
+    struct capture *capture = context;
+    struct sh_mark kept = *mark;
+    if (mark->kind != SH_MARK_OVERRUN) {
+        capture->has_clock = mark->kind == SH_MARK_CLOCK;
+        capture->clock = *mark;
+    }
+    kept.t_s = fmax(mark->t_s - capture->take_begin_s, 0.0);
+    return sh_take_add_mark(capture->take, &kept, err);
+}
+
+static void say_clock(void *context, const char *line)
+{
+    struct capture *capture = context;
+    sh_live_line_print(&capture->line, line);
 }
 
 static enum sh_status
 add_mark(struct capture *capture, struct sh_mark *mark, struct sh_error *err)
 {
     mark->t_s = find_now_s(capture) - capture->take_begin_s;
-    if (mark->kind == SH_MARK_CLOCK || mark->kind == SH_MARK_CLOCK_STOP) {
-        capture->has_clock = mark->kind == SH_MARK_CLOCK;
-        capture->clock = *mark;
-        capture->clock.t_s += capture->take_begin_s;
-    }
     sh_limit_voice_rate(&capture->voice, mark);
     if (mark->kind == SH_MARK_ARROW) {
         mark->shot = (struct sh_mark_number){capture->last_shot > 0, capture->last_shot};
@@ -272,6 +298,11 @@ static void confirm(struct capture *capture, const struct sh_entry *entry)
     sh_text_close(&text);
 }
 
+static bool is_of_clock(const struct sh_mark *mark)
+{
+    return mark->kind == SH_MARK_CLOCK || mark->kind == SH_MARK_CLOCK_STOP;
+}
+
 static enum sh_status obey(struct capture *capture, const char *typed, struct sh_error *err)
 {
     struct sh_entry entry;
@@ -289,7 +320,12 @@ static enum sh_status obey(struct capture *capture, const char *typed, struct sh
     case SH_ENTRY_NOTHING:
         break;
     case SH_ENTRY_MARK:
-        status = add_mark(capture, &entry.mark, err);
+        status = is_of_clock(&entry.mark) ? sh_capture_clock_obey(&capture->shooting, &entry,
+                                                                  find_now_s(capture), err)
+                                          : add_mark(capture, &entry.mark, err);
+        break;
+    case SH_ENTRY_CLOCK:
+        status = sh_capture_clock_obey(&capture->shooting, &entry, find_now_s(capture), err);
         break;
     case SH_ENTRY_ARCHER:
         status = change_archer(capture, entry.athlete, err);
@@ -321,13 +357,25 @@ static void show(struct capture *capture)
                                      .counts = sh_intake_set_add_up(&capture->intakes),
                                      .is_pulled = !sh_intake_set_is_whole(&capture->intakes),
                                      .typed = capture->prompt.typed};
+    struct sh_text left;
+    sh_text_init(&left, 0);
+    sh_capture_clock_put_left(&capture->shooting, find_now_s(capture), &left);
+    view.clock = left.data;
     sh_take_get_state(capture->take, &view.state);
     sh_live_line_set(&capture->line, &view);
+    sh_text_close(&left);
     sh_limit_voice_ring(&capture->voice);
     if (now_us() - capture->counted_us >= COUNTS_US) {
         capture->counted_us = now_us();
         pass_counts(capture);
     }
+}
+
+static enum sh_status push_clock(struct capture *capture, struct sh_error *err)
+{
+    struct sh_segmenter_state state;
+    sh_take_get_state(capture->take, &state);
+    return sh_capture_clock_push(&capture->shooting, find_now_s(capture), &state, err);
 }
 
 static enum sh_status
@@ -339,6 +387,9 @@ run_loop(struct capture *capture, const volatile sig_atomic_t *should_end, struc
         status = sh_intake_set_step(&capture->intakes, &can_go_on, err);
         if (status == SH_OK) {
             status = obey_all(capture, err);
+        }
+        if (status == SH_OK) {
+            status = push_clock(capture, err);
         }
         show(capture);
         double seconds = capture->setup->seconds;
@@ -406,9 +457,11 @@ enum sh_status sh_capture_run(const struct sh_capture_setup *setup,
 {
     struct capture capture = {.setup = setup, .result = result, .start_us = now_us()};
     *result = (struct sh_capture_result){0};
+    const struct sh_capture_clock_sink marks = {put_clock_mark, say_clock, &capture};
     sh_live_line_init(&capture.line);
     capture.voice.line = &capture.line;
     capture.voice.has_sound = setup->has_sound;
+    sh_capture_clock_init(&capture.shooting, setup->has_clock ? &setup->clock : NULL, &marks);
     enum sh_status status = sh_clocks_init(&capture.clocks, setup->session);
     status = status == SH_OK ? begin_take(&capture, err) : status;
     if (status == SH_OK) {

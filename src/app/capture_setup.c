@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "app/clock_setup.h"
 #include "base/units.h"
 #include "recording/bow_file.h"
 #include "report/utf8.h"
@@ -34,6 +35,8 @@ const struct sh_command_option sh_capture_setup_options[SH_CAPTURE_SETUP_N_OPTIO
     {"out", "FOLDER", "the recording's folder, which must not be there yet", 0},
     {"home", "FOLDER", "where recordings go without --out", 0},
     {"seconds", "S", "end after so long", 0},
+    {"clock", "NAME", "the shooting clock's format, which c starts; see clock --list", 0},
+    {"rounds", "FILE", "formats of your own, see docs/clock.md", 0},
     {"flac", NULL, "turn the files into FLAC after a clean end", 0},
     {"replay", NULL, "bytes of an earlier time: the sensor's own clock is the time", 0},
     {"thresholds", "FILE", "thresholds of the findings, see docs/findings.md", 0},
@@ -50,6 +53,8 @@ struct reading {
     const char *profile[SH_CAPTURE_SETUP_SENSORS_MAX];
     const char *home;
     const char *thresholds;
+    const char *clock;
+    const char *rounds;
     struct sh_error *err;
 };
 
@@ -206,6 +211,10 @@ static enum sh_status read_other(struct reading *reading, const char *option, co
         reading->home = text;
     } else if (strcmp(option, "thresholds") == 0) {
         reading->thresholds = text;
+    } else if (strcmp(option, "clock") == 0) {
+        reading->clock = text;
+    } else if (strcmp(option, "rounds") == 0) {
+        reading->rounds = text;
     } else if (strcmp(option, "flac") == 0) {
         setup->to_flac = true;
     } else if (strcmp(option, "sound") == 0) {
@@ -366,6 +375,11 @@ enum sh_status sh_capture_setup_read(const struct sh_command *command,
     if (status == SH_OK && reading.thresholds != NULL) {
         status = sh_thresholds_read(reading.thresholds, &setup->thresholds, err);
         status = status == SH_ERR_ARGUMENT ? SH_ERR_FORMAT : status; /* of the file */
+    }
+    if (status == SH_OK && reading.clock != NULL) {
+        status = sh_clock_setup_find(reading.clock, reading.rounds, "capture --clock",
+                                     &setup->clock, err);
+        setup->has_clock = status == SH_OK;
     }
     return status == SH_OK ? sh_home_find(reading.home, setup->home, err) : status;
 }

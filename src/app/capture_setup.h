@@ -10,6 +10,7 @@
 #include "finding/thresholds.h"
 #include "recording/session.h"
 #include "sensor/profile.h"
+#include "series/round_format.h"
 
 /*
  * What a capture was asked to do: the command line, checked and with the sensors' profiles
@@ -28,19 +29,21 @@ struct sh_capture_setup {
     char home[SH_HOME_PATH_BYTES];
     double seconds;                 /* 0: until told to end */
     const struct sh_format *format; /* of the shots at a recording's end; NULL: its path */
+    struct sh_round_format clock;   /* of --clock */
+    bool has_clock;
     bool is_replay;
     bool to_flac;
     bool has_sound; /* the terminal's bell at a warning, between shots */
 };
 
 /* The options, for command_capture's table. */
-#define SH_CAPTURE_SETUP_N_OPTIONS 19
+#define SH_CAPTURE_SETUP_N_OPTIONS 21
 extern const struct sh_command_option sh_capture_setup_options[SH_CAPTURE_SETUP_N_OPTIONS];
 
 /*
  * Reads a parsed command line into *setup, to be closed whatever comes back. What cannot be
  * used on the command line is SH_ERR_ARGUMENT; else statuses of sh_profile_read, and
- * of sh_thresholds_read (SH_ERR_FORMAT for its SH_ERR_ARGUMENT).
+ * of sh_thresholds_read (SH_ERR_FORMAT for its SH_ERR_ARGUMENT) and sh_clock_setup_find.
  * Test: tests/app/test_capture_setup.c.
  */
 enum sh_status sh_capture_setup_read(const struct sh_command *command,

@@ -19,7 +19,8 @@ static const char help_text[] = "Type, then Enter:\n"
                                 "  9 8 x    scores of an end\n"
                                 "  n TEXT   a note\n"
                                 "  c 120 6  clock: seconds, arrows\n"
-                                "  s        the clock stops\n"
+                                "  c, h, s  clock: start, halt, stop\n"
+                                "  c o, o   the other begins, has shot\n"
                                 "  p 2      pain, 0 to 10, or:\n"
                                 "           p before 2, p after 2\n"
                                 "  a NAME   the next archer\n"
@@ -102,10 +103,28 @@ static enum sh_status parse_scores(const char *line, struct sh_entry *out, struc
     return SH_OK;
 }
 
+/* The clock's own keys: h, o, c alone and c o. */
+static enum sh_status parse_clock_key(
+    char letter, const char *line, const char *at, struct sh_entry *out, struct sh_error *err)
+{
+    if (letter == 'c') {
+        out->clock = *at == '\0' ? SH_ENTRY_CLOCK_START : SH_ENTRY_CLOCK_START_OTHER;
+    } else if (*at != '\0') {
+        return refuse(err, line, letter == 'h' ? "type h alone" : "type o alone");
+    } else {
+        out->clock = letter == 'h' ? SH_ENTRY_CLOCK_HALT : SH_ENTRY_CLOCK_OTHER_SHOT;
+    }
+    out->kind = SH_ENTRY_CLOCK;
+    return SH_OK;
+}
+
 static enum sh_status
 parse_clock(const char *line, const char *at, struct sh_entry *out, struct sh_error *err)
 {
     struct sh_mark *mark = &out->mark;
+    if (*at == '\0' || (find_letter(at) == 'o' && *skip_blanks(at + 1) == '\0')) {
+        return parse_clock_key('c', line, at, out, err);
+    }
     mark->kind = SH_MARK_CLOCK;
     mark->seconds.is_given = parse_number(&at, SECONDS_MAX, &mark->seconds.value);
     mark->arrows.is_given = *at != '\0' && parse_number(&at, ARROWS_MAX, &mark->arrows.value);
@@ -174,6 +193,9 @@ static enum sh_status parse_command(
         return parse_words(letter, line, at, out, err);
     case 'c':
         return parse_clock(line, at, out, err);
+    case 'h':
+    case 'o':
+        return parse_clock_key(letter, line, at, out, err);
     case 'p':
         return parse_pain(line, at, out, err);
     case 's':

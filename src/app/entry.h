@@ -13,6 +13,9 @@
  *     9 8 x        scores of a whole end
  *     n TEXT       a note
  *     c 120 6      the clock starts: seconds, and arrows if wanted
+ *     c, c o       the clock that capture was given starts, or goes on; with o the other begins
+ *     h            it is halted
+ *     o            the other has shot: the own time begins
  *     s            the clock stops
  *     p 2          pain now, 0 to 10
  *     p before 2   pain before shooting; p after 2
@@ -23,13 +26,23 @@
 enum sh_entry_kind {
     SH_ENTRY_NOTHING, /* an empty line */
     SH_ENTRY_MARK,
+    SH_ENTRY_CLOCK,
     SH_ENTRY_ARCHER,
     SH_ENTRY_END
+};
+
+/* What is wanted of the clock. */
+enum sh_entry_clock {
+    SH_ENTRY_CLOCK_START, /* or go on */
+    SH_ENTRY_CLOCK_START_OTHER,
+    SH_ENTRY_CLOCK_HALT,
+    SH_ENTRY_CLOCK_OTHER_SHOT
 };
 
 struct sh_entry {
     enum sh_entry_kind kind;
     struct sh_mark mark;              /* SH_ENTRY_MARK: all but its time and its shot */
+    enum sh_entry_clock clock;        /* SH_ENTRY_CLOCK */
     char athlete[SH_MARK_TEXT_BYTES]; /* SH_ENTRY_ARCHER */
 };
 

@@ -22,10 +22,10 @@
 #define CONTINUES    0x80  /* a byte of UTF-8 that begins no character: 10xxxxxx */
 
 /* In the order in which they stand. */
-enum piece { ATHLETE, GONE, PHASE, DRAWS, LOST, DAMAGED, N_PIECES };
+enum piece { ATHLETE, GONE, PHASE, CLOCK, DRAWS, LOST, DAMAGED, N_PIECES };
 
 /* The order in which they get their place, where not all fit. */
-static const enum piece urgency[N_PIECES] = {PHASE, GONE, DRAWS, LOST, DAMAGED, ATHLETE};
+static const enum piece urgency[N_PIECES] = {PHASE, GONE, CLOCK, DRAWS, LOST, DAMAGED, ATHLETE};
 
 static int64_t now_ms(void)
 {
@@ -69,6 +69,9 @@ static void make_pieces(const struct sh_live_line_view *view,
     put_phase(&view->state, pieces[PHASE]);
     (void)snprintf(pieces[DRAWS], PIECE_BYTES, "%u draw%s", view->state.n_shots,
                    view->state.n_shots == 1 ? "" : "s");
+    if (view->clock != NULL) {
+        (void)snprintf(pieces[CLOCK], PIECE_BYTES, "%s", view->clock);
+    }
     if (view->is_pulled) {
         (void)snprintf(pieces[GONE], PIECE_BYTES, "SENSOR GONE");
     }

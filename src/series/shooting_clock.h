@@ -47,7 +47,7 @@ enum sh_shooting_clock_event_kind {
 };
 
 /* A release so long after the time ran out has nothing to do with it any more. */
-#define SH_SHOOTING_CLOCK_LATE_MAX_S 15.0
+#define SH_SHOOTING_CLOCK_LATE_MAX_S 60.0
 
 struct sh_shooting_clock_event {
     enum sh_shooting_clock_event_kind kind;

@@ -371,6 +371,32 @@ static void test_thresholds_are_taken(void **state)
     sh_capture_setup_close(&setup);
 }
 
+static void test_a_clock_is_taken(void **state)
+{
+    const struct place *place = *state;
+    char path[SCRATCH_PATH_BYTES];
+    const char text[] = "[kiln]\nshooting_s = 75\n";
+    struct sh_capture_setup setup;
+    struct sh_error err = {0};
+    assert_int_equal(read_option(place, "--athlete", "wren", &setup, &err), SH_OK);
+    assert_false(setup.has_clock);
+    sh_capture_setup_close(&setup);
+    assert_int_equal(read_option(place, "--clock", "mixed", &setup, &err), SH_OK);
+    assert_true(setup.has_clock);
+    assert_near(setup.clock.shooting_s, 80.0, 0, 0);
+    sh_capture_setup_close(&setup);
+    assert_int_equal(read_option(place, "--clock", "kiln", &setup, &err), SH_ERR_ARGUMENT);
+    sh_capture_setup_close(&setup);
+    scratch_path(&place->scratch, "rounds.ini", path);
+    scratch_write(path, text, sizeof text - 1);
+    const char *words[] = {"--sensor", place->string, "--port", "-", "--clock",
+                           "kiln",     "--rounds",    path,     NULL};
+    err = (struct sh_error){0};
+    assert_int_equal(read_words(words, &setup, &err), SH_OK);
+    assert_near(setup.clock.shooting_s, 75.0, 0, 0);
+    sh_capture_setup_close(&setup);
+}
+
 /* A bow's file, and an option behind it that goes before it. */
 static void test_a_bow_comes_from_its_file(void **state)
 {
@@ -416,6 +442,7 @@ int main(void)
         cmocka_unit_test(test_sensors_that_do_not_fit),
         cmocka_unit_test(test_files_that_cannot_be_used),
         cmocka_unit_test(test_thresholds_are_taken),
+        cmocka_unit_test(test_a_clock_is_taken),
         cmocka_unit_test(test_a_bow_comes_from_its_file),
         cmocka_unit_test(test_the_command_has_every_option),
     };

@@ -57,16 +57,31 @@ static void test_commands(void **state)
     assert_int_equal(parse("  ").kind, SH_ENTRY_NOTHING);
 }
 
+static void test_clock_keys(void **state)
+{
+    static const struct {
+        const char *line;
+        enum sh_entry_clock clock;
+    } rows[] = {{"c", SH_ENTRY_CLOCK_START},
+                {" C ", SH_ENTRY_CLOCK_START},
+                {"c o", SH_ENTRY_CLOCK_START_OTHER},
+                {"h", SH_ENTRY_CLOCK_HALT},
+                {"o", SH_ENTRY_CLOCK_OTHER_SHOT}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct sh_entry entry = parse(rows[i].line);
+        assert_int_equal(entry.kind, SH_ENTRY_CLOCK);
+        assert_int_equal(entry.clock, rows[i].clock);
+    }
+}
+
 static void test_refusals(void **state)
 {
-    static const char *const lines[] = {"11",       "9 -1",         "9,8",
-                                        "nine",     "x x y",        "c",
-                                        "c 0",      "c 120 6 7",    "c 3601",
-                                        "p",        "p 11",         "p noon 2",
-                                        "p before", "p before 2 3", "p beforehand 2",
-                                        "s now",    "q now",        "n",
-                                        "a",        "9x",           "?",
-                                        "n t\xC3",  "a \xFF"};
+    static const char *const lines[] = {
+        "11",      "9 -1",  "9,8",      "nine",     "x x y",        "c x",
+        "c o o",   "h 1",   "o no",     "c 0",      "c 120 6 7",    "c 3601",
+        "p",       "p 11",  "p noon 2", "p before", "p before 2 3", "p beforehand 2",
+        "s now",   "q now", "n",        "a",        "9x",           "?",
+        "n t\xC3", "a \xFF"};
     for (size_t i = 0; i < sizeof lines / sizeof lines[0]; i++) {
         struct sh_entry entry;
         struct sh_error err = {0};
@@ -142,9 +157,13 @@ static void test_the_help_is_narrow(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_scores),   cmocka_unit_test(test_commands),
-        cmocka_unit_test(test_refusals), cmocka_unit_test(test_longest_note_and_most_scores),
-        cmocka_unit_test(test_answers),  cmocka_unit_test(test_the_help_is_narrow),
+        cmocka_unit_test(test_scores),
+        cmocka_unit_test(test_commands),
+        cmocka_unit_test(test_clock_keys),
+        cmocka_unit_test(test_refusals),
+        cmocka_unit_test(test_longest_note_and_most_scores),
+        cmocka_unit_test(test_answers),
+        cmocka_unit_test(test_the_help_is_narrow),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

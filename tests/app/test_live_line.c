@@ -49,6 +49,18 @@ static void test_phases(void **state)
     check(&view, "wren | HOLD   3.2 s    0 N | 1 draw > ");
 }
 
+static void test_the_clock(void **state)
+{
+    struct sh_live_line_view view = make_view();
+    view.state = (struct sh_segmenter_state){
+        .phase = SH_SEGMENTER_HOLD, .since_s = 10.0, .now_s = 13.25, .force_n = 178.04};
+    view.clock = "68 s left";
+    check(&view, "wren | HOLD   3.2 s  178 N | 68 s left | 0 draws > ");
+    check_in(&view, 39, "HOLD   3.2 s  178 N | 68 s left > ");
+    view.clock = "";
+    check(&view, "wren | HOLD   3.2 s  178 N | 0 draws > ");
+}
+
 static void test_losses_and_a_pulled_sensor_are_shown(void **state)
 {
     struct sh_live_line_view view = make_view();
@@ -183,6 +195,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_phases),
+        cmocka_unit_test(test_the_clock),
         cmocka_unit_test(test_losses_and_a_pulled_sensor_are_shown),
         cmocka_unit_test(test_a_narrow_terminal),
         cmocka_unit_test(test_it_never_wraps),

@@ -161,10 +161,10 @@ static void test_overrun(void **state)
     assert_string_equal(heard.text, "");
     assert_int_equal(
         sh_shooting_clock_release(&clock, SH_SHOOTING_CLOCK_OWN, 100.25, 0.12, NULL), SH_OK);
-    release(&clock, SH_SHOOTING_CLOCK_OWN, 115.0);
-    release(&clock, SH_SHOOTING_CLOCK_OWN, 115.1);
+    release(&clock, SH_SHOOTING_CLOCK_OWN, 160.0);
+    release(&clock, SH_SHOOTING_CLOCK_OWN, 160.1);
     assert_string_equal(heard.text,
-                        "100.250 overrun 0 late 0.250\n115.000 overrun 0 late 15.000\n");
+                        "100.250 overrun 0 late 0.250\n160.000 overrun 0 late 60.000\n");
 }
 
 /* Where a clock was stopped by hand nothing is an overrun. */
