@@ -3,6 +3,7 @@
 
 #include <stdio.h>
 
+#include "report/clock_table.h"
 #include "report/figure_table.h"
 #include "report/paragraph.h"
 
@@ -170,6 +171,7 @@ enum sh_status sh_analysis_table_write(const struct sh_analysis *analysis, struc
     }
     write_history(&table);
     write_quality(&table);
+    sh_clock_table_write(analysis, COLUMNS, text);
     if (analysis->n_shots > 0) {
         sh_figure_table_write(analysis, COLUMNS, text);
     }
