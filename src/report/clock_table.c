@@ -82,6 +82,20 @@ static void write_clock(const struct section *section, unsigned clock, bool is_a
     sh_text_puts(section->text, "\n");
 }
 
+/* Of one arrow over the clocks; unknown where too few show it. */
+static struct sh_quantity find_median(const struct section *section, unsigned arrow)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < section->analysis->n_shots; i++) {
+        const struct sh_quantity *left = get_left(section, i);
+        if (section->draws[i].arrow == arrow && sh_quantity_is_known(left)) {
+            section->work[n++] = left->value;
+        }
+    }
+    return n >= MEDIAN_MIN ? sh_quantity_known(sh_stats_select_median(section->work, n), 0.0)
+                           : sh_quantity_unknown(SH_WHY_TOO_SHORT);
+}
+
 static void write_medians(const struct section *section)
 {
     struct row row;
@@ -90,16 +104,7 @@ static void write_medians(const struct section *section)
     }
     begin_row(&row, section, "  median");
     for (unsigned arrow = 1; arrow <= section->n_arrows; arrow++) {
-        size_t n = 0;
-        for (size_t i = 0; i < section->analysis->n_shots; i++) {
-            const struct sh_quantity *left = get_left(section, i);
-            if (section->draws[i].arrow == arrow && sh_quantity_is_known(left)) {
-                section->work[n++] = left->value;
-            }
-        }
-        const struct sh_quantity median =
-            n >= MEDIAN_MIN ? sh_quantity_known(sh_stats_select_median(section->work, n), 0.0)
-                            : sh_quantity_unknown(SH_WHY_TOO_SHORT);
+        const struct sh_quantity median = find_median(section, arrow);
         put_seconds(&row, &median);
     }
     sh_text_puts(section->text, "\n");
