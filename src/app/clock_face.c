@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "app/clock_face.h"
 
-#include <ctype.h>
 #include <errno.h>
 #include <poll.h>
 #include <stdio.h>
@@ -137,7 +136,7 @@ static size_t await_keys(struct face *face, char keys[KEYS_MAX])
 
 static char lower(char key)
 {
-    return (char)tolower((unsigned char)key);
+    return (char)(key >= 'A' && key <= 'Z' ? key - 'A' + 'a' : key);
 }
 
 static enum sh_status obey_keys(struct face *face, struct sh_error *err)

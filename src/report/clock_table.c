@@ -4,9 +4,8 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-#include "report/figure.h"
+#include "report/clock_sentence.h"
 #include "report/paragraph.h"
-#include "series/clock_draw.h"
 #include "signal/stats.h"
 
 #define NAME_COLUMNS 11u /* "  clock 123" */
@@ -110,52 +109,18 @@ static void write_medians(const struct section *section)
     sh_text_puts(section->text, "\n");
 }
 
-static void say(const struct section *section, const char *sentence)
-{
-    struct sh_paragraph paragraph;
-    sh_paragraph_init(&paragraph, section->text, section->n_columns, "  ", 4);
-    sh_paragraph_put(&paragraph, sentence);
-    sh_paragraph_end(&paragraph);
-}
-
-/* What each let-down cost. */
-static void write_let_downs(const struct section *section)
+/* What there is to be said of the draws, in their order. */
+static void write_sentences(const struct section *section)
 {
     for (size_t i = 0; i < section->analysis->n_shots; i++) {
-        const struct sh_shot_record *record = &section->analysis->shots[i];
-        const struct sh_clock_draw *draw = &section->draws[i];
-        char figure[SH_FIGURE_BYTES];
-        char sentence[160];
-        if (draw->clock == 0 || record->shot.kind != SH_SHOT_LET_DOWN) {
-            continue;
+        struct sh_paragraph paragraph;
+        char sentence[SH_CLOCK_SENTENCE_BYTES];
+        if (sh_clock_sentence_format(&section->analysis->shots[i], &section->draws[i],
+                                     sentence)) {
+            sh_paragraph_init(&paragraph, section->text, section->n_columns, "  ", 4);
+            sh_paragraph_put(&paragraph, sentence);
+            sh_paragraph_end(&paragraph);
         }
-        if (sh_quantity_is_known(&draw->cost_s)) {
-            sh_figure_format_short(&draw->cost_s, 1.0, 1, figure);
-            (void)snprintf(sentence, sizeof sentence,
-                           "Draw %u was let down: %s s from its start to that of the next.",
-                           record->shot.n, figure);
-        } else {
-            (void)snprintf(sentence, sizeof sentence,
-                           "Draw %u was let down, the last under its clock.", record->shot.n);
-        }
-        say(section, sentence);
-    }
-}
-
-/* Surely after the time: beyond its own 95 % uncertainty. */
-static void write_overruns(const struct section *section)
-{
-    for (size_t i = 0; i < section->analysis->n_shots; i++) {
-        const struct sh_quantity *left = get_left(section, i);
-        if (section->draws[i].arrow == 0 || !sh_quantity_is_known(left) ||
-            !(left->value + 2.0 * left->u < 0.0)) {
-            continue;
-        }
-        char sentence[160];
-        (void)snprintf(sentence, sizeof sentence,
-                       "Draw %u was released %.2f s after the time was up.",
-                       section->analysis->shots[i].shot.n, -left->value);
-        say(section, sentence);
     }
 }
 
@@ -176,8 +141,7 @@ static void write_section(const struct section *section)
         write_clock(section, clock, is_in_turns(section));
     }
     write_medians(section);
-    write_let_downs(section);
-    write_overruns(section);
+    write_sentences(section);
 }
 
 void sh_clock_table_write(const struct sh_analysis *analysis,

@@ -6,6 +6,7 @@
 #include "report/band_plot.h"
 #include "report/calibration_section.h"
 #include "report/click_plot.h"
+#include "report/clock_section.h"
 #include "report/figure.h"
 #include "report/hold_plot.h"
 #include "report/page_style.h"
@@ -351,6 +352,7 @@ static void write_recording(struct sh_text *text, const struct sh_page *page, si
         sh_page_table_write(text, analysis, part);
         sh_text_puts(text, "</section>\n");
     }
+    sh_clock_section_write(text, analysis, part);
     write_data(text, analysis);
     sh_calibration_section_write(text, page->streams, page->n_streams);
 }

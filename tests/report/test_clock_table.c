@@ -75,8 +75,8 @@ static void test_by_arrow(void **state)
               "  clock 4     98.0\n"
               "  median     100.0    0.0\n"
               "  Draw 2 was let down: 15.7 s from its start to that of the next.\n"
-              "  Draw 8 was let down, the last under its clock.\n"
-              "  Draw 7 was released 1.50 s after the time was up.\n");
+              "  Draw 7 was released 1.50 s after the time was up.\n"
+              "  Draw 8 was let down, the last under its clock.\n");
 }
 
 /* Alternating shooting: a clock an arrow, all in one line, which breaks where it must. */
