@@ -97,12 +97,13 @@ static void clear_column(double a[CHANNELS_MAX][2 * CHANNELS_MAX], size_t n, siz
     }
 }
 
-static enum sh_status invert(struct sh_crosstalk *out)
+enum sh_status sh_crosstalk_invert(size_t n,
+                                   double share[CHANNELS_MAX][CHANNELS_MAX],
+                                   double matrix[CHANNELS_MAX][CHANNELS_MAX])
 {
-    const size_t n = out->n_channels;
     double a[CHANNELS_MAX][2 * CHANNELS_MAX] = {{0}};
     for (size_t i = 0; i < n; i++) {
-        memcpy(a[i], out->share[i], n * sizeof a[i][0]);
+        memcpy(a[i], share[i], n * sizeof a[i][0]);
         a[i][n + i] = 1.0;
     }
     for (size_t column = 0; column < n; column++) {
@@ -114,7 +115,7 @@ static enum sh_status invert(struct sh_crosstalk *out)
         clear_column(a, n, column);
     }
     for (size_t i = 0; i < n; i++) {
-        memcpy(out->matrix[i], a[i] + n, n * sizeof a[i][0]);
+        memcpy(matrix[i], a[i] + n, n * sizeof a[i][0]);
     }
     return SH_OK;
 }
@@ -134,7 +135,7 @@ enum sh_status sh_crosstalk_solve(const struct sh_crosstalk_reading *readings,
             find_share(readings, n, shown, loaded, &got);
         }
     }
-    status = invert(&got);
+    status = sh_crosstalk_invert(n_channels, got.share, got.matrix);
     if (status == SH_OK) {
         *out = got;
     }

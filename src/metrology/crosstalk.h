@@ -42,4 +42,14 @@ enum sh_status sh_crosstalk_solve(const struct sh_crosstalk_reading *readings,
                                   size_t n_channels,
                                   struct sh_crosstalk *out);
 
+/*
+ * Turns shares [n][n] into the matrix that takes them off, or that back into shares. n: 1 to
+ * SH_STREAM_CHANNELS_MAX; the rest of matrix stays. SH_ERR_SINGULAR, matrix untouched: a pivot
+ * below 0.05. Cost: O(n^3). Any thread.
+ */
+enum sh_status
+sh_crosstalk_invert(size_t n,
+                    double share[SH_STREAM_CHANNELS_MAX][SH_STREAM_CHANNELS_MAX],
+                    double matrix[SH_STREAM_CHANNELS_MAX][SH_STREAM_CHANNELS_MAX]);
+
 #endif

@@ -1,18 +1,26 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "sim/channel_set.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
+
+#include "metrology/crosstalk.h"
 
 #define ANCHOR_PERIOD_S 10.0
 #define ANCHOR_U_S      2e-4
 #define CALIBRATED      "2026-05-01"
+#define THIN_MAX_N      150.0 /* as far as the curve reaches */
+#define THIN_STEPS      58u
+#define THIN_EDGE       4.0                        /* counts over which the dead zone ends */
+#define RECTANGLE       (1.0 / 3.4641016151377544) /* standard uncertainty of a width */
 
 enum sensor {
     SENSOR_FORCE80,
     SENSOR_FORCE,
     SENSOR_CONTACT,
     SENSOR_FINGERS,
+    SENSOR_THIN,
     SENSOR_BOW,
     SENSOR_MIC
 };
@@ -30,6 +38,8 @@ static const struct set sets[] = {
     {"force_bow", 2, {SENSOR_FORCE, SENSOR_BOW}},
     {"fingers", 1, {SENSOR_FINGERS}},
     {"fingers_bow", 2, {SENSOR_FINGERS, SENSOR_BOW}},
+    {"thin_fingers", 1, {SENSOR_THIN}},
+    {"thin_force", 2, {SENSOR_CONTACT, SENSOR_THIN}},
     {"contact", 1, {SENSOR_CONTACT}},
     {"sound", 2, {SENSOR_FORCE, SENSOR_MIC}},
     {"all", 4, {SENSOR_CONTACT, SENSOR_FINGERS, SENSOR_BOW, SENSOR_MIC}},
@@ -130,6 +140,66 @@ static void set_fingers(struct sh_stream_source_config *config)
     }
 }
 
+/* A thin sensor: counts rise from zero by gain (F - start) / (half + F - start). */
+struct thin {
+    double zero;
+    double gain;
+    double start_n;
+    double half_n;
+    double drift_ratio;
+    double drift_s;
+};
+
+static const struct thin thins[] = {{84.0, 3600.0, 0.20, 70.0, 0.05, 2.4},
+                                    {71.0, 3500.0, 0.35, 80.0, 0.03, 3.5},
+                                    {92.0, 3700.0, 0.25, 60.0, 0.04, 1.7}};
+
+/* The curve as a calibration writes it: flat below zero, a step over the dead zone, then the
+ * bend, evenly in counts. */
+static void fill_curve(const struct thin *thin, struct sh_channel *channel)
+{
+    const double end = thin->gain * THIN_MAX_N / (thin->half_n + THIN_MAX_N);
+    const double asleep_u_n = thin->start_n * RECTANGLE;
+    struct sh_curve_point *point = channel->curve;
+    point[0] = (struct sh_curve_point){thin->zero - end, -0.001 * THIN_MAX_N, asleep_u_n};
+    point[1] = (struct sh_curve_point){thin->zero, 0.0, asleep_u_n};
+    for (size_t i = 0; i <= THIN_STEPS; i++) {
+        const double part = fmax(THIN_EDGE / end, (double)i / (double)THIN_STEPS);
+        const double counts = part * end;
+        const double force_n = thin->start_n + thin->half_n * counts / (thin->gain - counts);
+        const double u_n = SH_CHANNEL_SET_THIN_U_RATIO * force_n;
+        point[2 + i] = (struct sh_curve_point){thin->zero + counts, force_n,
+                                               i == 0 ? hypot(u_n, asleep_u_n) : u_n};
+    }
+    channel->n_curve = THIN_STEPS + 3u;
+}
+
+static void set_thin(struct sh_stream_source_config *config)
+{
+    static const enum sh_finger fingers[] = {SH_FINGER_INDEX, SH_FINGER_MIDDLE, SH_FINGER_RING};
+    double share[SH_STREAM_CHANNELS_MAX][SH_STREAM_CHANNELS_MAX] = {
+        {1.0, 0.03, 0.01}, {0.03, 1.0, 0.04}, {0.01, 0.02, 1.0}};
+    start_stream(config, "fingers", 1000.0, -20.0);
+    config->boxcar_s = 0.001;
+    config->noise_counts = 2.0;
+    config->crosstalk_u = 0.002;
+    config->load_drift_u_ratio = 0.1;
+    for (size_t i = 0; i < 3; i++) {
+        struct sh_channel *channel = add_channel(config, SH_ROLE_FINGER_FORCE, "N", 1.0, 0.0);
+        set_text(channel->calibrated, sizeof channel->calibrated, CALIBRATED);
+        set_range(channel, 0.0, 4095.0);
+        channel->finger = fingers[i];
+        channel->delay_s = 0.5 * config->boxcar_s;
+        channel->delay_u_s = 2e-4;
+        channel->load_drift_ratio = thins[i].drift_ratio;
+        channel->load_drift_time_s = thins[i].drift_s;
+        fill_curve(&thins[i], channel);
+    }
+    config->stream.has_crosstalk = true;
+    /* shares this near to 1 are never singular */
+    (void)sh_crosstalk_invert(3, share, config->stream.crosstalk);
+}
+
 static void set_bow(struct sh_stream_source_config *config)
 {
     static const enum sh_axis axes[] = {SH_AXIS_X, SH_AXIS_Y, SH_AXIS_Z};
@@ -168,6 +238,9 @@ static void set_sensor(enum sensor sensor, struct sh_stream_source_config *confi
         break;
     case SENSOR_FINGERS:
         set_fingers(config);
+        break;
+    case SENSOR_THIN:
+        set_thin(config);
         break;
     case SENSOR_BOW:
         set_bow(config);

@@ -1,14 +1,41 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "sim/sensor_error.h"
 
+#include <math.h>
+
+#define CURVE_NORMAL_MAX 3.0
+
 static void draw_calibration(struct sh_channel *channel, struct sh_random *random)
 {
     channel->scale += channel->scale_u * sh_random_get_normal(random);
     channel->quadratic += channel->quadratic_u * sh_random_get_normal(random);
     channel->zero += channel->zero_u * sh_random_get_normal(random);
-    const double curve = sh_random_get_normal(random);
+    const double normal = sh_random_get_normal(random);
+    const double curve = fmin(CURVE_NORMAL_MAX, fmax(-CURVE_NORMAL_MAX, normal));
     for (size_t i = 0; i < channel->n_curve; i++) {
-        channel->curve[i].value += channel->curve[i].u * curve;
+        if (channel->curve[i].value > 0.0) {
+            channel->curve[i].value += channel->curve[i].u * curve;
+        }
+    }
+}
+
+static void draw_crosstalk(struct sh_stream_source_config *config, struct sh_random *random)
+{
+    struct sh_stream *stream = &config->stream;
+    for (size_t i = 0; i < stream->n_channels; i++) {
+        for (size_t k = 0; k < stream->n_channels; k++) {
+            if (i != k) {
+                stream->crosstalk[i][k] += config->crosstalk_u * sh_random_get_normal(random);
+            }
+        }
+    }
+}
+
+static void draw_load_drift(struct sh_stream_source_config *config, struct sh_random *random)
+{
+    for (size_t i = 0; i < config->stream.n_channels; i++) {
+        config->stream.channel[i].load_drift_ratio *=
+            1.0 + config->load_drift_u_ratio * sh_random_get_normal(random);
     }
 }
 
@@ -37,4 +64,10 @@ void sh_sensor_error_draw(struct sh_stream_source_config *config, struct sh_rand
     }
     const double offset = sh_random_get_normal(random);
     config->offset_error_s += config->anchor_period_s > 0.0 ? 0.0 : stream->offset_u_s * offset;
+    if (stream->has_crosstalk && config->crosstalk_u > 0.0) {
+        draw_crosstalk(config, random);
+    }
+    if (config->load_drift_u_ratio > 0.0) {
+        draw_load_drift(config, random);
+    }
 }

@@ -3,7 +3,9 @@
 
 #include <math.h>
 #include <stdbool.h>
+#include <string.h>
 
+#include "metrology/crosstalk.h"
 #include "sim/range.h"
 #include "sim/session_signal.h"
 #include "sim/unscale.h"
@@ -76,14 +78,11 @@ static enum sh_status check_config(const struct sh_stream_source_config *config,
         {"lost_per_h", config->lost_per_h, 0.0, 3600.0},
         {"lost_frames_max", (double)config->lost_frames_max, config->lost_per_h > 0.0 ? 1.0 : 0,
          1e6},
+        {"noise_counts", config->noise_counts, 0.0, 1e6},
     };
     enum sh_status status = sh_range_check(range, sizeof range / sizeof range[0], err);
     if (status != SH_OK) {
         return status;
-    }
-    if (config->stream.has_crosstalk) {
-        return sh_error_set(err, SH_ERR_UNSUPPORTED, "crosstalk", "leave it out",
-                            "crosstalk is not simulated");
     }
     for (size_t i = 0; i < config->stream.n_channels && status == SH_OK; i++) {
         status = check_channel(&config->stream.channel[i], err);
@@ -115,15 +114,25 @@ enum sh_status sh_stream_source_init(struct sh_stream_source *source,
                                      uint64_t seed,
                                      struct sh_error *err)
 {
+    const struct sh_stream *stream = &config->stream;
+    double matrix[SH_STREAM_CHANNELS_MAX][SH_STREAM_CHANNELS_MAX];
+    double share[SH_STREAM_CHANNELS_MAX][SH_STREAM_CHANNELS_MAX] = {{0}};
     const enum sh_status status = check_config(config, err);
     if (status != SH_OK) {
         return status;
+    }
+    memcpy(matrix, stream->crosstalk, sizeof matrix);
+    if (stream->has_crosstalk &&
+        sh_crosstalk_invert(stream->n_channels, matrix, share) != SH_OK) {
+        return sh_error_set(err, SH_ERR_ARGUMENT, "crosstalk", "give a matrix near to 1",
+                            "its channels cannot be told apart");
     }
     *source = (struct sh_stream_source){.plan = plan, .config = *config, .n_steps = 1};
     source->true_rate_hz = config->stream.rate_hz * (1.0 + 1e-6 * config->clock_ppm);
     if (config->boxcar_s > 0.0) {
         source->n_steps = (size_t)fmax(2.0, ceil(config->boxcar_s / STEP_S));
     }
+    memcpy(source->share, share, sizeof share);
     sh_random_init(&source->random, seed);
     group_channels(source);
     return SH_OK;
@@ -182,12 +191,21 @@ static double pick_value(const struct sh_channel *channel,
 }
 
 /* What the converter makes of a value: noise, steps, range. */
-static double convert(const struct sh_channel *channel, double value, struct sh_random *random)
+static double convert(const struct sh_stream_source_config *config,
+                      const struct sh_channel *channel,
+                      double value,
+                      struct sh_random *random)
 {
     if (channel->noise > 0.0) {
         value += channel->noise * sh_random_get_normal(random);
     }
+    if (channel->role == SH_ROLE_FINGER_FORCE && channel->n_curve > 0) {
+        value = fmax(value, 0.0);
+    }
     double raw = sh_unscale_value(channel, value);
+    if (config->noise_counts > 0.0) {
+        raw += config->noise_counts * sh_random_get_normal(random);
+    }
     if (!channel->is_physical) {
         raw = nearbyint(raw);
     }
@@ -195,6 +213,40 @@ static double convert(const struct sh_channel *channel, double value, struct sh_
         raw = fmin(channel->range_high, fmax(channel->range_low, raw));
     }
     return raw;
+}
+
+static void mix(struct sh_stream_source *source, double *value)
+{
+    const size_t n = source->config.stream.n_channels;
+    double carried[SH_STREAM_CHANNELS_MAX];
+    memcpy(carried, value, n * sizeof *value);
+    for (size_t i = 0; i < n; i++) {
+        value[i] = 0.0;
+        for (size_t k = 0; k < n; k++) {
+            value[i] += source->share[i][k] * carried[k];
+        }
+    }
+}
+
+/* What every element shows of the forces: its own, its neighbours', its load drift. */
+static void show(struct sh_stream_source *source, uint64_t frame, double *value)
+{
+    const struct sh_stream *stream = &source->config.stream;
+    const uint64_t n_since = frame > source->last_frame ? frame - source->last_frame : 1u;
+    const double dt_s = (double)n_since / stream->rate_hz;
+    if (stream->has_crosstalk) {
+        mix(source, value);
+    }
+    for (size_t i = 0; i < stream->n_channels; i++) {
+        const struct sh_channel *channel = &stream->channel[i];
+        if (channel->load_drift_time_s > 0.0) {
+            const double goal = channel->load_drift_ratio * value[i];
+            value[i] += source->drift[i];
+            source->drift[i] +=
+                (goal - source->drift[i]) * -expm1(-dt_s / channel->load_drift_time_s);
+        }
+    }
+    source->last_frame = frame;
 }
 
 void sh_stream_source_make(struct sh_stream_source *source, uint64_t frame, double *raw)
@@ -213,7 +265,12 @@ void sh_stream_source_make(struct sh_stream_source *source, uint64_t frame, doub
         }
         for (size_t i = group->first; i < group->first + group->n_channels; i++) {
             const struct sh_channel *channel = &source->config.stream.channel[i];
-            raw[i] = convert(channel, pick_value(channel, &sample, zero_n), &source->random);
+            raw[i] = pick_value(channel, &sample, zero_n);
         }
+    }
+    show(source, frame, raw);
+    for (size_t i = 0; i < source->config.stream.n_channels; i++) {
+        raw[i] = convert(&source->config, &source->config.stream.channel[i], raw[i],
+                         &source->random);
     }
 }

@@ -10,7 +10,10 @@
 
 /*
  * One simulated sensor: the counts of its frames, one after the other, with its own clock,
- * averaging, noise, steps and range. Test: tests/sim/test_stream_source.c.
+ * averaging, noise, steps and range. A stream's crosstalk and a channel's load drift are what
+ * takes them off: the sensor shows them before its curve. A finger's sensor with a curve is
+ * pressed only, so that it never shows less than no force. Test:
+ * tests/sim/test_stream_source.c.
  */
 
 /*
@@ -19,14 +22,17 @@
  * does not know.
  */
 struct sh_stream_source_config {
-    struct sh_stream stream; /* 1 to 20,000 Hz; no crosstalk */
+    struct sh_stream stream; /* 1 to 20,000 Hz */
     double clock_ppm;        /* its clock is fast by this, -1000 to 1000 */
     double offset_error_s;   /* frame 0 is at stream.offset_s plus this, -1 to 1 */
     double boxcar_s;         /* a sample is the mean over this, centred; 0 to 0.2 */
     double anchor_period_s; /* an anchor at frame 0 and then every so often; 0: none; to 3600 */
     double anchor_u_s;      /* standard uncertainty and true error of its time, 0 to 0.01 */
     double lost_per_h;      /* losses an hour, 0 to 3600; never frame 0 */
-    uint64_t lost_frames_max; /* of one loss: 1 to this, each alike; at most 1,000,000 */
+    uint64_t lost_frames_max;  /* of one loss: 1 to this, each alike; at most 1,000,000 */
+    double noise_counts;       /* of the converter, white, rms, in every channel; 0 to 1e6 */
+    double crosstalk_u;        /* standard uncertainty of each share that neighbours show */
+    double load_drift_u_ratio; /* and of a load drift's ratio, in parts of itself */
 };
 
 /* Channels that follow each other and lag alike: sampled together. */
@@ -44,13 +50,17 @@ struct sh_stream_source {
     struct sh_stream_source_group group[SH_STREAM_CHANNELS_MAX];
     size_t n_groups;
     size_t n_steps; /* points over the boxcar */
+    /* values shown = share * forces, [shown][carrying] */
+    double share[SH_STREAM_CHANNELS_MAX][SH_STREAM_CHANNELS_MAX];
+    double drift[SH_STREAM_CHANNELS_MAX]; /* of the load, in the channel's unit */
+    uint64_t last_frame;
     double true_rate_hz;
 };
 
 /*
  * Makes a source that stands before frame 0. copies config, keeps plan. SH_ERR_ARGUMENT: a
  * figure is out of its range, a scale is 0, a curve is not monotone, a role, finger or axis is
- * missing; SH_ERR_UNSUPPORTED: crosstalk. *source is then untouched. No heap.
+ * missing, a crosstalk cannot be turned round. *source is then untouched. No heap.
  */
 enum sh_status sh_stream_source_init(struct sh_stream_source *source,
                                      const struct sh_session_plan *plan,

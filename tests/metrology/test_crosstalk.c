@@ -53,6 +53,25 @@ static void test_matrix_undoes_the_mixing(void **state)
     }
 }
 
+/* There and back; and nothing is written where two fingers look the same. */
+static void test_inverse_of_the_inverse(void **state)
+{
+    struct sh_crosstalk_reading readings[N];
+    struct sh_crosstalk crosstalk;
+    double back[SH_STREAM_CHANNELS_MAX][SH_STREAM_CHANNELS_MAX] = {{0}};
+    double same[SH_STREAM_CHANNELS_MAX][SH_STREAM_CHANNELS_MAX] = {{1.0, 1.0}, {1.0, 1.0}};
+    make_readings(0.0, readings);
+    assert_int_equal(sh_crosstalk_solve(readings, N, FINGERS, &crosstalk), SH_OK);
+    assert_int_equal(sh_crosstalk_invert(FINGERS, crosstalk.matrix, back), SH_OK);
+    for (size_t i = 0; i < FINGERS; i++) {
+        for (size_t k = 0; k < FINGERS; k++) {
+            assert_near(back[i][k], truth[i][k], 1e-12, 0.0);
+        }
+    }
+    assert_int_equal(sh_crosstalk_invert(2, same, back), SH_ERR_SINGULAR);
+    assert_near(back[0][1], truth[0][1], 1e-12, 0.0);
+}
+
 static void test_noise_shows_in_the_uncertainty(void **state)
 {
     struct sh_crosstalk_reading readings[N];
@@ -98,6 +117,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_matrix_undoes_the_mixing),
+        cmocka_unit_test(test_inverse_of_the_inverse),
         cmocka_unit_test(test_noise_shows_in_the_uncertainty),
         cmocka_unit_test(test_refusals),
     };

@@ -98,12 +98,43 @@ static void test_anchors_and_what_is_physical(void **state)
     assert_near(sure.stream.channel[0].delay_s, 0.0, 0.0, 0.0);
 }
 
+/* Crosstalk and load drift are off where they are said to be uncertain, a curve stays monotone
+ * and keeps what it says of no force. */
+static void test_thin_sensors(void **state)
+{
+    static double share[N_DRAWS];
+    static double ratio[N_DRAWS];
+    struct sh_random random;
+    sh_random_init(&random, 8);
+    for (size_t i = 0; i < N_DRAWS; i++) {
+        struct sh_stream_source_config config = make();
+        struct sh_channel *channel = &config.stream.channel[1];
+        config.stream.has_crosstalk = true;
+        config.crosstalk_u = 0.004;
+        config.load_drift_u_ratio = 0.1;
+        channel->load_drift_ratio = 0.05;
+        channel->n_curve = 3;
+        channel->curve[0] = (struct sh_curve_point){0.0, 0.0, 0.1};
+        channel->curve[1] = (struct sh_curve_point){5.0, 0.35, 0.1};
+        channel->curve[2] = (struct sh_curve_point){100.0, 50.0, 1.5};
+        sh_sensor_error_draw(&config, &random);
+        share[i] = config.stream.crosstalk[0][2];
+        ratio[i] = channel->load_drift_ratio;
+        assert_near(config.stream.crosstalk[1][1], 0.0, 0.0, 0.0);
+        assert_near(channel->curve[0].value, 0.0, 0.0, 0.0);
+        assert_true(channel->curve[1].value > 0.0);
+    }
+    check_spread(share, 0.0, 0.004);
+    check_spread(ratio, 0.05, 0.005);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_spreads_are_as_stated),
         cmocka_unit_test(test_one_role_lags_alike),
         cmocka_unit_test(test_anchors_and_what_is_physical),
+        cmocka_unit_test(test_thin_sensors),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
