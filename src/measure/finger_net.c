@@ -96,6 +96,38 @@ static void set_finger(const struct sh_scene *scene,
                              rest->left_n / (double)SH_FINGER_NET_COUNT);
 }
 
+/* Rms of the steps between neighbours in the hold over sqrt 2; 0 where it cannot be had. */
+static double get_step_noise(const struct sh_scene *scene,
+                             const struct sh_finger_channel *finger)
+{
+    const struct sh_quantity from = sh_scene_event(scene, SH_EVENT_FULL_DRAW);
+    const bool is_let_down = scene->shot->kind == SH_SHOT_LET_DOWN;
+    const struct sh_quantity until =
+        sh_scene_event(scene, is_let_down ? SH_EVENT_LET_DOWN : SH_EVENT_RELEASE);
+    if (!sh_quantity_is_known(&from) || !sh_quantity_is_known(&until)) {
+        return 0.0;
+    }
+    const struct sh_span span = sh_finger_net_span(scene, finger, from.value, until.value);
+    if (!sh_span_is_usable(&span) || span.n < 2) {
+        return 0.0;
+    }
+    double squares = 0.0;
+    for (size_t i = span.first + 1u; i < span.first + span.n; i++) {
+        const double step_n = finger->value[i] - finger->value[i - 1u];
+        squares += step_n * step_n;
+    }
+    return sqrt(0.5 * squares / (double)(span.n - 1u));
+}
+
+static void set_loaded(const struct sh_scene *scene, struct sh_finger_channel *finger)
+{
+    finger->loaded_noise_n = finger->noise_n;
+    finger->loaded_s = sh_scene_event(scene, SH_EVENT_DRAW_START).value;
+    if (finger->channel->n_curve >= 2) {
+        finger->loaded_noise_n = fmax(finger->noise_n, get_step_noise(scene, finger));
+    }
+}
+
 void sh_finger_net_find(const struct sh_scene *scene, struct sh_finger_net *out)
 {
     static const enum sh_finger which[SH_FINGER_NET_COUNT] = {SH_FINGER_INDEX, SH_FINGER_MIDDLE,
@@ -117,6 +149,7 @@ void sh_finger_net_find(const struct sh_scene *scene, struct sh_finger_net *out)
         finger->why = why;
         if (why == SH_WHY_KNOWN) {
             set_finger(scene, &rest, finger);
+            set_loaded(scene, finger);
         }
     }
 }
@@ -149,6 +182,18 @@ void sh_finger_net_copy(const struct sh_finger_channel *finger,
 double sh_finger_net_u(const struct sh_finger_channel *finger, double net_n, double n)
 {
     const double ratio = sh_scene_get_channel_u_ratio(finger->channel, net_n);
-    const double noise_n = finger->noise_n / sqrt(fmax(n, 1.0));
-    return hypot(hypot(noise_n, finger->rest_u_n), ratio * net_n);
+    const double noise_n = finger->loaded_noise_n / sqrt(fmax(n, 1.0));
+    const double drift_ratio = SH_FINGER_NET_DRIFT_U * finger->channel->load_drift_ratio;
+    return hypot(hypot(noise_n, finger->rest_u_n), hypot(ratio, drift_ratio) * net_n);
+}
+
+double sh_finger_net_drift_u_ratio(const struct sh_finger_channel *finger, double t_s)
+{
+    const struct sh_channel *channel = finger->channel;
+    if (!(channel->load_drift_time_s > 0.0)) {
+        return 0.0;
+    }
+    const double since_s = fmax(0.0, t_s - finger->loaded_s);
+    return SH_FINGER_NET_DRIFT_U * channel->load_drift_ratio *
+           -expm1(-since_s / channel->load_drift_time_s);
 }

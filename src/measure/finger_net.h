@@ -13,8 +13,15 @@
  * Rest is the 0.25 s before the draw start over which the mean net force is nearest to 0: the
  * moment at which the segmenter saw the string at rest, before any preload. What is left of
  * the net force there counts in the rest levels' uncertainty, a third for each finger.
+ *
+ * A curved sensor's count is worth more newtons under load than at rest: its noise there is
+ * taken from the steps between neighbouring samples in the hold (rms / sqrt 2), where that is
+ * larger. A load drift that is taken off is held to be known to SH_FINGER_NET_DRIFT_U of
+ * itself: neither recording nor profile states its uncertainty (calibration only keeps one that
+ * it found clearly).
  */
-#define SH_FINGER_NET_COUNT 3u /* index, middle, ring */
+#define SH_FINGER_NET_DRIFT_U 0.1
+#define SH_FINGER_NET_COUNT   3u /* index, middle, ring */
 
 struct sh_finger_channel {
     enum sh_why why;     /* SH_WHY_KNOWN, or why its net force cannot be had */
@@ -25,6 +32,8 @@ struct sh_finger_channel {
     double rest_u_n;
     double
         noise_n; /* white, rms per sample: of the rest, of quantisation, as stated; largest */
+    double loaded_noise_n; /* the same under load */
+    double loaded_s;       /* when the draw began */
 };
 
 struct sh_finger_net {
@@ -51,7 +60,15 @@ void sh_finger_net_copy(const struct sh_finger_channel *finger,
                         const struct sh_span *span,
                         double *net_n);
 
-/* Standard uncertainty of a net force that is a mean of n samples: noise, rest, calibration. */
+/* Standard uncertainty of a net force that is a mean of n samples under load: noise, rest,
+ * calibration, load drift. */
 double sh_finger_net_u(const struct sh_finger_channel *finger, double net_n, double n);
+
+/*
+ * Standard uncertainty of what the load drift left at t_s, as a ratio of the force that has
+ * stood since the draw began; signed, so that two times can be compared. 0 without a load
+ * drift.
+ */
+double sh_finger_net_drift_u_ratio(const struct sh_finger_channel *finger, double t_s);
 
 #endif

@@ -32,6 +32,7 @@ struct share_window {
     double share[FINGERS];
     double sum_n;
     double n;
+    double middle_s; /* of its time */
 };
 
 static enum sh_why make_series(const struct sh_scene *scene,
@@ -79,7 +80,9 @@ static enum sh_why make_series(const struct sh_scene *scene,
 
 static struct share_window get_window(const struct share_hold *hold, size_t first, size_t n)
 {
-    struct share_window window = {.n = (double)n};
+    const double *time_s = hold->time_s + first;
+    struct share_window window = {
+        .n = (double)n, .middle_s = 0.5 * (time_s[0] + time_s[n - 1u]) - hold->delay_s};
     double *work = hold->workspace->scratch[3];
     for (size_t k = 0; k < FINGERS; k++) {
         memcpy(work, hold->workspace->scratch[k] + first, n * sizeof(*work));
@@ -106,7 +109,7 @@ static double get_sensitivity(const struct share_window *window, size_t k, size_
 static double
 get_noise(const struct share_hold *hold, const struct share_window *window, size_t j)
 {
-    return MEDIAN_NOISE_RATIO * hold->net->finger[j].noise_n / sqrt(window->n);
+    return MEDIAN_NOISE_RATIO * hold->net->finger[j].loaded_noise_n / sqrt(window->n);
 }
 
 static double
@@ -116,7 +119,8 @@ get_share_u(const struct share_hold *hold, const struct share_window *window, si
     for (size_t j = 0; j < FINGERS; j++) {
         const struct sh_finger_channel *finger = &hold->net->finger[j];
         const double force_n = window->share[j] * window->sum_n;
-        const double ratio = sh_scene_get_channel_u_ratio(finger->channel, force_n);
+        const double ratio = hypot(sh_scene_get_channel_u_ratio(finger->channel, force_n),
+                                   sh_finger_net_drift_u_ratio(finger, window->middle_s));
         const double error_n =
             hypot(hypot(ratio * force_n, finger->rest_u_n), get_noise(hold, window, j));
         u = hypot(u, get_sensitivity(window, k, j) * error_n);
@@ -139,6 +143,8 @@ static double get_change_u(const struct share_hold *hold,
         const double b = get_sensitivity(late, k, j);
         const double ratio = sh_scene_get_channel_u_ratio(finger->channel, late_n);
         u = hypot(u, ratio * (b * late_n - a * early_n));
+        u = hypot(u, b * late_n * sh_finger_net_drift_u_ratio(finger, late->middle_s) -
+                         a * early_n * sh_finger_net_drift_u_ratio(finger, early->middle_s));
         u = hypot(u, finger->rest_u_n * (b - a));
         u = hypot(u, a * get_noise(hold, early, j));
         u = hypot(u, b * get_noise(hold, late, j));

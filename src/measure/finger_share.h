@@ -12,7 +12,8 @@
  * shares. All three fingers are needed, in one stream (else SH_WHY_UNRESOLVED).
  *
  * Uncertainties: each finger's calibration (by itself, and the same in both windows of a
- * change), rest level and noise.
+ * change), rest level, noise, and what its load drift may have left (measure/finger_net.h),
+ * which grows between the windows.
  *
  * The slide: where the ring finger's share fell by SH_FINGER_SLIDE_FALL or more (its change),
  * the corner of a level and a falling line fitted by least squares to its 50 ms means, up to

@@ -134,9 +134,55 @@ static void test_reasons(void **state)
     made_close(&made);
 }
 
+/* A curved sensor's noise grows with the load, a straight one's is that of its rest. */
+static void test_noise_under_load(void **state)
+{
+    const struct made_fingers fingers = made_fingers_default();
+    const struct made_config config = fingers_config(&fingers);
+    struct made made;
+    struct sh_finger_net net;
+    made_open(&made, &config);
+    const size_t n = made.view.stream[0].n_frames;
+    for (size_t i = made_frame(&made, 0, MADE_FULL_DRAW_S); i < n; i++) {
+        made.samples[0][n + i] += i % 2 == 0 ? 0.2 : -0.2;
+    }
+    sh_finger_net_find(&made.scene, &net);
+    assert_near(net.finger[0].loaded_noise_n, net.finger[0].noise_n, 0.0, 1e-12);
+    struct sh_channel *channel = &made.stream[0].channel[0];
+    channel->curve[0] = (struct sh_curve_point){0.0, 0.0, 0.0};
+    channel->curve[1] = (struct sh_curve_point){10000.0, 100.0, 0.0};
+    channel->n_curve = 2;
+    sh_finger_net_find(&made.scene, &net);
+    assert_near(net.finger[0].loaded_noise_n, 0.4 / sqrt(2.0), 0.0, 0.02);
+    assert_near(sh_finger_net_u(&net.finger[0], 50.0, 4.0), 0.2 / sqrt(2.0), 0.0, 0.02);
+    made_close(&made);
+}
+
+/* A tenth of the drift that has grown since the draw began. */
+static void test_load_drift_counts(void **state)
+{
+    const struct made_fingers fingers = made_fingers_default();
+    const struct made_config config = fingers_config(&fingers);
+    struct made made;
+    struct sh_finger_net net;
+    made_open(&made, &config);
+    made.stream[0].channel[1].load_drift_ratio = 0.05;
+    made.stream[0].channel[1].load_drift_time_s = 2.0;
+    sh_finger_net_find(&made.scene, &net);
+    assert_near(sh_finger_net_drift_u_ratio(&net.finger[0], 6.0), 0.0, 0.0, 0.0);
+    assert_near(sh_finger_net_drift_u_ratio(&net.finger[1], 6.0), 0.005 * (1.0 - exp(-1.0)),
+                0.0, 1e-9);
+    assert_near(sh_finger_net_drift_u_ratio(&net.finger[1], 3.0), 0.0, 0.0, 0.0);
+    assert_near(sh_finger_net_u(&net.finger[1], 70.0, 1e12),
+                hypot(0.35, net.finger[1].rest_u_n), 0.0, 1e-6);
+    made_close(&made);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_noise_under_load),
+        cmocka_unit_test(test_load_drift_counts),
         cmocka_unit_test(test_rest_is_found_before_the_preload),
         cmocka_unit_test(test_what_is_left_counts_in_the_uncertainty),
         cmocka_unit_test(test_noise_is_the_largest_of_three),
