@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "app/click_learner.h"
+#include "app/finger_check.h"
 #include "app/history_folders.h"
 #include "app/home.h"
 #include "app/progress.h"
@@ -173,6 +174,7 @@ static enum sh_status run_passes(struct sh_recording_reader *reader,
     }
     if (status == SH_OK) {
         sh_analysis_compare(&first, later);
+        status = sh_finger_check_mark(later);
     }
     stages->click = NULL;
     sh_click_learner_close(&learner);

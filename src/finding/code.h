@@ -43,7 +43,9 @@ enum sh_code_basis { SH_CODE_BASIS_FIXED, SH_CODE_BASIS_USER, SH_CODE_BASIS_HIST
     X(SH_CODE_QUALITY_SHORT, "short", "too short for some measures")                           \
     X(SH_CODE_QUALITY_NOISY, "noisy", "noisier at rest than the sensor should be")             \
     X(SH_CODE_QUALITY_DEAD, "dead", "a channel did not change where others moved")             \
-    X(SH_CODE_QUALITY_CORRECTED, "corrected", "a person corrected what was found")
+    X(SH_CODE_QUALITY_CORRECTED, "corrected", "a person corrected what was found")             \
+    X(SH_CODE_QUALITY_FINGER_SUM, "finger-sum",                                                \
+      "the fingers do not add up to the string's force as usual")
 
 enum sh_code_quality {
 #define X(name, text, title) name,

@@ -92,7 +92,8 @@ struct sh_measures {
     struct sh_quantity
         tremor_first_third_n; /* force, 2-25 Hz, first third of tremor_rms's span */
     struct sh_quantity tremor_last_third_n; /* last third of it */
-    struct sh_quantity creep_bias_n; /* what noise alone would add to creep_n on average */
+    struct sh_quantity creep_bias_n;     /* what noise alone would add to creep_n on average */
+    struct sh_quantity finger_sum_ratio; /* of the fingers' sum to the string's force */
 };
 
 /* One row of the table; strings are static. */

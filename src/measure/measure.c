@@ -8,6 +8,7 @@
 #include "measure/finger_net.h"
 #include "measure/finger_release.h"
 #include "measure/finger_share.h"
+#include "measure/finger_sum.h"
 #include "measure/flinch.h"
 #include "measure/hold.h"
 #include "measure/scene.h"
@@ -42,5 +43,6 @@ enum sh_status sh_measure_shot(struct sh_workspace *workspace,
     sh_finger_share_measure(&scene, &net, out);
     sh_finger_load_measure(&scene, &net, out);
     sh_finger_release_measure(&scene, &net, out);
+    sh_finger_sum_measure(&scene, &net, out);
     return SH_OK;
 }

@@ -25,8 +25,8 @@ static void test_codes_of_the_format(void **state)
         "creep",         "flinch",    "collapse",     "early-loose", "anticipated-clicker",
         "late-reaction", "long-hold", "short-hold",   "tremor-rise", "rushed-set-up",
         "clock-risk",    "let-down",  "finger-slide", "finger-limit"};
-    static const char *const qualities[] = {"clipped", "gap",  "short",
-                                            "noisy",   "dead", "corrected"};
+    static const char *const qualities[] = {"clipped", "gap",       "short",     "noisy",
+                                            "dead",    "corrected", "finger-sum"};
     assert_int_equal(sizeof codes / sizeof codes[0], SH_CODE_COUNT);
     for (int i = 0; i < SH_CODE_COUNT; i++) {
         assert_string_equal(sh_code_name((enum sh_code)i), codes[i]);
