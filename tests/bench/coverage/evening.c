@@ -85,6 +85,21 @@ static void widen(struct sh_simulation *simulation)
     }
 }
 
+/* Curves that repeat to ratio of the force. */
+static void set_curves(struct sh_simulation *simulation, double ratio)
+{
+    for (size_t i = 0; i < simulation->n_sources; i++) {
+        struct sh_stream *stream = &simulation->source[i].stream;
+        for (size_t c = 0; c < stream->n_channels; c++) {
+            struct sh_channel *channel = &stream->channel[c];
+            for (size_t k = 0; k < channel->n_curve; k++) {
+                channel->curve[k].u = ratio * fmax(channel->curve[k].value, 0.0);
+            }
+        }
+        simulation->session->streams[i].stream = *stream;
+    }
+}
+
 enum sh_status
 evening_open(const struct evening_config *config, struct evening *out, struct sh_error *err)
 {
@@ -98,6 +113,9 @@ evening_open(const struct evening_config *config, struct evening *out, struct sh
     }
     if (config->is_wide) {
         widen(&out->simulation);
+    }
+    if (config->curve_u_ratio > 0.0) {
+        set_curves(&out->simulation, config->curve_u_ratio);
     }
     (void)snprintf(home, sizeof home, "%s/evening_XXXXXX", below != NULL ? below : "/tmp");
     if (mkdtemp(home) == NULL) {

@@ -11,8 +11,9 @@
  */
 struct evening_config {
     struct sh_simulation_config simulation;
-    bool is_wide;       /* an acceleration sensor of eight times the range: it never clips */
-    bool is_first_pass; /* the first pass alone, as capture shows it */
+    bool is_wide;         /* an acceleration sensor of eight times the range: it never clips */
+    double curve_u_ratio; /* what the curves of sensors repeat to instead; 0: as they are */
+    bool is_first_pass;   /* the first pass alone, as capture shows it */
 };
 
 struct evening {
