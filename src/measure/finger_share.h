@@ -17,8 +17,8 @@
  *
  * The slide: where the ring finger's share fell by SH_FINGER_SLIDE_FALL or more (its change),
  * the corner of a level and a falling line fitted by least squares to its 50 ms means, up to
- * where nine tenths of the fall are reached; the uncertainty is half the range over which the
- * sum of squares stays within 1 + 1/(n - 3) of the least. Else SH_WHY_NOT_SEEN.
+ * where nine tenths of the fall are reached, with limits that reach back for a fall that begins
+ * softly (measure/finger_slide.h). Else SH_WHY_NOT_SEEN.
  *
  * SH_WHY_TOO_SHORT: hold under 0.5 s (change, slide). SH_WHY_UNRESOLVED: the summed force comes
  * under 1 N in the hold. Cost: O(samples of the hold), slide O((hold / 50 ms)^2).

@@ -8,6 +8,8 @@
 #define SMOOTHED       3u
 #define REACHED        0.9
 #define QUANTISATION_U 0.28867513459481287 /* 1 / sqrt 12 */
+#define SOFT_RATIO     0.35 /* of the fall: how much earlier a smooth one may have begun */
+#define NORMAL_975     1.959963984540054
 
 static double get_mean(const double *x, size_t n)
 {
@@ -118,5 +120,12 @@ struct sh_quantity sh_finger_slide_find(const struct sh_finger_slide_series *ser
     const double later[2] = {corner_s, series->step_s};
     const double range_s =
         get_reach(series, n, earlier, limit) + get_reach(series, n, later, limit);
-    return sh_quantity_known(corner_s, hypot(0.5 * range_s, QUANTISATION_U * series->step_s));
+    const double corner_u_s = hypot(0.5 * range_s, QUANTISATION_U * series->step_s);
+    const double soft_s = SOFT_RATIO * fmax(0.0, series->time_s[n - 1] - corner_s);
+    struct sh_quantity begin =
+        sh_quantity_known(corner_s, hypot(corner_u_s, QUANTISATION_U * soft_s));
+    begin.has_interval = true;
+    begin.lo = corner_s - soft_s - NORMAL_975 * corner_u_s;
+    begin.hi = corner_s + NORMAL_975 * corner_u_s;
+    return begin;
 }

@@ -36,7 +36,8 @@ static void test_a_corner_without_noise(void **state)
         const struct sh_quantity found = find(t, y);
         assert_int_equal(found.why, SH_WHY_KNOWN);
         assert_near(found.value, corners_s[i], 0.011, 0.0);
-        assert_true(found.u < 0.02);
+        assert_true(found.has_interval);
+        assert_true(found.hi - corners_s[i] < 0.04);
     }
 }
 
@@ -66,9 +67,28 @@ static void test_stated_uncertainty_is_the_spread_seen(void **state)
         const struct sh_quantity found = find(t, y);
         assert_int_equal(found.why, SH_WHY_KNOWN);
         sum2 += (found.value - 12.0) * (found.value - 12.0) / 200.0;
-        stated += found.u / 200.0;
+        stated += (found.hi - found.value) / 1.959963984540054 / 200.0;
     }
     assert_near(stated, sqrt(sum2), 0.0, 0.25);
+}
+
+/* The smoothest fall, 0.3 to 0.2 in 0.5 to 1 s: its beginning is inside, and not by much. */
+static void test_a_smooth_fall_begins_earlier(void **state)
+{
+    static const double lengths_s[] = {0.5, 0.7, 1.0};
+    for (size_t k = 0; k < 3; k++) {
+        double t[N];
+        double y[N];
+        for (size_t i = 0; i < N; i++) {
+            t[i] = 10.0 + 0.05 * (double)i;
+            const double s = fmin(1.0, fmax(0.0, (t[i] - 11.5) / lengths_s[k]));
+            y[i] = 0.3 - 0.1 * s * s * s * (10.0 + s * (6.0 * s - 15.0));
+        }
+        const struct sh_quantity found = find(t, y);
+        assert_true(found.value > 11.5 + 0.1 * lengths_s[k]);
+        assert_true(found.lo <= 11.5 && found.hi > 11.5);
+        assert_true(found.lo > 11.5 - 0.25 * lengths_s[k]);
+    }
 }
 
 static void test_what_does_not_fall(void **state)
@@ -105,6 +125,7 @@ int main(void)
         cmocka_unit_test(test_a_corner_without_noise),
         cmocka_unit_test(test_a_level_after_the_fall),
         cmocka_unit_test(test_stated_uncertainty_is_the_spread_seen),
+        cmocka_unit_test(test_a_smooth_fall_begins_earlier),
         cmocka_unit_test(test_what_does_not_fall),
         cmocka_unit_test(test_too_few_points),
     };
