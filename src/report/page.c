@@ -8,6 +8,7 @@
 #include "report/click_plot.h"
 #include "report/clock_section.h"
 #include "report/figure.h"
+#include "report/finger_plot.h"
 #include "report/hold_plot.h"
 #include "report/page_style.h"
 #include "report/page_table.h"
@@ -308,6 +309,25 @@ static void write_plots(struct sh_text *text, const struct sh_page *page)
     sh_text_puts(text, "</div></section>\n");
 }
 
+static void write_fingers(struct sh_text *text, const struct sh_page *page)
+{
+    struct sh_text plot;
+    sh_text_init(&plot, 0);
+    sh_finger_plot_draw(&plot, page->analysis);
+    if (plot.n_bytes > 0) {
+        sh_text_puts(text, "<section><h2>The fingers</h2>\n");
+        write_figure(
+            text,
+            "What each finger takes of the load, with its 95 % interval. The line beside it "
+            "rises or falls by as much as the share changed through the hold. A time: the ring "
+            "finger slid, so long before the release. Thin sensors repeat to several per cent "
+            "only.",
+            &plot);
+        sh_text_puts(text, "</section>\n");
+    }
+    sh_text_close(&plot);
+}
+
 static void write_data(struct sh_text *text, const struct sh_analysis *analysis)
 {
     if (analysis->n_quality == 0) {
@@ -348,6 +368,7 @@ static void write_recording(struct sh_text *text, const struct sh_page *page, si
     write_clicks(text, page);
     if (analysis->n_shots > 0) {
         write_plots(text, page);
+        write_fingers(text, page);
         sh_text_puts(text, "<section><h2>All figures</h2>\n");
         sh_page_table_write(text, analysis, part);
         sh_text_puts(text, "</section>\n");

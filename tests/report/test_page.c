@@ -62,7 +62,7 @@ static void test_each_draw_has_a_row_and_a_link_target(void **state)
     assert_int_equal(markup_count(text.data, "<li id=\"draw-"), 3);
     markup_check_has(text.data, "Draw 2, let-down");
     markup_check_has(text.data, "data: <abbr title=\"samples were lost\">gap</abbr>");
-    assert_int_equal(markup_count(text.data, "<figure"), 1); /* holds; no tremor is known */
+    assert_int_equal(markup_count(text.data, "<figure"), 2); /* holds, fingers; no tremor */
     sh_text_close(&text);
 }
 
