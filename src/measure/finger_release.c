@@ -117,7 +117,10 @@ void sh_finger_release_measure(const struct sh_scene *scene,
         const bool is_apart =
             scene->view->force.is_present && finger->stream != scene->view->force.stream;
         if (sh_quantity_is_known(&relative) && is_apart) {
-            sh_scene_add_u(&relative, finger->channel->delay_u_s);
+            const struct sh_shot_force *force = &scene->view->force;
+            sh_scene_add_u(&relative, hypot(finger->channel->delay_u_s, force->delay_u_s));
+            sh_scene_add_u(&relative, hypot(scene->view->stream[finger->stream].time_u_s,
+                                            force->time_u_s));
         }
         measures->quantity[SH_MEASURE_FINGER_RELEASE_FIRST + k] = relative;
     }

@@ -13,7 +13,8 @@
  * A finger's half-fall is the middle of the step that signal/step_fit.h fits to its force
  * within 0.2 s of the release (means over up to 1 ms where the stream is faster than 1 kHz).
  * Uncertainty and interval are the fit's, with that of the release; the release cancels in the
- * spread. Where the finger lies in another stream than the force, its delay's counts too.
+ * spread. Where the finger lies in another stream than the force, both delays and clocks count
+ * too.
  *
  * SH_WHY_NOT_SEEN: the finger does not let go there. SH_WHY_TOO_SHORT: the samples do not reach
  * that far. The spread needs all three fingers: else the first missing one's reason.

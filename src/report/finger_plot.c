@@ -109,7 +109,8 @@ static void draw_one(struct sh_text *text,
     }
     sh_svg_marker(text, "mark", SH_SVG_DISC, (const double[]){x, mark_px});
     if (k == RING && has_slid(record)) {
-        draw_slide(text, record, x, fmin(mark_px, find_y(frame, high)));
+        const double fall = sh_quantity_is_known(change) ? fabs(change->value) : 0.0;
+        draw_slide(text, record, x, find_y(frame, fmax(high, share->value + 0.5 * fall)));
     }
 }
 
