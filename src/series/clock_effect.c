@@ -325,6 +325,76 @@ enum sh_status sh_clock_effect_get_last_less_first(const struct sh_consistency_s
     return status;
 }
 
+/* The ends' means, and the mean places of their arrows. */
+static size_t find_places(struct work *work, struct sh_clock_effect *effect)
+{
+    const struct sh_consistency_column *column = &work->column;
+    for (size_t end = 0; end < column->n_ends; end++) {
+        struct end *at = &work->ends[end];
+        *at = (struct end){.recording = get_row(work, column->first[end])->recording};
+        for (size_t i = column->first[end]; i < column->first[end + 1]; i++) {
+            at->n++;
+            at->mean += (column->x[i] - at->mean) / (double)at->n;
+            at->order += ((double)get_row(work, i)->place - at->order) / (double)at->n;
+        }
+        effect->mean += (at->mean - effect->mean) / (double)(end + 1);
+    }
+    return column->n_ends;
+}
+
+/* Least squares of the centred means on the centred places. */
+static void fit_places(const struct work *work, size_t n_ends, struct sh_clock_effect *effect)
+{
+    double across = 0.0;
+    double squares = 0.0;
+    double residual = 0.0;
+    for (size_t i = 0; i < n_ends; i++) {
+        across += work->x[2 * i + 1] * work->y[i];
+        squares += work->x[2 * i + 1] * work->x[2 * i + 1];
+    }
+    if (!(squares > 0.0)) {
+        return;
+    }
+    effect->difference = across / squares;
+    for (size_t i = 0; i < n_ends; i++) {
+        const double left = work->y[i] - effect->difference * work->x[2 * i + 1];
+        residual += left * left;
+    }
+    effect->u = sqrt(residual / (double)effect->freedom / squares);
+    effect->why = SH_CLOCK_EFFECT_STILL;
+    if (effect->u > 0.0) {
+        complete(effect);
+        effect->n_needed = 0.0;
+    }
+}
+
+enum sh_status sh_clock_effect_get_per_arrow(const struct sh_consistency_set *set,
+                                             enum sh_consistency_measure measure,
+                                             struct sh_clock_effect *effect)
+{
+    struct work work = {.set = set};
+    *effect = (struct sh_clock_effect){.why = SH_CLOCK_EFFECT_FEW, .inflation = 1.0};
+    enum sh_status status = open_work(&work, measure);
+    if (status == SH_OK) {
+        const size_t n_ends = find_places(&work, effect);
+        effect->n_free = n_ends;
+        for (size_t recording = 0; recording < set->n_recordings; recording++) {
+            bool is_there = false;
+            for (size_t i = 0; i < n_ends; i++) {
+                is_there = is_there || work.ends[i].recording == recording;
+            }
+            effect->n_recordings += is_there ? 1 : 0;
+            centre(&work, n_ends, recording);
+        }
+        if (n_ends >= effect->n_recordings + 3) {
+            effect->freedom = n_ends - effect->n_recordings - 1;
+            fit_places(&work, n_ends, effect);
+        }
+    }
+    close_work(&work);
+    return status;
+}
+
 enum sh_status sh_clock_effect_adjust(struct sh_clock_effect *effects, size_t n)
 {
     double p[EFFECTS_MAX] = {0.0};

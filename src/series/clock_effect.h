@@ -5,8 +5,8 @@
 #include "series/consistency_set.h"
 
 /*
- * Whether a measure differs under the clock, and between the first arrow of an end and its
- * last. What counts as one observation is an end. Test of all:
+ * Whether a measure differs under the clock, between the first arrow of an end and its last,
+ * and over a session. What counts as one observation is an end. Test of all:
  * tests/series/test_clock_effect.c.
  */
 
@@ -67,6 +67,15 @@ enum sh_status sh_clock_effect_get(const struct sh_consistency_set *set,
 enum sh_status sh_clock_effect_get_last_less_first(const struct sh_consistency_set *set,
                                                    enum sh_consistency_measure measure,
                                                    struct sh_clock_effect *effect);
+
+/*
+ * Change from arrow to arrow over a session: the ends' means regressed on the mean place of
+ * their arrows in the recording, each recording about its own means; difference in the
+ * measure's unit an arrow, limits by Student's law. n_needed is not set. SH_ERR_MEMORY.
+ */
+enum sh_status sh_clock_effect_get_per_arrow(const struct sh_consistency_set *set,
+                                             enum sh_consistency_measure measure,
+                                             struct sh_clock_effect *effect);
 
 /* Sets p_of_all of n effects by Holm 1979; those that are not known do not count. */
 enum sh_status sh_clock_effect_adjust(struct sh_clock_effect *effects, size_t n);

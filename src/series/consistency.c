@@ -20,6 +20,7 @@ struct view {
     const double *t;     /* [n] what the slope is on; NULL: none */
     const size_t *group; /* [n] whose means are taken off */
     size_t n_groups;
+    double level;
     double *drawn;
     double *sums; /* [3 n_groups]: count, sum of t, sum of x */
 };
@@ -149,7 +150,7 @@ static struct sh_consistency_figure find_figure(sh_bootstrap_statistic *statisti
                                                   .n_units = column->n_ends,
                                                   .first = column->first,
                                                   .n_draws = config->n_draws,
-                                                  .level = SH_CONSISTENCY_LEVEL,
+                                                  .level = view->level,
                                                   .random = &random};
     if (sh_bootstrap_find_interval(&bootstrap, &spaces->work, &interval) == SH_OK) {
         figure.has_interval = true;
@@ -175,35 +176,14 @@ static enum sh_status find_slope(struct view *view,
     return status;
 }
 
-static enum sh_status find_trend(const struct sh_consistency_set *set,
-                                 const struct sh_consistency_config *config,
-                                 struct sh_consistency *result)
-{
-    const struct sh_consistency_column *column = &result->column;
-    double *t = calloc(column->n + 1, sizeof *t);
-    size_t *group = calloc(column->n + 1, sizeof *group);
-    enum sh_status status = t != NULL && group != NULL ? SH_OK : SH_ERR_MEMORY;
-    for (size_t i = 0; status == SH_OK && i < column->n; i++) {
-        t[i] = (double)set->rows[column->row[i]].place;
-        group[i] = set->rows[column->row[i]].recording;
-    }
-    if (status == SH_OK) {
-        struct view view = {
-            .column = column, .t = t, .group = group, .n_groups = set->n_recordings};
-        status = find_slope(&view, config, &result->per_arrow);
-    }
-    free(t);
-    free(group);
-    return status;
-}
-
 static enum sh_status find_spread(const struct sh_consistency_config *config,
                                   struct sh_consistency *result)
 {
     struct spaces spaces;
     enum sh_status status = open_spaces(&result->column, config->n_draws, 0, &spaces);
     if (status == SH_OK) {
-        struct view view = {.column = &result->column, .drawn = spaces.drawn};
+        struct view view = {
+            .column = &result->column, .level = SH_CONSISTENCY_LEVEL, .drawn = spaces.drawn};
         result->mean = find_figure(get_mean, &view, config, &spaces);
         result->sd = find_figure(get_sd, &view, config, &spaces);
         result->cv_ratio = find_figure(get_cv, &view, config, &spaces);
@@ -275,9 +255,6 @@ enum sh_status sh_consistency_get(const struct sh_consistency_set *set,
         result->has_parts = sh_anova_get(&groups, &result->parts) == SH_OK;
         status = find_spread(config, result);
     }
-    if (status == SH_OK) {
-        status = find_trend(set, config, result);
-    }
     return status == SH_OK ? find_chart(kind->is_log, config, result) : status;
 }
 
@@ -338,7 +315,8 @@ enum sh_status sh_consistency_get_clock_slope(const struct sh_consistency_set *s
     size_t *group = calloc(column.n + 1, sizeof *group);
     status = t != NULL && group != NULL ? SH_OK : SH_ERR_MEMORY;
     if (status == SH_OK) {
-        struct view view = {.column = &column, .t = t, .group = group};
+        struct view view = {
+            .column = &column, .t = t, .group = group, .level = SH_CONSISTENCY_SLOPE_LEVEL};
         keep_clocked(set, &column, &view, t, group);
         status = column.n > 2 ? find_slope(&view, config, slope) : SH_OK;
     }

@@ -128,6 +128,53 @@ static void test_last_less_first(void **state)
     sh_consistency_set_close(&set);
 }
 
+/*
+ * By hand: two recordings of three ends of one arrow, 1 2 3 and 11 12 15: about their means
+ * -1 0 1 and -5/3 -2/3 7/3 on -1 0 1: slope (2 + 4) / 4 = 1.5, with 6 - 2 - 1 degrees of
+ * freedom; what the line leaves stands in left.
+ */
+static void test_per_arrow(void **state)
+{
+    static const double x[6] = {1, 2, 3, 11, 12, 15};
+    static const double left[6] = {0.5, 0.0, -0.5, -1.0 / 6.0, -2.0 / 3.0, 5.0 / 6.0};
+    struct sh_consistency_set set = {0};
+    struct sh_clock_effect effect;
+    double squares = 0.0;
+    for (size_t end = 0; end < 6; end++) {
+        shot_rows_add(&set, end / 3, end, 1, x[end]);
+        squares += left[end] * left[end];
+    }
+    assert_int_equal(sh_clock_effect_get_per_arrow(&set, HOLD, &effect), SH_OK);
+    assert_int_equal(effect.why, SH_CLOCK_EFFECT_KNOWN);
+    assert_int_equal(effect.freedom, 3);
+    assert_near(effect.difference, 1.5, 1e-12, 0);
+    assert_near(effect.u, sqrt(squares / 3.0 / 4.0), 0, 1e-12);
+    sh_consistency_set_close(&set);
+    shot_rows_add(&set, 0, 0, 1, 1.0);
+    assert_int_equal(sh_clock_effect_get_per_arrow(&set, HOLD, &effect), SH_OK);
+    assert_int_equal(effect.why, SH_CLOCK_EFFECT_FEW);
+    sh_consistency_set_close(&set);
+}
+
+/* A steady archer is said to change over the session in 5 %. */
+static void test_false_trends(void **state)
+{
+    const struct shot_rows_archer archer = {12, 6, 0.1, 0.2, 0.0, 0.0, 0.0, false};
+    struct sh_random random;
+    size_t n_seen = 0;
+    sh_random_init(&random, 13);
+    for (unsigned i = 0; i < SESSIONS; i++) {
+        struct sh_consistency_set set = {0};
+        struct sh_clock_effect effect;
+        shot_rows_shoot(&set, &archer, &random);
+        assert_int_equal(sh_clock_effect_get_per_arrow(&set, HOLD, &effect), SH_OK);
+        n_seen += sh_clock_effect_is_seen(&effect) ? 1 : 0;
+        sh_consistency_set_close(&set);
+    }
+    print_message("steady: a change over %zu of %u sessions\n", n_seen, SESSIONS);
+    assert_in_range(n_seen, 29, 71);
+}
+
 /* Holm's steps: 0.01, 0.04 of two known give 0.02, 0.04; what is unknown does not count. */
 static void test_adjust(void **state)
 {
@@ -184,6 +231,7 @@ int main(void)
         cmocka_unit_test(test_by_hand),         cmocka_unit_test(test_same_numbers),
         cmocka_unit_test(test_two_days),        cmocka_unit_test(test_too_few),
         cmocka_unit_test(test_last_less_first), cmocka_unit_test(test_adjust),
+        cmocka_unit_test(test_per_arrow),       cmocka_unit_test(test_false_trends),
         cmocka_unit_test(test_false_alarms),    cmocka_unit_test(test_finds_an_effect),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
