@@ -260,7 +260,9 @@ static void push_lanes(struct sh_limit_watch *watch, const struct sh_block *bloc
 {
     double value[SH_STREAM_CHANNELS_MAX];
     const double *raw = block->raw + frame * block->n_channels;
-    sh_scale_frame(&watch->config.session->streams[block->stream].stream, raw, value);
+    const struct sh_stream *stream = &watch->config.session->streams[block->stream].stream;
+    sh_scale_frame_steadily(stream, raw, 1.0 / stream->rate_hz, watch->drift[block->stream],
+                            value);
     for (size_t k = 0; k <= FINGERS; k++) {
         struct place *place = &watch->place[k];
         if (place->has_begun && place->stream == block->stream) {

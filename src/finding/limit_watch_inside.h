@@ -7,6 +7,7 @@
 #include "finding/limit_lane.h"
 #include "finding/limit_pull.h"
 #include "finding/limit_watch.h"
+#include "metrology/load_drift.h"
 
 /*
  * What limit_watch.c (samples in, draws found) and limit_check.c (figures held against limits)
@@ -53,6 +54,7 @@ struct sh_limit_watch {
     struct entry entry[SH_LIMIT_WATCH_LIMITS_MAX];
     size_t n;
     struct place place[FINGERS + 1];
+    struct sh_load_drift_state drift[SH_STREAMS_MAX][SH_STREAM_CHANNELS_MAX];
     bool has_force;
     size_t main_stream;
     struct sh_limit_pull pull;

@@ -79,6 +79,31 @@ static void test_a_peak_is_told_at_the_sample_that_crosses(void **state)
     watched_close(watched);
 }
 
+/* A sensor that shows a fifth more under a steady load: 40 N read are 34 N or so, which stay
+ * under the limit that 40 N would pass. */
+static void test_load_drift_is_taken_off(void **state)
+{
+    const struct sh_mark mark = make_most("finger_peak_n", "ring", "shot", 38.0);
+    for (int has_drift = 0; has_drift < 2; has_drift++) {
+        struct watched *watched = watched_open(WEIGHT_N);
+        struct sh_stream *stream = &watched->session.streams[0].stream;
+        for (size_t c = 0; c < stream->n_channels; c++) {
+            stream->channel[c].load_drift_ratio = has_drift != 0 ? 0.2 : 0.0;
+            stream->channel[c].load_drift_time_s = has_drift != 0 ? 0.2 : 0.0;
+        }
+        watched_limit(watched, &mark);
+        watched_rest(watched, 3.0);
+        watched_draw(watched, peaks_n, 1.0, 2.0);
+        watched_rest(watched, 2.0);
+        watched_begin(watched);
+        watched_feed(watched, 50);
+        assert_int_equal(watched_count(watched, SH_LIMIT_EVENT_REACHED),
+                         has_drift != 0 ? 0 : 1);
+        assert_int_equal(watched_count(watched, SH_LIMIT_EVENT_NEAR), 1);
+        watched_close(watched);
+    }
+}
+
 /* However the samples are cut, what is told is the same; and with blocks of 100 ms it is told
  * with no more than 200 ms of samples behind the one that crossed. */
 static void test_blocks_do_not_matter(void **state)
@@ -451,6 +476,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_a_peak_is_told_at_the_sample_that_crosses),
+        cmocka_unit_test(test_load_drift_is_taken_off),
         cmocka_unit_test(test_blocks_do_not_matter),
         cmocka_unit_test(test_an_impulse_is_told_while_it_grows),
         cmocka_unit_test(test_a_preload_is_left_out),
