@@ -12,6 +12,7 @@
     X(capture)                                                                                 \
     X(clock)                                                                                   \
     X(analyze)                                                                                 \
+    X(consistency)                                                                             \
     X(report)                                                                                  \
     X(inspect)                                                                                 \
     X(calibrate)                                                                               \

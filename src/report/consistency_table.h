@@ -1,0 +1,16 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef SH_REPORT_CONSISTENCY_TABLE_H
+#define SH_REPORT_CONSISTENCY_TABLE_H
+
+#include "base/text.h"
+#include "report/consistency_sheet.h"
+
+/*
+ * Appends a study as text for a terminal of 80 columns: sentences first, then figures, then
+ * what they mean. SH_ERR_MEMORY, SH_ERR_FULL. Any thread. Test:
+ * tests/report/test_consistency_sheet.c.
+ */
+enum sh_status sh_consistency_table_write(const struct sh_consistency_sheet *sheet,
+                                          struct sh_text *text);
+
+#endif
