@@ -138,8 +138,8 @@ static enum sh_status add_all(struct entry *entries,
 {
     enum sh_status status = SH_OK;
     qsort(entries, n, sizeof *entries, compare_entries);
-    source->names = calloc(n, sizeof *source->names);
-    source->name_list = calloc(n, sizeof *source->name_list);
+    source->names = calloc(n + 1, sizeof *source->names);
+    source->name_list = calloc(n + 1, sizeof *source->name_list);
     if (source->names == NULL || source->name_list == NULL) {
         return sh_error_set(err, SH_ERR_MEMORY, NULL, NULL, "out of memory");
     }

@@ -91,19 +91,27 @@ static bool is_asked(const struct sh_clock_effect_arrows *arrows, unsigned numbe
     return arrows->last == 0 || (number >= arrows->first && number <= arrows->last);
 }
 
+static bool holds_kind(const struct work *work,
+                       const struct sh_clock_effect_arrows *arrows,
+                       size_t recording,
+                       bool is_clocked)
+{
+    for (size_t i = 0; i < work->column.n; i++) {
+        const struct sh_consistency_row *row = get_row(work, i);
+        if (row->recording == recording && row->is_clocked == is_clocked &&
+            is_asked(arrows, row->number)) {
+            return true;
+        }
+    }
+    return false;
+}
+
 /* Which recordings hold both kinds of ends. */
 static void find_mixed(struct work *work, const struct sh_clock_effect_arrows *arrows)
 {
-    const struct sh_consistency_column *column = &work->column;
     for (size_t recording = 0; recording < work->set->n_recordings; recording++) {
-        bool has[KINDS] = {false, false};
-        for (size_t i = 0; i < column->n; i++) {
-            const struct sh_consistency_row *row = get_row(work, i);
-            if (row->recording == recording && is_asked(arrows, row->number)) {
-                has[row->is_clocked ? 1 : 0] = true;
-            }
-        }
-        work->has_both[recording] = has[0] && has[1];
+        work->has_both[recording] = holds_kind(work, arrows, recording, false) &&
+                                    holds_kind(work, arrows, recording, true);
     }
 }
 
@@ -215,6 +223,8 @@ static void complete(struct sh_clock_effect *effect)
 {
     const double freedom = (double)effect->freedom;
     const double t = sh_distribution_get_t_quantile(1.0 - LEVEL_TAIL, freedom);
+    const double t_of_all = sh_distribution_get_t_quantile(
+        1.0 - LEVEL_TAIL / (double)SH_CONSISTENCY_MEASURES, freedom);
     const double t_power = sh_distribution_get_t_quantile(SH_CLOCK_EFFECT_POWER, freedom);
     const double target = TARGET_RATIO * fabs(effect->mean);
     const double n_ends = (double)(effect->n_free + effect->n_clocked);
@@ -223,7 +233,7 @@ static void complete(struct sh_clock_effect *effect)
     effect->hi = effect->difference + t * effect->u;
     effect->p = sh_distribution_get_t_two_sided(effect->difference / effect->u, freedom);
     effect->p_of_all = effect->p;
-    effect->visible = (t + t_power) * effect->u;
+    effect->visible = (t_of_all + t_power) * effect->u;
     effect->n_needed = target > 0.0 ? ceil(n_ends * pow(effect->visible / target, 2.0)) : 0.0;
 }
 
@@ -368,6 +378,16 @@ static void fit_places(const struct work *work, size_t n_ends, struct sh_clock_e
     }
 }
 
+static bool has_end(const struct work *work, size_t n_ends, size_t recording)
+{
+    for (size_t i = 0; i < n_ends; i++) {
+        if (work->ends[i].recording == recording) {
+            return true;
+        }
+    }
+    return false;
+}
+
 enum sh_status sh_clock_effect_get_per_arrow(const struct sh_consistency_set *set,
                                              enum sh_consistency_measure measure,
                                              struct sh_clock_effect *effect)
@@ -379,11 +399,7 @@ enum sh_status sh_clock_effect_get_per_arrow(const struct sh_consistency_set *se
         const size_t n_ends = find_places(&work, effect);
         effect->n_free = n_ends;
         for (size_t recording = 0; recording < set->n_recordings; recording++) {
-            bool is_there = false;
-            for (size_t i = 0; i < n_ends; i++) {
-                is_there = is_there || work.ends[i].recording == recording;
-            }
-            effect->n_recordings += is_there ? 1 : 0;
+            effect->n_recordings += has_end(&work, n_ends, recording) ? 1 : 0;
             centre(&work, n_ends, recording);
         }
         if (n_ends >= effect->n_recordings + 3) {

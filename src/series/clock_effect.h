@@ -43,8 +43,8 @@ struct sh_clock_effect {
     double p;         /* of a difference as large by chance, this one looked at alone */
     double p_of_all;  /* the same adjusted for all measures looked at: p until it is set */
     double inflation; /* how much the order of the ends widens u^2 */
-    double visible;   /* the smallest difference seen with SH_CLOCK_EFFECT_POWER */
-    double n_needed;  /* ends in all, mixed alike, to see a tenth of the mean so */
+    double visible; /* the smallest seen with SH_CLOCK_EFFECT_POWER, all measures allowed for */
+    double n_needed; /* ends in all, mixed alike, to see a tenth of the mean so */
 };
 
 /*

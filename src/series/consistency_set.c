@@ -12,7 +12,7 @@ static const struct sh_consistency_kind kinds[SH_CONSISTENCY_MEASURES] = {
     [SH_CONSISTENCY_SETUP] = {SH_MEASURE_SETUP_TIME, "set-up", "s", true},
     [SH_CONSISTENCY_REACTION] = {SH_MEASURE_CLICKER_REACTION, "click to release", "s", false},
     [SH_CONSISTENCY_CREEP] = {SH_MEASURE_CREEP_FORCE, "creep", "N", false},
-    [SH_CONSISTENCY_TREMOR] = {SH_MEASURE_TREMOR_RMS, "tremor", "N", false},
+    [SH_CONSISTENCY_TREMOR] = {SH_MEASURE_TREMOR_RMS, "tremor", "N", true},
 };
 
 const struct sh_consistency_kind *
@@ -49,6 +49,9 @@ static struct sh_consistency_row make_row(const struct sh_shot_record *record,
         .time_left_s = *sh_catalog_get(measures, SH_MEASURE_TIME_LEFT_DRAW, 0)};
     for (size_t m = 0; m < SH_CONSISTENCY_MEASURES; m++) {
         row.value[m] = *sh_catalog_get(measures, kinds[m].measure, 0);
+    }
+    if (!row.is_clocked && row.number <= 1) { /* the pause between ends is no set-up */
+        row.value[SH_CONSISTENCY_SETUP] = sh_quantity_unknown(SH_WHY_NOT_ASKED);
     }
     if (row.is_let_down) {
         row.value[SH_CONSISTENCY_HOLD] = get_hold_s(&record->shot);

@@ -29,7 +29,7 @@ struct sh_consistency_kind {
     enum sh_measure measure;
     const char *title;  /* "hold" */
     const char *symbol; /* "s" */
-    bool is_log;        /* charted as its logarithm, since such times are skewed */
+    bool is_log;        /* charted as its logarithm: above 0 and skewed */
 };
 
 struct sh_consistency_row {
@@ -64,8 +64,9 @@ const struct sh_consistency_kind *
 sh_consistency_set_get_kind(enum sh_consistency_measure measure);
 
 /*
- * Appends a recording's draws; recordings come in order of time. SH_ERR_MEMORY: the set is as
- * it was. Cost: O(draws x marks).
+ * Appends a recording's draws; recordings come in order of time. The set-up of an end's first
+ * arrow is left unknown without a clock: the pause between ends is no set-up. SH_ERR_MEMORY:
+ * the set is as it was. Cost: O(draws x marks).
  */
 enum sh_status sh_consistency_set_add(struct sh_consistency_set *set,
                                       const struct sh_analysis *analysis,

@@ -8,7 +8,7 @@
 
 #define LEVEL    0.95
 #define ALARM    0.05
-#define Z_SUM    2.801585 /* normal quantiles of 0.975 and 0.8 added */
+#define Z_SUM    3.417451 /* normal quantiles of 1 - 0.025 / 5 measures and of 0.8 added */
 #define Z_SPARED 3.0      /* of n, in the variance of Fisher's z */
 
 double sh_score_link_get_needed(double correlation)

@@ -32,7 +32,8 @@ struct sh_score_link {
 enum sh_status sh_score_link_get(const struct sh_consistency_set *set,
                                  struct sh_score_link links[SH_CONSISTENCY_MEASURES]);
 
-/* Shots needed to see a correlation with chance 0.8 at the 5 % level, by Fisher's z (Bonett &
+/* Shots needed to see a correlation with chance 0.8 at the 5 % level of all five
+ * measures, by Fisher's z (Bonett &
  * Wright 2000). 0 < correlation < 1; NaN else. */
 double sh_score_link_get_needed(double correlation);
 

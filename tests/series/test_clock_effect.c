@@ -47,7 +47,7 @@ static void test_by_hand(void **state)
     assert_near(effect.u, sqrt(0.016 * 21.0 / 40.0), 0, 1e-12);
     assert_near(effect.inflation, 2.0 * 21.0 / 40.0, 0, 1e-12);
     assert_near(effect.hi - effect.difference, 2.570581835636314 * effect.u, 0, 1e-9);
-    assert_near(effect.visible, (2.570581835636314 + 0.919543780241) * effect.u, 0, 1e-9);
+    assert_near(effect.visible, (4.032142983555227 + 0.919543780241) * effect.u, 0, 1e-9);
     assert_near(effect.mean, 3.25, 1e-12, 0);
     assert_near(effect.n_needed, ceil(8.0 * pow(effect.visible / 0.325, 2.0)), 1e-9, 0);
     assert_true(sh_clock_effect_is_seen(&effect));
@@ -218,7 +218,7 @@ static void test_false_alarms(void **state)
     assert_in_range(count_seen(&few, "six ends of three"), 29, 71);
 }
 
-/* An effect of 1.2 s is not missed: the smallest visible one is some 0.7 s here. */
+/* An effect of 1.2 s is not missed: the smallest visible one is some 0.9 s here. */
 static void test_finds_an_effect(void **state)
 {
     const struct shot_rows_archer rushed = {12, 6, 0.1, 0.2, 0.06, 0.0, -1.2, false};

@@ -24,6 +24,8 @@ static void add_draw(struct sh_analysis *analysis, enum sh_shot_kind kind, doubl
         *sh_catalog_get_mutable(&record.measures, SH_MEASURE_HOLD_TIME, 0) =
             sh_quantity_known(0.1 * at_s, 0.02);
     }
+    *sh_catalog_get_mutable(&record.measures, SH_MEASURE_SETUP_TIME, 0) =
+        sh_quantity_known(9.0, 0.01);
     *sh_catalog_get_mutable(&record.measures, SH_MEASURE_TIME_LEFT_RELEASE, 0) =
         sh_quantity_known(150.0 - at_s, 0.01);
     assert_int_equal(sh_analysis_add(analysis, &record), SH_OK);
@@ -64,6 +66,9 @@ static void test_adds(void **state)
     assert_int_equal(row[2].number, 2);
     assert_int_equal(row[2].place, 2);
     assert_false(row[2].is_clocked);
+    assert_false(sh_quantity_is_known(&row[0].value[SH_CONSISTENCY_SETUP]));
+    assert_true(sh_quantity_is_known(&row[2].value[SH_CONSISTENCY_SETUP]));
+    assert_true(sh_quantity_is_known(&row[3].value[SH_CONSISTENCY_SETUP]));
     assert_true(row[3].is_clocked);
     assert_true(row[3].is_overrun);
     assert_int_equal(row[3].end, 1);
