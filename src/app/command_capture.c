@@ -8,6 +8,8 @@
 #include "app/passes.h"
 #include "app/say.h"
 
+/* A signal handler can reach nothing else. */
+/* NOLINTNEXTLINE(cppcoreguidelines-avoid-non-const-global-variables) */
 static volatile sig_atomic_t should_end;
 
 static void end_soon(int number)

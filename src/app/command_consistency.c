@@ -98,7 +98,7 @@ static enum sh_status read_wish(const struct sh_command *command,
 {
     const char *arrows = sh_command_get(command, line, "arrows", NULL);
     const char *seed = sh_command_get(command, line, "seed", "1");
-    *wish = (struct wish){.config = sh_consistency_config_default()};
+    *wish = (struct wish){.format = &formats[0], .config = sh_consistency_config_default()};
     wish->is_plotted = sh_command_get(command, line, "plot", NULL) != NULL;
     wish->charset = sh_command_get(command, line, "plain", NULL) != NULL ? SH_TERMINAL_PLAIN
                                                                          : SH_TERMINAL_BRAILLE;
@@ -150,7 +150,7 @@ static enum sh_exit run(const struct sh_command *command, const struct sh_comman
     char home[SH_HOME_PATH_BYTES];
     struct sh_error err = {0};
     struct sh_consistency_source source = {0};
-    struct wish wish;
+    struct wish wish = {0};
     struct sh_text text;
     if (read_wish(command, line, &wish, &err) != SH_OK) {
         return sh_say_error(&err, SH_EXIT_USAGE);

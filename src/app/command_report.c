@@ -54,14 +54,16 @@ static enum sh_exit run(const struct sh_command *command, const struct sh_comman
         return sh_say_error(&err, SH_EXIT_INPUT);
     }
     struct sh_story *stories = calloc(line->n_operands, sizeof *stories);
-    enum sh_status status =
-        stories != NULL ? read_stories(line, &thresholds, stories, &err)
-                        : sh_error_set(&err, SH_ERR_MEMORY, NULL, NULL, "out of memory");
+    if (stories == NULL) {
+        (void)sh_error_set(&err, SH_ERR_MEMORY, NULL, NULL, "out of memory");
+        return sh_say_error(&err, SH_EXIT_INPUT);
+    }
+    enum sh_status status = read_stories(line, &thresholds, stories, &err);
     sh_text_init(&text, 0);
     if (status == SH_OK) {
         write_page(stories, line->n_operands, &thresholds, &text);
     }
-    for (size_t i = 0; stories != NULL && i < line->n_operands; i++) {
+    for (size_t i = 0; i < line->n_operands; i++) {
         sh_story_close(&stories[i]);
     }
     free(stories);

@@ -173,7 +173,7 @@ enum sh_status sh_consistency_source_read(const char *home,
                               "give a recording's folder, or an athlete of the home",
                               "no recording is there, nor one of an athlete of that name");
     }
-    if (status == SH_OK) {
+    if (status == SH_OK && entries != NULL) {
         status = add_all(entries, n, source, err);
     }
     free(entries);

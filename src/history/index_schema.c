@@ -17,18 +17,23 @@ static void write_event_columns(const struct column_writer *writer)
     }
 }
 
+static void
+write_part_columns(const struct column_writer *writer, enum sh_measure measure, size_t part)
+{
+    for (int suffix = 0; suffix < SH_CATALOG_SUFFIX_COUNT; suffix++) {
+        sh_text_puts(writer->sql, writer->between);
+        sh_index_schema_format_column(measure, part, (enum sh_catalog_suffix)suffix,
+                                      writer->sql);
+        sh_text_puts(writer->sql, writer->type);
+    }
+}
+
 static void write_measure_columns(const struct column_writer *writer)
 {
     for (int i = 0; i < SH_MEASURE_COUNT; i++) {
         const enum sh_measure measure = (enum sh_measure)i;
-        const size_t n_parts = sh_catalog_get_parts(measure);
-        for (size_t part = 0; part < n_parts; part++) {
-            for (int suffix = 0; suffix < SH_CATALOG_SUFFIX_COUNT; suffix++) {
-                sh_text_puts(writer->sql, writer->between);
-                sh_index_schema_format_column(measure, part, (enum sh_catalog_suffix)suffix,
-                                              writer->sql);
-                sh_text_puts(writer->sql, writer->type);
-            }
+        for (size_t part = 0; part < sh_catalog_get_parts(measure); part++) {
+            write_part_columns(writer, measure, part);
         }
     }
 }

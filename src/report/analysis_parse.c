@@ -27,6 +27,16 @@ static void check_head(struct sh_json_cursor *cursor, const json_t *root)
     }
 }
 
+/* Adds a quality by its code; a code of another version is passed over. */
+static void add_quality(struct sh_analysis *analysis, const char *code, const char *text)
+{
+    for (int k = 0; k < SH_CODE_QUALITY_COUNT; k++) {
+        if (strcmp(code, sh_code_quality_name((enum sh_code_quality)k)) == 0) {
+            sh_analysis_add_quality(analysis, (enum sh_code_quality)k, text);
+        }
+    }
+}
+
 static void
 read_quality(struct sh_json_cursor *cursor, const json_t *root, struct sh_analysis *analysis)
 {
@@ -40,11 +50,7 @@ read_quality(struct sh_json_cursor *cursor, const json_t *root, struct sh_analys
         char text[SH_ANALYSIS_TEXT_BYTES] = "";
         (void)sh_json_cursor_text(cursor, entry, "code", code, sizeof code);
         (void)sh_json_cursor_text(cursor, entry, "text", text, sizeof text);
-        for (int k = 0; k < SH_CODE_QUALITY_COUNT; k++) {
-            if (strcmp(code, sh_code_quality_name((enum sh_code_quality)k)) == 0) {
-                sh_analysis_add_quality(analysis, (enum sh_code_quality)k, text);
-            }
-        }
+        add_quality(analysis, code, text);
     }
 }
 

@@ -12,33 +12,30 @@
 #define N_ROWS     14u
 #define PER_SERIES 3u /* x, y and bar */
 
-/* Splits the holds into free and clocked ones. */
-static void split(const struct sh_consistency_study *study,
-                  double *values,
-                  struct sh_terminal_series series[SERIES])
+/* The free or the clocked holds, in values[PER_SERIES n]. */
+static struct sh_terminal_series
+pick(const struct sh_consistency_study *study, bool is_clocked, double *values)
 {
     const struct sh_consistency *steady = &study->steady[SH_CONSISTENCY_HOLD];
     const size_t n = steady->column.n;
-    for (size_t kind = 0; kind < SERIES; kind++) {
-        double *x = values + PER_SERIES * kind * n;
-        double *y = x + n;
-        double *bar = y + n;
-        size_t n_points = 0;
-        for (size_t i = 0; i < n; i++) {
-            const struct sh_consistency_row *row = &study->set->rows[steady->column.row[i]];
-            if (row->is_clocked == (kind == 1)) {
-                x[n_points] = (double)(i + 1);
-                y[n_points] = steady->column.x[i];
-                bar[n_points++] = COVER_95 * row->value[SH_CONSISTENCY_HOLD].u;
-            }
+    double *x = values;
+    double *y = x + n;
+    double *bar = y + n;
+    size_t n_points = 0;
+    for (size_t i = 0; i < n; i++) {
+        const struct sh_consistency_row *row = &study->set->rows[steady->column.row[i]];
+        if (row->is_clocked == is_clocked) {
+            x[n_points] = (double)(i + 1);
+            y[n_points] = steady->column.x[i];
+            bar[n_points++] = COVER_95 * row->value[SH_CONSISTENCY_HOLD].u;
         }
-        series[kind] = (struct sh_terminal_series){.x = x,
-                                                   .y = y,
-                                                   .bar = bar,
-                                                   .n = n_points,
-                                                   .look = SH_TERMINAL_POINTS,
-                                                   .letter = kind == 1 ? 'c' : 'o'};
     }
+    return (struct sh_terminal_series){.x = x,
+                                       .y = y,
+                                       .bar = bar,
+                                       .n = n_points,
+                                       .look = SH_TERMINAL_POINTS,
+                                       .letter = is_clocked ? 'c' : 'o'};
 }
 
 enum sh_status sh_consistency_plot_draw(const struct sh_consistency_sheet *sheet,
@@ -47,16 +44,18 @@ enum sh_status sh_consistency_plot_draw(const struct sh_consistency_sheet *sheet
 {
     const struct sh_consistency *steady = &sheet->study->steady[SH_CONSISTENCY_HOLD];
     const size_t n = steady->column.n;
-    struct sh_terminal_series series[SERIES];
     struct sh_terminal_level levels[LEVELS];
     if (n == 0) {
         return text->status;
     }
-    double *values = calloc(SERIES * PER_SERIES * n, sizeof *values);
+    double *values = calloc((size_t)SERIES * PER_SERIES * n, sizeof *values);
     if (values == NULL) {
         return SH_ERR_MEMORY;
     }
-    split(sheet->study, values, series);
+    const struct sh_terminal_series series[SERIES] = {
+        pick(sheet->study, false, values),
+        pick(sheet->study, true, values + (size_t)PER_SERIES * n),
+    };
     struct sh_terminal_plot plot = sh_terminal_plot_default();
     plot.charset = charset;
     plot.n_rows = N_ROWS;

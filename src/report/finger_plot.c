@@ -18,20 +18,26 @@
 #define CHANGE_PART 0.5  /* and where it ends */
 #define MARK_PX     6.0
 
+/* The upper end of a share, per cent; 0 where it is not known. */
+static double find_high(const struct sh_quantity *share)
+{
+    double low = 0.0;
+    double high = 0.0;
+    if (!sh_quantity_is_known(share)) {
+        return 0.0;
+    }
+    sh_quantity_interval(share, &low, &high);
+    return PER_CENT * high;
+}
+
 /* Largest share that is drawn, per cent; 0 where none is known. */
 static double find_top(const struct sh_analysis *analysis)
 {
     double top = 0.0;
     for (size_t i = 0; i < analysis->n_shots; i++) {
         for (size_t k = 0; k <= RING; k++) {
-            const struct sh_quantity *share =
-                sh_catalog_get(&analysis->shots[i].measures, SH_MEASURE_FINGER_SHARE, k);
-            double low = 0.0;
-            double high = 0.0;
-            if (sh_quantity_is_known(share)) {
-                sh_quantity_interval(share, &low, &high);
-                top = fmax(top, PER_CENT * high);
-            }
+            top = fmax(top, find_high(sh_catalog_get(&analysis->shots[i].measures,
+                                                     SH_MEASURE_FINGER_SHARE, k)));
         }
     }
     return top;

@@ -25,6 +25,9 @@ struct parts {
 static void
 set_number(struct sh_quantity *quantity, enum sh_catalog_suffix suffix, double value)
 {
+    if (quantity == NULL) {
+        return;
+    }
     switch (suffix) {
     case SH_CATALOG_VALUE:
         *quantity = sh_quantity_known(value, 0.0);

@@ -8,11 +8,11 @@
 #include "series/arrow.h"
 
 static const struct sh_consistency_kind kinds[SH_CONSISTENCY_MEASURES] = {
-    [SH_CONSISTENCY_HOLD] = {SH_MEASURE_HOLD_TIME, "hold", "s", true},
-    [SH_CONSISTENCY_SETUP] = {SH_MEASURE_SETUP_TIME, "set-up", "s", true},
-    [SH_CONSISTENCY_REACTION] = {SH_MEASURE_CLICKER_REACTION, "click to release", "s", false},
-    [SH_CONSISTENCY_CREEP] = {SH_MEASURE_CREEP_FORCE, "creep", "N", false},
-    [SH_CONSISTENCY_TREMOR] = {SH_MEASURE_TREMOR_RMS, "tremor", "N", true},
+    [SH_CONSISTENCY_HOLD] = {"hold", "s", SH_MEASURE_HOLD_TIME, true},
+    [SH_CONSISTENCY_SETUP] = {"set-up", "s", SH_MEASURE_SETUP_TIME, true},
+    [SH_CONSISTENCY_REACTION] = {"click to release", "s", SH_MEASURE_CLICKER_REACTION, false},
+    [SH_CONSISTENCY_CREEP] = {"creep", "N", SH_MEASURE_CREEP_FORCE, false},
+    [SH_CONSISTENCY_TREMOR] = {"tremor", "N", SH_MEASURE_TREMOR_RMS, true},
 };
 
 const struct sh_consistency_kind *

@@ -26,10 +26,10 @@ enum sh_consistency_measure {
 
 /* One of them; static. */
 struct sh_consistency_kind {
-    enum sh_measure measure;
     const char *title;  /* "hold" */
     const char *symbol; /* "s" */
-    bool is_log;        /* charted as its logarithm: above 0 and skewed */
+    enum sh_measure measure;
+    bool is_log; /* charted as its logarithm: above 0 and skewed */
 };
 
 struct sh_consistency_row {

@@ -22,11 +22,12 @@ static void draw_calibration(struct sh_channel *channel, struct sh_random *rando
 static void draw_crosstalk(struct sh_stream_source_config *config, struct sh_random *random)
 {
     struct sh_stream *stream = &config->stream;
-    for (size_t i = 0; i < stream->n_channels; i++) {
-        for (size_t k = 0; k < stream->n_channels; k++) {
-            if (i != k) {
-                stream->crosstalk[i][k] += config->crosstalk_u * sh_random_get_normal(random);
-            }
+    const size_t n = stream->n_channels;
+    for (size_t pair = 0; pair < n * n; pair++) {
+        const size_t i = pair / n;
+        const size_t k = pair % n;
+        if (i != k) {
+            stream->crosstalk[i][k] += config->crosstalk_u * sh_random_get_normal(random);
         }
     }
 }
