@@ -5,11 +5,18 @@
 #include <signal.h>
 
 #include "app/capture_setup.h"
+#include "app/clocks.h"
+#include "app/entry.h"
+#include "finding/analysis.h"
+#include "sensor/frame.h"
+#include "shot/segmenter.h"
 
 /*
- * Records until it is told to end: sensors into recordings, shots into sentences, what is typed
- * into marks.
+ * Records until it is told to end: sensors into recordings, shots to whoever looks, what is
+ * entered into marks. It knows no terminal and no page: those are fronts (struct
+ * sh_capture_front), any number of them side by side, all on the thread that runs the capture.
  */
+struct sh_capture;
 
 /* What came of it. */
 struct sh_capture_result {
@@ -21,13 +28,70 @@ struct sh_capture_result {
 /* Frees what the result owns and zeroes it. Takes a zeroed result. */
 void sh_capture_result_close(struct sh_capture_result *result);
 
+/* A recording that begins or has ended; all borrowed. */
+struct sh_capture_recording {
+    const char *folder; /* made with the first samples or the first mark */
+    const struct sh_session *session;
+    double begin_s;            /* 0 s of the recording on the sensors' clock */
+    bool has_folder;           /* at the end: something was recorded */
+    struct sh_analysis *shown; /* at the end: its shots, complete; NULL: setup has no format */
+};
+
 /*
- * Runs a capture. should_end is set from outside (a signal) to end it cleanly. Prints the path
- * of each finished recording on standard output, sentences and the live line on standard error.
- * SH_ERR_FORMAT where not one good frame came; statuses of ports, writer and stages. What was
- * recorded until a failure stays.
+ * Somebody who looks on and may enter things. Each function may be NULL; what it is given is
+ * borrowed for the call. It must not wait for anything: the sensors wait meanwhile.
+ */
+struct sh_capture_front {
+    /* Whole lines for people. */
+    void (*say)(void *context, const char *text);
+    /* A warning's sound, where it is switched on: never while a string is pulled. */
+    void (*ring)(void *context);
+    void (*begin)(void *context, const struct sh_capture_recording *recording);
+    /* Samples, after they were kept; clocks give their times, on the sensors' clock. */
+    void (*block)(void *context, const struct sh_block *block, const struct sh_clocks *clocks);
+    /* A draw of the first pass, its times in the recording. */
+    void (*shot)(void *context, const struct sh_shot_record *record);
+    /* A mark that was kept, its time in the recording. */
+    void (*mark)(void *context, const struct sh_mark *mark);
+    /* Called also after a failure, err then NULL. */
+    enum sh_status (*end)(void *context,
+                          const struct sh_capture_recording *recording,
+                          struct sh_error *err);
+    /* Some fifty times a second: the place for sh_capture_obey and sh_capture_get_view. */
+    enum sh_status (*step)(void *context, struct sh_capture *capture, struct sh_error *err);
+    void *context;
+};
+
+/* What is going on. */
+struct sh_capture_view {
+    const char *athlete;
+    double now_s; /* in the recording */
+    struct sh_segmenter_state state;
+    struct sh_frame_counts counts; /* of all streams */
+    bool is_pulled;                /* a sensor is not there now */
+};
+
+/* Shows it as it is now; athlete is borrowed until the next step. */
+void sh_capture_get_view(const struct sh_capture *capture, struct sh_capture_view *out);
+
+/* What the shooting clock has left, in words; nothing where none runs. */
+void sh_capture_put_clock(const struct sh_capture *capture, struct sh_text *text);
+
+/*
+ * Does what was entered, now; a mark gets its time and its shot in entry. Statuses of the
+ * recording's writer and, with another archer, of its start. From a front's step only.
+ */
+enum sh_status
+sh_capture_obey(struct sh_capture *capture, struct sh_entry *entry, struct sh_error *err);
+
+/*
+ * Runs a capture before n_fronts fronts (kept). should_end is set from outside (a signal) to
+ * end it cleanly. SH_ERR_FORMAT where not one good frame came; statuses of ports, writer,
+ * stages and fronts. What was recorded until a failure stays.
  */
 enum sh_status sh_capture_run(const struct sh_capture_setup *setup,
+                              const struct sh_capture_front *fronts,
+                              size_t n_fronts,
                               const volatile sig_atomic_t *should_end,
                               struct sh_capture_result *result,
                               struct sh_error *err);

@@ -4,6 +4,7 @@
 
 #include "app/analysis_store.h"
 #include "app/capture.h"
+#include "app/capture_terminal.h"
 #include "app/commands.h"
 #include "app/passes.h"
 #include "app/say.h"
@@ -61,8 +62,12 @@ static enum sh_exit run(const struct sh_command *command, const struct sh_comman
     if (status != SH_OK) {
         end = status == SH_ERR_ARGUMENT ? SH_EXIT_USAGE : SH_EXIT_INPUT;
     } else {
+        struct sh_capture_terminal terminal;
         catch_signals();
-        status = sh_capture_run(&setup, &should_end, &result, &err);
+        sh_capture_terminal_open(&terminal, &setup);
+        const struct sh_capture_front front = sh_capture_terminal_get_front(&terminal);
+        status = sh_capture_run(&setup, &front, 1, &should_end, &result, &err);
+        sh_capture_terminal_close(&terminal);
         for (size_t i = 0; i < result.n_recordings; i++) {
             enum sh_status analyzed =
                 analyze(&setup, result.folder[i], status == SH_OK ? &err : NULL);

@@ -6,8 +6,9 @@
 
 static void say(const struct sh_limit_voice *voice, const char *text)
 {
-    sh_live_line_print(voice->line, text);
-    sh_live_line_print(voice->line, "\n");
+    char line[SH_ERROR_LINE_BYTES + 2];
+    (void)snprintf(line, sizeof line, "%s\n", text);
+    voice->sink.say(voice->sink.context, line);
 }
 
 static enum sh_status
@@ -18,9 +19,9 @@ take_event(void *context, const struct sh_limit_event *event, struct sh_error *e
     char line[SH_FINDING_TEXT_BYTES + 16];
     (void)snprintf(line, sizeof line, "%s: %s\n",
                    event->kind == SH_LIMIT_EVENT_REACHED ? "LIMIT" : "warning", event->text);
-    sh_live_line_print(voice->line, line);
+    voice->sink.say(voice->sink.context, line);
     voice->has_bell = voice->has_sound;
-    return sh_take_add_mark(voice->take, &mark, err);
+    return voice->sink.mark(voice->sink.context, &mark, err);
 }
 
 static void say_limits(const struct sh_limit_voice *voice)
@@ -29,7 +30,7 @@ static void say_limits(const struct sh_limit_voice *voice)
     sh_text_init(&text, 0);
     sh_limit_guard_list(voice->guard, &text);
     if (text.status == SH_OK && text.n_bytes > 0) {
-        sh_live_line_print(voice->line, text.data);
+        voice->sink.say(voice->sink.context, text.data);
     }
     sh_text_close(&text);
 }
@@ -51,7 +52,7 @@ enum sh_status sh_limit_voice_open(struct sh_limit_voice *voice,
     sh_text_init(&warnings, 0);
     enum sh_status status = sh_limit_guard_open(&guarding, &voice->guard, &warnings, &why);
     if (warnings.data != NULL) {
-        sh_live_line_print(voice->line, warnings.data);
+        voice->sink.say(voice->sink.context, warnings.data);
     }
     sh_text_close(&warnings);
     if (status == SH_OK) {
@@ -126,6 +127,6 @@ void sh_limit_voice_ring(struct sh_limit_voice *voice)
 {
     if (voice->has_bell && voice->guard != NULL && sh_limit_guard_is_quiet(voice->guard)) {
         voice->has_bell = false;
-        sh_live_line_print(voice->line, "\a");
+        voice->sink.ring(voice->sink.context);
     }
 }

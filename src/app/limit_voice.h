@@ -5,21 +5,25 @@
 #include "app/capture.h"
 #include "app/clocks.h"
 #include "app/limit_guard.h"
-#include "app/live_line.h"
-#include "app/take.h"
 
 /*
  * What a capture says of limits and ratings: what is near, reached or unknown is shown at once
  * and marked in the take; the bell waits until no string is pulled. Tests:
  * tests/loop/test_limits.c, through the real program.
  */
+struct sh_limit_voice_sink {
+    enum sh_status (*mark)(void *context, const struct sh_mark *mark, struct sh_error *err);
+    void (*say)(void *context, const char *text); /* whole lines */
+    void (*ring)(void *context);
+    void *context;
+};
+
 struct sh_limit_voice {
-    struct sh_live_line *line; /* kept */
+    struct sh_limit_voice_sink sink; /* where all goes; its context is kept */
     bool has_sound;
     bool has_bell;                 /* a sound waits */
     struct sh_limit_store earlier; /* takes that have ended */
     struct sh_limit_guard *guard;  /* NULL: the limits could not be read */
-    struct sh_take *take;          /* where marks go */
 };
 
 struct sh_limit_voice_config {
@@ -45,14 +49,14 @@ void sh_limit_voice_end(struct sh_limit_voice *voice);
 void sh_limit_voice_close(struct sh_limit_voice *voice);
 
 /* Holds a block that the take has been given against the limits; begin_s: 0 s of the take on
- * the sensors' clocks. Statuses of sh_take_add_mark. */
+ * the sensors' clocks. The sink's statuses. */
 enum sh_status sh_limit_voice_push(struct sh_limit_voice *voice,
                                    const struct sh_clocks *clocks,
                                    const struct sh_block *block,
                                    double begin_s,
                                    struct sh_error *err);
 
-/* A shot has been measured. Statuses of sh_take_add_mark. */
+/* A shot has been measured. The sink's statuses. */
 enum sh_status sh_limit_voice_take(struct sh_limit_voice *voice,
                                    const struct sh_shot_record *record,
                                    struct sh_error *err);

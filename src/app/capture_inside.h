@@ -1,0 +1,59 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef SH_APP_CAPTURE_INSIDE_H
+#define SH_APP_CAPTURE_INSIDE_H
+
+#include "app/capture_clock.h"
+#include "app/capture_fronts.h"
+#include "app/intake_set.h"
+#include "app/limit_voice.h"
+#include "app/take.h"
+
+/* Inside of a capture, shared by its own files alone. */
+struct sh_capture {
+    const struct sh_capture_setup *setup;
+    struct sh_capture_result *result;
+    struct sh_capture_fronts fronts;
+    struct sh_intake_set intakes;
+    struct sh_clocks clocks; /* of all sensors */
+    struct sh_take *take;
+    struct sh_analysis shown;        /* the take's shots, for setup->format */
+    char folder[SH_HOME_PATH_BYTES]; /* of the take */
+    struct sh_limit_voice voice;     /* of limits and ratings */
+    int64_t start_us;
+    double take_begin_s; /* on the sensors' clock */
+    int64_t counted_us;
+    struct sh_mark clock; /* the last one started; its time on the sensors' clock */
+    bool has_clock;       /* it has not been stopped */
+    struct sh_capture_clock shooting;
+    unsigned last_shot; /* the last shot of the take, for scores; 0: none */
+    struct sh_frame_counts before[SH_STREAMS_MAX]; /* the take: of its streams */
+    bool has_ended;
+};
+
+/* The present on the sensors' clock. A replay's is that of its samples. */
+double sh_capture_find_now_s(const struct sh_capture *capture);
+
+/* Host's monotonic time. */
+int64_t sh_capture_get_host_us(void);
+
+/* Keeps a mark, its time in the take, and shows it to the fronts. */
+enum sh_status sh_capture_keep_mark(struct sh_capture *capture,
+                                    const struct sh_mark *mark,
+                                    struct sh_error *err);
+
+/* capture_takes.c: one recording after another. */
+
+/* Begins a take at capture->take_begin_s. */
+enum sh_status sh_capture_begin_take(struct sh_capture *capture, struct sh_error *err);
+
+/* Ends it, and adds it to the result where there is something in it. err may be NULL. */
+enum sh_status sh_capture_end_take(struct sh_capture *capture, struct sh_error *err);
+
+/* Another archer: this recording ends, the next begins with the sensors' next frames. */
+enum sh_status
+sh_capture_change_archer(struct sh_capture *capture, const char *athlete, struct sh_error *err);
+
+/* Gives the take what became of its own frames. */
+void sh_capture_pass_counts(struct sh_capture *capture);
+
+#endif
