@@ -34,6 +34,7 @@ static struct sh_session_plan_config make_plan_config(const struct sh_simulation
     plan.n_draws = config->n_draws;
     plan.clock_s = config->clock_s;
     plan.fault_size_ratio = config->fault_size_ratio;
+    plan.drop_bend = config->drop_bend;
     double ratio = config->draw_weight_n / plan.bow.full_force_n;
     plan.bow.full_force_n = config->draw_weight_n;
     plan.bow.stiffness_n_per_m *= ratio;

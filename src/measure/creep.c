@@ -8,6 +8,7 @@
 #include "signal/moving.h"
 #include "signal/theil_sen.h"
 
+#define LARGEST_U       0.33
 #define NORMAL_975      1.959963984540054
 #define CREEP_AFTER_S   0.35
 #define CREEP_WINDOW_S  0.5
@@ -87,13 +88,20 @@ static double get_release_u(const struct sh_scene *scene)
     return RECTANGLE * RELEASE_RATIO * drop_n->value / 3.0 * FIRST_TENTH_S / CREEP_WINDOW_S;
 }
 
-/* What noise alone may make reaches down to nothing. */
-static void set_interval(struct sh_quantity *creep, double bias_n)
+/*
+ * What noise alone may make reaches down to nothing. The largest of many noisy falls is too
+ * large, up to a click by a third of u on average, as simulated; up to a release what its
+ * window takes in makes up for it.
+ */
+static void set_interval(const struct sh_scene *scene, struct sh_quantity *creep, double bias_n)
 {
+    const struct sh_quantity click = sh_scene_event(scene, SH_EVENT_CLICKER);
+    const double high =
+        sh_quantity_is_known(&click) ? NORMAL_975 - 2.0 * LARGEST_U : NORMAL_975;
     const double reach_n = NORMAL_975 * creep->u;
     creep->has_interval = true;
     creep->lo = creep->value > bias_n + reach_n ? creep->value - reach_n : 0.0;
-    creep->hi = creep->value + reach_n;
+    creep->hi = creep->value + high * creep->u;
 }
 
 static void measure_creep(const struct sh_scene *scene,
@@ -113,7 +121,7 @@ static void measure_creep(const struct sh_scene *scene,
         const double lag_s = (double)(fall.i_bottom - fall.i_top) / scene->view->force.rate_hz;
         sh_scene_add_u(&creep, get_release_u(scene));
         sh_scene_add_force_u(scene, &creep, get_fall_noise(scene, lag_s), false);
-        set_interval(&creep, bias_n);
+        set_interval(scene, &creep, bias_n);
         measures->creep_bias_n = sh_quantity_known(bias_n, 0.0);
     }
     measures->quantity[SH_MEASURE_CREEP_FORCE_FIRST] = creep;

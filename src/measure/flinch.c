@@ -14,7 +14,10 @@
 #define LEAVE_RATIO   0.98
 #define NORMAL_975    1.959963984540054
 #define DEEPEST_RATIO 0.5
-#define RIVAL_NOISES  2.33               /* 1.645 sqrt 2: one of two dips, one-sided 95 % */
+#define DEEPEST_REACH 0.9
+#define COARSE_RATIO  0.85
+#define COARSE_FRAMES 6u
+#define RIVAL_NOISES  2.0                /* of one of two dips, which share most of the way */
 #define RECTANGLE     0.5773502691896258 /* standard deviation of a half-width 1: 1/sqrt 3 */
 
 /* The search, in frames of the force. */
@@ -233,21 +236,29 @@ static struct sh_quantity measure_time(const struct sh_scene *scene, const doubl
     const double rival_n = RIVAL_NOISES * noise_n + get_missed(scene, &search, deepest.frame);
     find_any(scene, &search, deepest.depth_n - rival_n, range);
     const double reach_s = NORMAL_975 * hypot(force->delay_u_s, force->time_u_s);
-    const double before_s = (middle - (double)range[0] - shift + 0.5) / force->rate_hz;
-    const double after_s = ((double)range[1] + shift + 0.5 - middle) / force->rate_hz;
+    /* a dip between two frames reaches past the last that is deep enough, to the next at most
+     */
+    const double before_s = (middle - (double)range[0] - shift + 1.0) / force->rate_hz;
+    const double after_s = ((double)range[1] + shift + 1.0 - middle) / force->rate_hz;
     time.has_interval = true;
     time.lo = time.value - hypot(before_s, reach_s);
     time.hi = time.value + hypot(after_s, reach_s);
     return time;
 }
 
-/* The deepest of several noisy dips is too deep on average: by half the noise, as simulated. */
-static void set_interval(struct sh_quantity *flinch, double noise_n)
+/*
+ * The deepest of several noisy dips is too deep on average, by half the noise, and spreads less
+ * than one of them, by a tenth; where a dip's mean has only a few samples it is rounded to
+ * fewer, and deeper by more: all as simulated.
+ */
+static void set_interval(struct sh_quantity *flinch, double noise_n, bool is_coarse)
 {
-    const double middle_n = flinch->value - DEEPEST_RATIO * noise_n;
+    const double middle_n =
+        flinch->value - (is_coarse ? COARSE_RATIO : DEEPEST_RATIO) * noise_n;
     flinch->has_interval = true;
-    flinch->lo = fmax(middle_n - NORMAL_975 * flinch->u, 0.0);
-    flinch->hi = middle_n + NORMAL_975 * flinch->u;
+    const double reach_n = DEEPEST_REACH * NORMAL_975 * flinch->u;
+    flinch->lo = fmax(middle_n - reach_n, 0.0);
+    flinch->hi = middle_n + reach_n;
 }
 
 void sh_flinch_measure(const struct sh_scene *scene, struct sh_measures *measures)
@@ -262,8 +273,10 @@ void sh_flinch_measure(const struct sh_scene *scene, struct sh_measures *measure
         /* the lower of two means has half the variance of one (David & Nagaraja 2003) */
         const double side_n = sh_scene_get_mean_noise(scene, 2.0 * SIDE_WINDOW_S);
         const double noise_n = hypot(sh_scene_get_mean_noise(scene, DIP_WINDOW_S), side_n);
+        const double rate_hz = scene->view->force.rate_hz;
+        const bool is_coarse = sh_moving_window(DIP_WINDOW_S, rate_hz) < COARSE_FRAMES;
         sh_scene_add_force_u(scene, &flinch, noise_n, false);
-        set_interval(&flinch, noise_n);
+        set_interval(&flinch, noise_n, is_coarse);
         time = measure_time(scene, at_s);
     }
     measures->quantity[SH_MEASURE_FLINCH_FORCE_FIRST] = flinch;

@@ -310,6 +310,10 @@ struct sh_quantity sh_scene_run_probe(const struct sh_scene *scene,
 void sh_scene_add_u(struct sh_quantity *figure, double u)
 {
     figure->u = hypot(figure->u, u);
+    if (figure->has_interval) {
+        figure->lo = figure->value - hypot(figure->value - figure->lo, NORMAL_975 * u);
+        figure->hi = figure->value + hypot(figure->hi - figure->value, NORMAL_975 * u);
+    }
 }
 
 void sh_scene_add_force_u(const struct sh_scene *scene,

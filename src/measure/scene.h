@@ -150,7 +150,8 @@ double sh_scene_get_channel_u_ratio(const struct sh_channel *channel, double val
 struct sh_quantity sh_scene_get_length(const struct sh_scene *scene,
                                        const struct sh_quantity *figure_n);
 
-/* Adds a standard uncertainty to that of a figure, root of squares. */
+/* Adds a standard uncertainty to that of a figure, root of squares, and to its interval if it
+ * has one. */
 void sh_scene_add_u(struct sh_quantity *figure, double u);
 
 #endif

@@ -4,6 +4,7 @@
 #include <math.h>
 
 #include "base/units.h"
+#include "measure/tremor_peak.h"
 #include "signal/detrend.h"
 
 #define STEADY_AFTER_S  0.35
@@ -15,12 +16,13 @@
 #define PEAK_LOW_HZ     4.0
 #define PEAK_HIGH_HZ    15.0
 #define TAPERS_RATIO    1.1 /* what the tapers leave of the variance; seen in simulation */
+#define RECTANGLE       0.5773502691896258 /* standard deviation of a half-width 1: 1/sqrt 3 */
 #define NORMAL_975      1.959963984540054
 #define NORMAL_95       1.6448536269514722 /* where the interval reaches down to 0 */
+#define LEAST_RATIO     0.25
 #define FLOOR_LOW_HZ    30.0 /* where neither tremor nor what a filter leaves is */
 #define FLOOR_HIGH_HZ   60.0
 #define FLOOR_RATIO     0.95 /* of half the rate */
-#define PEAK_OVER_WHITE 4.0  /* chi-square, 10 degrees: noise alone exceeds 3 once in 1000 */
 
 static const double band_edges_hz[SH_PARTS_BANDS_COUNT + 1] = {2.0, 4.0, 8.0, 12.0, 25.0};
 
@@ -98,14 +100,15 @@ static double get_loss_ratio(double f_hz, double rate_hz)
     return x * x / 6.0;
 }
 
-/* Power between two frequencies less the white noise's. */
+/* Power between two frequencies less the white noise's; below 0 where that happened to be less.
+ */
 static bool
 get_power(const struct tremor_basis *basis, double lo_hz, double hi_hz, double *power)
 {
     if (sh_psd_get_power(&basis->psd, lo_hz, hi_hz, power) != SH_OK) {
         return false;
     }
-    *power = fmax(*power - basis->white * (hi_hz - lo_hz), 0.0);
+    *power -= basis->white * (hi_hz - lo_hz);
     return true;
 }
 
@@ -125,7 +128,9 @@ static double get_free_ratio(double band_hz, double smooth_hz)
  * The rms of what there was in this very window. Noise of density w on a signal of power p over
  * a band b makes its power uncertain by the square root of (2 p w + w^2 b) / T, the part of
  * noise in the variance of a smoothed spectrum (Bendat & Piersol 2010, sec. 8.5.1), times what
- * the tapers leave of T. Limits of the power become those of the rms.
+ * the tapers leave of T. Limits of the power become those of the rms: where less power was seen
+ * than the noise has by itself, the upper one counts from what was seen, but leaves a quarter
+ * of u at least.
  */
 static struct sh_quantity get_rms(const struct tremor_basis *basis, double lo_hz, double hi_hz)
 {
@@ -133,6 +138,8 @@ static struct sh_quantity get_rms(const struct tremor_basis *basis, double lo_hz
     if (!get_power(basis, lo_hz, hi_hz, &power)) {
         return sh_quantity_unknown(SH_WHY_UNRESOLVED);
     }
+    const double seen = power;
+    power = fmax(power, 0.0);
     const double w = basis->white;
     const double share = get_free_ratio(hi_hz - lo_hz, 2.0 * basis->psd.half_band_hz);
     const double variance = TAPERS_RATIO * share * (2.0 * power * w + w * w * (hi_hz - lo_hz)) /
@@ -147,9 +154,10 @@ static struct sh_quantity get_rms(const struct tremor_basis *basis, double lo_hz
     const double reach = NORMAL_975 * ratio * value;
     const double low = power - NORMAL_975 * u_power;
     const double up = (low > 0.0 ? NORMAL_975 : NORMAL_95) * u_power;
+    const double high = fmax(seen + up, LEAST_RATIO * u_power);
     rms.has_interval = true;
     rms.lo = fmax(value - hypot(value - sqrt(fmax(low, 0.0)), reach), 0.0);
-    rms.hi = value + hypot(sqrt(power + up) - value, reach);
+    rms.hi = fmax(value + hypot(sqrt(high) - value, reach), value);
     return rms;
 }
 
@@ -162,19 +170,18 @@ static struct sh_quantity get_steady_rms(const struct tremor_basis *basis)
         !get_power(basis, RMS_LOW_HZ, RMS_HIGH_HZ, &power)) {
         return sh_quantity_unknown(SH_WHY_UNRESOLVED);
     }
-    rms.value = sqrt(power);
+    rms.value = sqrt(fmax(power, 0.0));
     sh_scene_add_u(&rms, basis->u_ratio * rms.value);
     return rms;
 }
 
 static struct sh_quantity get_peak(const struct tremor_basis *basis)
 {
-    struct sh_psd_peak peak;
-    if (sh_psd_find_peak(&basis->psd, PEAK_LOW_HZ, PEAK_HIGH_HZ, &peak) != SH_OK) {
-        return sh_quantity_unknown(SH_WHY_NOT_SEEN);
-    }
-    const bool is_seen = peak.power > PEAK_OVER_WHITE * basis->white;
-    return is_seen ? peak.frequency_hz : sh_quantity_unknown(SH_WHY_NOT_SEEN);
+    const struct sh_tremor_peak_basis peak = {.psd = &basis->psd,
+                                              .white = basis->white,
+                                              .n_axes = basis->n_axes,
+                                              .n_tapers = (double)SH_WORKSPACE_TAPERS};
+    return sh_tremor_peak_find(&peak, PEAK_LOW_HZ, PEAK_HIGH_HZ);
 }
 
 static void fill(const struct tremor_basis *basis,
@@ -280,6 +287,36 @@ run_third(const struct sh_scene *scene, const struct sh_tremor_window *whole, do
     return why == SH_WHY_KNOWN ? get_steady_rms(&basis) : sh_quantity_unknown(why);
 }
 
+/*
+ * A slow sensor's samples begin and end up to one step inside the window: widens the peak by
+ * what it moves where they do so by one step more, at either end (half a rectangle's share).
+ */
+static enum sh_why allow_coarse_ends(const struct sh_scene *scene,
+                                     const struct sh_tremor_window *whole,
+                                     struct sh_quantity *peak)
+{
+    const double step_s = 1.0 / scene->view->force.rate_hz;
+    double moved_hz = 0.0;
+    for (int end = 0; end < 2 && sh_quantity_is_known(peak); end++) {
+        struct tremor_basis basis;
+        struct sh_tremor_window window = *whole;
+        window.from_s += end == 0 ? step_s : 0.0;
+        window.until_s -= end == 1 ? step_s : 0.0;
+        const enum sh_why why = run_force(scene, &window, &basis);
+        if (why != SH_WHY_KNOWN) {
+            return why;
+        }
+        const struct sh_quantity other = get_peak(&basis);
+        if (sh_quantity_is_known(&other)) {
+            moved_hz += fabs(other.value - peak->value);
+        }
+    }
+    peak->u = hypot(peak->u, RECTANGLE * moved_hz);
+    peak->lo = peak->value - (peak->value - peak->lo) - moved_hz;
+    peak->hi = peak->value + (peak->hi - peak->value) + moved_hz;
+    return SH_WHY_KNOWN;
+}
+
 /* The whole window; SH_WHY_KNOWN or why there is none. */
 static enum sh_why measure_force(const struct sh_scene *scene,
                                  struct sh_tremor_window *window,
@@ -295,7 +332,10 @@ static enum sh_why measure_force(const struct sh_scene *scene,
         return why;
     }
     fill(&basis, &force_places, measures);
-    return SH_WHY_KNOWN;
+    if (scene->view->force.rate_hz < SH_WORKSPACE_TREMOR_HZ) {
+        why = allow_coarse_ends(scene, window, &measures->quantity[force_places.peak]);
+    }
+    return why;
 }
 
 static void measure_thirds(const struct sh_scene *scene,

@@ -51,6 +51,7 @@ static enum sh_status open_transforms(struct sh_workspace *workspace, struct sh_
     const struct sh_workspace_config *config = &workspace->config;
     struct sh_multitaper_config spectrum = sh_multitaper_config_default();
     spectrum.is_density_only = true;
+    spectrum.k = SH_WORKSPACE_TAPERS;
     enum sh_status status = sh_multitaper_open(&spectrum, &workspace->multitaper, err);
     double ring_n = ceil(RING_SPAN_S * get_fastest_hz(config)) + 1.0;
     ring_n = fmin(fmax(ring_n, RING_N_MIN), SH_WORKSPACE_RING_MAX);

@@ -19,6 +19,7 @@
 
 #define SH_WORKSPACE_HOLD_MAX_S 80.0  /* longest span that is measured, and the default */
 #define SH_WORKSPACE_TREMOR_HZ  200.0 /* rate at which tremor is looked at */
+#define SH_WORKSPACE_TAPERS     5u    /* of its spectrum */
 #define SH_WORKSPACE_POINTS_MAX 160u  /* 10 ms means in a second, at any rate */
 /* Room for them, their times and Theil-Sen's work. */
 #define SH_WORKSPACE_POINTS_ROOM                                                               \

@@ -16,6 +16,10 @@
 #define BEFORE_FRAMES   6.0
 #define AFTER_FRAMES    4.0
 #define AVERAGE_RATE_HZ 400.0 /* faster: an average over one step moves nothing */
+#define COVER_95        1.96
+#define TAIL            0.025
+#define REACH_U         8.0
+#define BISECT_ROUNDS   50
 #define MISFIT_RATIO    0.004 /* of the drop: what else moves the force just there */
 
 /* The fit's piece of the window. */
@@ -92,10 +96,54 @@ get_config(const struct sh_release_force *force, const struct piece *piece, doub
     return config;
 }
 
+/* The share of one time's law below t_s: a normal one, with its own width to either side. */
+static double get_share_below(const struct sh_quantity *time_s, double t_s)
+{
+    double lo_s = 0.0;
+    double hi_s = 0.0;
+    sh_quantity_interval(time_s, &lo_s, &hi_s);
+    const double side_s = t_s < time_s->value ? time_s->value - lo_s : hi_s - time_s->value;
+    return 0.5 * erfc(-COVER_95 * (t_s - time_s->value) / (side_s * sqrt(2.0)));
+}
+
+/* Where share of two times' laws, each as likely as the other, lies below. */
+static double
+find_share(const struct sh_quantity pair[2], double low_s, double high_s, double share)
+{
+    for (int round = 0; round < BISECT_ROUNDS; round++) {
+        const double middle_s = 0.5 * (low_s + high_s);
+        const double below =
+            0.5 * (get_share_below(&pair[0], middle_s) + get_share_below(&pair[1], middle_s));
+        if (below < share) {
+            low_s = middle_s;
+        } else {
+            high_s = middle_s;
+        }
+    }
+    return 0.5 * (low_s + high_s);
+}
+
+/* Either of two times, each as likely (JCGM 101:2008, 5.10: the mean, SD and 95 % of that law).
+ */
+static struct sh_quantity mix(const struct sh_quantity pair[2])
+{
+    const double half_s = 0.5 * (pair[1].value - pair[0].value);
+    const double low_s =
+        fmin(pair[0].value, pair[1].value) - REACH_U * fmax(pair[0].u, pair[1].u);
+    const double high_s =
+        fmax(pair[0].value, pair[1].value) + REACH_U * fmax(pair[0].u, pair[1].u);
+    struct sh_quantity mixed = sh_quantity_known(
+        pair[0].value + half_s,
+        sqrt(0.5 * (pair[0].u * pair[0].u + pair[1].u * pair[1].u) + half_s * half_s));
+    mixed.lo = find_share(pair, low_s, high_s, TAIL);
+    mixed.hi = find_share(pair, low_s, high_s, 1.0 - TAIL);
+    mixed.has_interval = true;
+    return mixed;
+}
+
 /*
  * A slow sensor may average over its whole sampling step, or not; nobody has said. Fits the
- * drop that way too (the average being centred on its sample) and takes the middle, with half
- * the difference as uncertainty and an interval that holds both.
+ * drop that way too (the average being centred on its sample) and takes either for as likely.
  */
 static void allow_averaging(const struct sh_release_force *force,
                             const struct piece *piece,
@@ -109,19 +157,11 @@ static void allow_averaging(const struct sh_release_force *force,
         return;
     }
     const double shift_s = 0.5 * averaging.boxcar_s;
-    double lo_s = 0.0;
-    double hi_s = 0.0;
-    double other_lo_s = 0.0;
-    double other_hi_s = 0.0;
-    sh_quantity_interval(time_s, &lo_s, &hi_s);
-    sh_quantity_interval(&fit.time_s, &other_lo_s, &other_hi_s);
-    const double half_s = 0.5 * (fit.time_s.value + shift_s - time_s->value);
-    const double u_s = sqrt(0.5 * (time_s->u * time_s->u + fit.time_s.u * fit.time_s.u));
-    time_s->value += half_s;
-    time_s->u = hypot(u_s, half_s);
-    time_s->lo = fmin(lo_s, other_lo_s + shift_s);
-    time_s->hi = fmax(hi_s, other_hi_s + shift_s);
-    time_s->has_interval = true;
+    fit.time_s.value += shift_s;
+    fit.time_s.lo += shift_s;
+    fit.time_s.hi += shift_s;
+    const struct sh_quantity pair[2] = {*time_s, fit.time_s};
+    *time_s = mix(pair);
 }
 
 void sh_release_find(const struct sh_release_force *force,

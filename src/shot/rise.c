@@ -40,8 +40,10 @@ static struct sh_quantity cross(const struct rates *rates, size_t i)
     const double bend = fmax(fabs(slope[after] - slope[before]) / (double)(after - before),
                              FLAT_PER_S * rates->largest / rates->rate_hz);
     const double noise = rates->noise * sqrt(1.0 + SH_RISE_SLOW_RATIO * SH_RISE_SLOW_RATIO);
-    const double coarse = fmin(1.0, 1.0 / (SH_PULL_SIGMA_S * rates->rate_hz));
-    const double u = hypot(noise / bend, coarse / sqrt(12.0));
+    /* a straight line between two rates, which bend over sigma, is off by 1/8 of step^2 / sigma
+     */
+    const double coarse = fmin(1.0, 1.0 / (8.0 * SH_PULL_SIGMA_S * rates->rate_hz));
+    const double u = hypot(noise / bend, coarse / sqrt(3.0));
     return sh_quantity_known((double)rates->first + place, u);
 }
 

@@ -11,18 +11,21 @@
 #include "signal/step_problem.h"
 #include "signal/step_search.h"
 
-#define LEVELS_MAX     SH_STEP_PROBLEM_LEVELS_MAX
-#define PARAMETERS_MAX 5u /* start, duration and the levels */
-#define DURATIONS      8u /* tried before the fit is refined */
-#define ROUNDS_MAX     80
-#define SETTLED        1e-9 /* last move, of the duration */
-#define RESOLVED_RATIO 0.25 /* u(d) / d */
-#define INSIDE_LEAST   3u   /* samples on the ramp of a resolved fit */
-#define INSIDE_MARGIN  0.03 /* of the drop, from either level */
-#define NOISE_FLOOR    1e-9 /* of the spread of the samples */
-#define DROP_U_LEAST   3.0
-#define DENSE_STEPS    6.0 /* samples a duration from which on the shape is read off the data */
-#define DENSE_RATIO    0.2 /* what then remains of the doubt about the shape */
+#define LEVELS_MAX        SH_STEP_PROBLEM_LEVELS_MAX
+#define PARAMETERS_MAX    5u /* start, duration and the levels */
+#define DURATIONS         8u /* tried before the fit is refined */
+#define ROUNDS_MAX        80
+#define SETTLED           1e-9 /* last move, of the duration */
+#define RESOLVED_RATIO    0.25 /* u(d) / d */
+#define INSIDE_LEAST      3u   /* samples on the ramp of a resolved fit */
+#define INSIDE_MARGIN     0.03 /* of the drop, from either level */
+#define NOISE_FLOOR       1e-9 /* of the spread of the samples */
+#define DROP_U_LEAST      3.0
+#define OUTER_PART        0.3 /* from the middle on */
+#define SHAPE_OUTER_RATIO 0.06
+#define SHAPE_INNER_RATIO 0.025
+#define DENSE_STEPS       4.0 /* samples a duration from which on the shape is read off the data */
+#define DENSE_RATIO       0.2 /* what then remains of the doubt about the shape */
 
 struct sh_step_fit_config sh_step_fit_config_default(void)
 {
@@ -32,6 +35,11 @@ struct sh_step_fit_config sh_step_fit_config_default(void)
                                        .duration_max_s = 0.1,
                                        .start_min_s = 0.0,
                                        .start_max_s = DBL_MAX};
+}
+
+double sh_step_fit_get_shape_ratio(double fraction)
+{
+    return fabs(fraction - 0.5) > OUTER_PART ? SHAPE_OUTER_RATIO : SHAPE_INNER_RATIO;
 }
 
 static struct sh_step_trial find_best(const struct sh_step_problem *p)
@@ -198,7 +206,7 @@ static void follow_samples(const struct sh_step_problem *p,
     double rise = get_progress_at(p, best, up, t_s) - get_progress_at(p, best, down, t_s);
     double slope = (best->level[1] - best->level[0]) * rise / (2e-4 * d);
     double read_u = noise * hypot(1.0 - share, share) / fabs(slope);
-    double shape_u = DENSE_RATIO * SH_STEP_FIT_SHAPE_RATIO * d;
+    double shape_u = DENSE_RATIO * sh_step_fit_get_shape_ratio(p->config->fraction) * d;
     double u = hypot(read_u, shape_u);
     if (u < time_s->u) {
         *time_s = sh_quantity_known(time_s->value - residual / slope, u);
@@ -222,7 +230,7 @@ static bool use_covariance(const struct sh_step_problem *p,
     sh_cholesky_invert(normal, m, cov);
     double q = sh_step_problem_get_quantile(p);
     double s2 = noise * noise;
-    double shape_s = SH_STEP_FIT_SHAPE_RATIO * best->duration_s;
+    double shape_s = sh_step_fit_get_shape_ratio(p->config->fraction) * best->duration_s;
     double var_t = s2 * (cov[0] + 2.0 * q * cov[1] + q * q * cov[m + 1]);
     double var_drop = s2 * (cov[2 * m + 2] - 2.0 * cov[2 * m + 3] + cov[3 * m + 3]);
     out->time_s = sh_quantity_known(best->start_s + q * best->duration_s,

@@ -24,11 +24,12 @@
  *
  * The true ramp has another shape. Fitting half a cosine to a straight line, a logistic curve,
  * an error function, parabolas either way up and an exponential misses the 10 % point by 0.000
- * to 0.070 of d and the curve by 0.001 to 0.024 rms of the drop (found numerically). Hence
- * SH_STEP_FIT_SHAPE_RATIO of d is added to the uncertainty, and SH_STEP_FIT_MISFIT_RATIO of the
- * drop to the noise of an unresolved ramp. Where at least 6 samples lie on the ramp, the time
- * is read from the samples around it instead of from the cosine, and a fifth of the former is
- * left (tests: at most 0.16 ms rms for any of those shapes at 1000 Hz, 0.18 stated).
+ * to 0.070 of d, the middle by 0 to 0.049 and the curve by 0.001 to 0.024 rms of the drop
+ * (found numerically). Hence sh_step_fit_get_shape_ratio of d is added to the uncertainty, the
+ * range of that taken as a rectangle's, and SH_STEP_FIT_MISFIT_RATIO of the drop to the noise
+ * of an unresolved ramp. Where at least 4 samples lie on the ramp, the time is read from the
+ * samples around it instead of from the cosine, and a fifth of the former is left (tests: at
+ * most 0.16 ms rms for any of those shapes at 1000 Hz, 0.18 stated).
  */
 struct sh_step_fit_config {
     double rate_hz;
@@ -42,9 +43,12 @@ struct sh_step_fit_config {
     bool has_slope; /* a straight line before the ramp instead of a level */
 };
 
-#define SH_STEP_FIT_SHAPE_RATIO  0.06
 #define SH_STEP_FIT_MISFIT_RATIO 0.025
 #define SH_STEP_FIT_SAMPLES_MIN  8u
+
+/* Standard uncertainty of the time of a fraction from the ramp's unknown shape, in durations:
+ * 0.06 up to 20 % from either end, 0.025 between. */
+double sh_step_fit_get_shape_ratio(double fraction);
 
 /* 1000 Hz, no averaging, 10 %, 1 ms to 100 ms, start anywhere, no slope, noise unknown. */
 struct sh_step_fit_config sh_step_fit_config_default(void);

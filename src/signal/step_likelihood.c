@@ -194,7 +194,8 @@ enum sh_status sh_step_likelihood_average(const struct sh_step_problem *problem,
     }
     out->start_s = summarise(cloud.start_s, &cloud, 0.0);
     out->duration_s = summarise(cloud.duration_s, &cloud, 0.0);
-    double shape_s = SH_STEP_FIT_SHAPE_RATIO * out->duration_s.value;
+    double shape_s =
+        sh_step_fit_get_shape_ratio(problem->config->fraction) * out->duration_s.value;
     out->time_s = summarise(cloud.time_s, &cloud, shape_s);
     out->time_s.has_interval = true;
     double quantile_s = 1.96 * shape_s;

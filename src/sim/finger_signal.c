@@ -13,6 +13,7 @@
 #define SLIDE_BEFORE_S     0.15 /* done by then before the loose */
 #define N_RELEASE_STEPS    500
 #define N_RELEASE_HALVINGS 40
+#define FINGER_BEND        0.5
 
 /* Between 0 at the anchor and 1 at the loose, held outside. */
 static double hold_share(const struct sh_archer_plan *plan, double t_s)
@@ -34,6 +35,11 @@ static void draw_slide(struct sh_finger_signal *finger,
     finger->slide_share = sh_chance_between(random, 0.09, 0.14);
 }
 
+static bool has_bend(const struct sh_archer_plan *plan)
+{
+    return plan->drop_bend < 0.0 || plan->drop_bend > 0.0;
+}
+
 void sh_finger_signal_draw(struct sh_finger_signal *finger,
                            const struct sh_string_signal *string,
                            struct sh_random *random)
@@ -50,6 +56,9 @@ void sh_finger_signal_draw(struct sh_finger_signal *finger,
     sh_random_shuffle(random, order, N_FINGERS);
     finger->haste[order[1]] = sh_chance_between(random, 1.0, 2.5);
     finger->haste[order[2]] = sh_chance_between(random, 2.5, 5.0);
+    for (size_t i = 0; i < N_FINGERS && has_bend(&string->plan); i++) {
+        finger->bend[i] = sh_chance_between(random, -FINGER_BEND, FINGER_BEND);
+    }
     if ((string->plan.faults & (unsigned)SH_ARCHER_FINGER_SLIDE) != 0) {
         draw_slide(finger, &string->plan, random);
     }
@@ -79,7 +88,7 @@ let_go(const struct sh_finger_signal *finger, double progress, double share[N_FI
 {
     double sum = 0.0;
     for (size_t i = 0; i < N_FINGERS; i++) {
-        share[i] *= exp(-finger->haste[i] * progress);
+        share[i] *= exp(-finger->haste[i] * pow(progress, exp(finger->bend[i])));
         sum += share[i];
     }
     for (size_t i = 0; i < N_FINGERS; i++) {

@@ -20,8 +20,9 @@ struct sh_finger_signal {
     double share[SH_FINGER_SIGNAL_FINGERS];       /* up to the anchor; their sum is 1 */
     double share_drift[SH_FINGER_SIGNAL_FINGERS]; /* gained from anchor to loose; sum 0 */
     double haste[SH_FINGER_SIGNAL_FINGERS]; /* lets go the sooner, the larger; 0 or more */
-    double excess_ratio;                    /* 0.04 to 0.07 */
-    bool has_slide;                         /* the ring finger slides off in the hold */
+    double bend[SH_FINGER_SIGNAL_FINGERS]; /* 0: at an even pace; above, later, below, sooner */
+    double excess_ratio;                   /* 0.04 to 0.07 */
+    bool has_slide;                        /* the ring finger slides off in the hold */
     double slide_begin_s;
     double slide_end_s;
     double slide_share; /* what the ring finger loses and the others take up, half each */
@@ -29,8 +30,8 @@ struct sh_finger_signal {
 
 /*
  * Draws the fingers of one shot of string, whose plan says whether the ring finger slides
- * (SH_ARCHER_FINGER_SLIDE). The plain drift changes no share by more than 0.024, a slide takes
- * 0.09 to 0.14 from the ring finger's.
+ * (SH_ARCHER_FINGER_SLIDE); where its fall is bent each finger's pace is bent too. The plain
+ * drift changes no share by more than 0.024, a slide takes 0.09 to 0.14 from the ring finger's.
  */
 void sh_finger_signal_draw(struct sh_finger_signal *finger,
                            const struct sh_string_signal *string,

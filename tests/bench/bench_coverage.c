@@ -206,6 +206,7 @@ static enum sh_status run_set(const char *set,
     for (size_t s = 0; s < wishes->n_sessions && status == SH_OK; s++) {
         struct evening_config config = {.simulation = sh_simulation_config_default(),
                                         .is_wide = wishes->is_wide,
+                                        .has_any_fall = true,
                                         .is_first_pass = wishes->is_first_pass};
         struct evening evening;
         config.simulation.set = set;

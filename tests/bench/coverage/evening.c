@@ -8,13 +8,17 @@
 
 #include "app/passes.h"
 #include "recording/recording_writer.h"
+#include "sim/chance.h"
 #include "sim/sampler.h"
 
-#define BLOCK_FRAMES 4096u
-#define MATCH_S      0.5
-#define OPEN_FILES   8
-#define WIDE_RATIO   8.0
-#define PATH_BYTES   512u
+#define BLOCK_FRAMES   4096u
+#define MATCH_S        0.5
+#define OPEN_FILES     8
+#define WIDE_RATIO     8.0
+#define PATH_BYTES     512u
+#define SLOW_HZ        400.0 /* slower: shot/release.h allows for averaging */
+#define FALL_BEND      0.5
+#define PART_AVERAGING 3000u /* of the seed */
 
 static int remove_entry(const char *path, const struct stat *status, int type, struct FTW *at)
 {
@@ -85,6 +89,26 @@ static void widen(struct sh_simulation *simulation)
     }
 }
 
+/* Whether a slow force sensor averages over its sampling step is said nowhere: half of them do.
+ */
+static void draw_averaging(struct sh_simulation *simulation)
+{
+    struct sh_random random;
+    sh_random_init(&random, sh_chance_seed(simulation->seed, PART_AVERAGING));
+    for (size_t i = 0; i < simulation->n_sources; i++) {
+        struct sh_stream_source_config *source = &simulation->source[i];
+        const bool is_averaging = sh_chance_is(&random, 0.5);
+        if (source->stream.rate_hz > SLOW_HZ || is_averaging) {
+            continue;
+        }
+        source->boxcar_s = 0.0;
+        for (size_t c = 0; c < source->stream.n_channels; c++) {
+            source->stream.channel[c].delay_s = 0.0;
+        }
+        simulation->session->streams[i].stream = source->stream;
+    }
+}
+
 /* Curves that repeat to ratio of the force. */
 static void set_curves(struct sh_simulation *simulation, double ratio)
 {
@@ -107,9 +131,14 @@ evening_open(const struct evening_config *config, struct evening *out, struct sh
     char folder[PATH_BYTES + 16u];
     const char *below = getenv("TMPDIR");
     *out = (struct evening){.analysis = {.n_shots = 0}};
-    enum sh_status status = sh_simulation_open(&config->simulation, &out->simulation, err);
+    struct sh_simulation_config simulation = config->simulation;
+    simulation.drop_bend = config->has_any_fall ? FALL_BEND : simulation.drop_bend;
+    enum sh_status status = sh_simulation_open(&simulation, &out->simulation, err);
     if (status != SH_OK) {
         return status;
+    }
+    if (config->has_any_fall) {
+        draw_averaging(&out->simulation);
     }
     if (config->is_wide) {
         widen(&out->simulation);
