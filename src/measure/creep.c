@@ -20,7 +20,7 @@
 #define PICKED          0.1 /* of a mean's variance: the largest of many falls; seen in simulation */
 #define RATE_RATIO      1.15   /* what the slopes beside the median add; seen in simulation */
 #define RELEASE_RATIO   0.1    /* of the drop, at the release */
-#define FIRST_TENTH_S   0.0015 /* about that long: a fifth of a half cosine of 3 to 15 ms */
+#define FIRST_TENTH_S   0.0011 /* what is hidden of it, as simulated */
 #define RECTANGLE       0.5773502691896258 /* 1 / sqrt 3 */
 #define ROOT_PI         1.7724538509055159
 

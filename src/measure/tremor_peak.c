@@ -4,7 +4,7 @@
 #include <math.h>
 
 #define PEAK_OVER_WHITE 4.0 /* chi-square, 10 degrees: noise alone exceeds 3 once in 1000 */
-#define APART_RATIO     0.9
+#define APART_RATIO     0.8
 #define NORMAL_975      1.959963984540054
 
 /* Standard uncertainty of a density from the noise, squared. */

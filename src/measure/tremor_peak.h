@@ -19,7 +19,7 @@ struct sh_tremor_peak_basis {
  * Uncertain is where that point lies but for the noise. Noise of density w makes a density S of
  * K tapers uncertain by sqrt(2 S w / K + w^2 / K) (the noise's products with the signal and
  * with itself), and the difference of two densities that lie d apart, under the half-width W
- * of the smoothing, by the root of both squares times d / (0.9 W), as simulated. The limits
+ * of the smoothing, by the root of both squares times d / (0.8 W), as simulated. The limits
  * take in every frequency whose density is lower than the highest by less than that; at a round
  * hump that is the 95 % of the linear law, at several humps it reaches over all that may be the
  * highest. u is half the limits' distance by 1.96.

@@ -13,6 +13,7 @@
 
 #define ALIGN_S      0.0025 /* blows are lined up within this */
 #define SPREAD_MIN   0.1    /* of the logarithm of a blow's strength: no archer is steadier */
+#define SEEN_LEAST   0.25
 #define WEAKEST      2.5758 /* standard deviations: 99.5 % of the blows are stronger */
 #define NOISE_MARGIN 2.5758 /* standard deviations of the noise, on top of what was there */
 #define ROUNDING_U   0.1    /* frames: of the parabola through a peak */
@@ -252,6 +253,26 @@ struct output {
     double tail;   /* how the largest sizes fall off */
 };
 
+/*
+ * A shape that begins shortly before the span's end is seen in part: what there is of it stands
+ * for the whole, where that part holds SEEN_LEAST of its energy (a shape's is 1).
+ */
+static void complete_amounts(const struct sh_click_template *click, struct output *out)
+{
+    double energy = 1.0;
+    const size_t n_part = click->n_frames < out->n ? click->n_frames : out->n;
+    for (size_t length = n_part; length-- > 1;) {
+        for (size_t a = 0; a < click->n_axes; a++) {
+            const double x = click->shape[a * click->n_frames + length];
+            energy -= x * x;
+        }
+        if (energy < SEEN_LEAST) {
+            return;
+        }
+        out->amount[out->n - length] /= energy;
+    }
+}
+
 static void
 judge_output(const struct sh_click_template *click, struct output *out, double *work)
 {
@@ -298,11 +319,16 @@ get_probability(const struct sh_click_template *click, const struct output *out,
     return all > 0.0 ? blow / all : 0.0;
 }
 
-/* The weakest of the archer's blows would have stood out of all that was there. */
+/* The weakest but 0.5 % of the archer's blows. */
+static double get_weakest(const struct sh_click_template *click)
+{
+    return exp(click->log_mean - WEAKEST * click->log_sd);
+}
+
+/* It would have stood out of all that was there. */
 static bool is_no_blow(const struct sh_click_template *click, const struct output *out)
 {
-    const double weakest = exp(click->log_mean - WEAKEST * click->log_sd);
-    return out->amount[out->peak] + NOISE_MARGIN * out->noise < weakest;
+    return out->amount[out->peak] + NOISE_MARGIN * out->noise < get_weakest(click);
 }
 
 /* The shape fits nearly as well a whole swing off: then its blow's own first arrival stands. */
@@ -364,6 +390,52 @@ static bool find_span(const struct sh_click_template *click,
     return pass->n > click->n_frames && !sh_high_pass_is_lost(pass);
 }
 
+/* How much of the shape begins at each frame of a span; false where it cannot be worked out. */
+static bool run_filter(const struct sh_click_template *click,
+                       const struct sh_high_pass *pass,
+                       double *work,
+                       struct output *out)
+{
+    const struct sh_match match = get_match(click);
+    *out = (struct output){.amount = work + pass->stream->n_frames, .n = pass->n};
+    for (size_t i = 0; i < out->n; i++) {
+        out->amount[i] = 0.0;
+    }
+    for (size_t a = 0; a < pass->n_channels; a++) {
+        if (sh_high_pass_filter(pass, a, work) != SH_OK) {
+            return false;
+        }
+        sh_match_filter(&match, click->shape + a * click->n_frames, work, pass->n, out->amount);
+    }
+    complete_amounts(click, out);
+    return true;
+}
+
+/*
+ * Could a blow hide between the span's end and the release itself, which is not known so well?
+ * What is there may be the release's own beginning: then nothing is said either.
+ */
+static bool may_hide(const struct sh_click_template *click,
+                     const struct sh_high_pass *pass,
+                     const struct sh_shot *shot,
+                     double *work)
+{
+    struct sh_high_pass longer = *pass;
+    struct output out;
+    const double until_s = shot->event_s[SH_EVENT_RELEASE].value - SH_CLICKER_GUARD_S;
+    const size_t end = sh_high_pass_get_frame(pass, until_s);
+    longer.n = end > pass->first ? end - pass->first : 0;
+    if (longer.n <= pass->n || !run_filter(click, &longer, work, &out)) {
+        return false;
+    }
+    for (size_t i = pass->n - click->n_frames; i < out.n; i++) {
+        if (out.amount[i] >= get_weakest(click)) {
+            return true;
+        }
+    }
+    return false;
+}
+
 void sh_click_template_refine(const struct sh_click_template *click,
                               const struct sh_shot_view *view,
                               double prior,
@@ -374,16 +446,9 @@ void sh_click_template_refine(const struct sh_click_template *click,
     if (!(prior > 0.0) || !find_span(click, view, shot, &pass)) {
         return;
     }
-    const struct sh_match match = get_match(click);
-    struct output out = {.amount = work + pass.stream->n_frames, .n = pass.n};
-    for (size_t i = 0; i < out.n; i++) {
-        out.amount[i] = 0.0;
-    }
-    for (size_t a = 0; a < pass.n_channels; a++) {
-        if (sh_high_pass_filter(&pass, a, work) != SH_OK) {
-            return;
-        }
-        sh_match_filter(&match, click->shape + a * click->n_frames, work, pass.n, out.amount);
+    struct output out;
+    if (!run_filter(click, &pass, work, &out)) {
+        return;
     }
     judge_output(click, &out, work);
     if (!(out.tail > 0.0)) {
@@ -394,4 +459,7 @@ void sh_click_template_refine(const struct sh_click_template *click,
     const double lag_s = shot->event_s[SH_EVENT_RELEASE].value - arrival_s;
     const double weighed = prior * sh_blow_get_weight(lag_s);
     take_result(click, &out, &pass, get_probability(click, &out, weighed), shot);
+    if (shot->strip == SH_STRIP_NO_BLOW && may_hide(click, &pass, shot, work)) {
+        shot->strip = SH_STRIP_UNKNOWN;
+    }
 }

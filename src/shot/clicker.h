@@ -13,7 +13,7 @@
  */
 #define SH_CLICKER_PROBABILITY_MIN 0.9
 #define SH_CLICKER_GUARD_S         0.001 /* before the release, and */
-#define SH_CLICKER_GUARD_U         2.5   /* this many of its standard uncertainties */
+#define SH_CLICKER_GUARD_U         1.5   /* this many of its standard uncertainties */
 #define SH_CLICKER_BACK_S          1.0   /* searched before the release without a full draw */
 #define SH_CLICKER_CLOSED_S        0.05  /* the contact was closed at least so long before */
 #define SH_CLICKER_BOUNCE_S        0.02  /* an opening shorter than this is a bounce */

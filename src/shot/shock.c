@@ -24,7 +24,7 @@
 
 #define SURE_SQUARE 15.0 /* over the mean square before: a sample that is surely no noise */
 #define BACK_SQUARE 6.0  /* one that hardly is */
-#define SLIP_U      0.6  /* frames: the step, and half a frame that a soft start may hide */
+#define SLIP_U      0.5  /* frames: the step, and half a frame that a soft start may hide */
 #define FRAMES_MIN  ((size_t)16)
 
 void sh_shock_init(struct sh_shock *shock,

@@ -46,14 +46,14 @@ static struct sh_quantity find(const struct made_psd *made, double white)
     return sh_tremor_peak_find(&basis, 4.0, 15.0);
 }
 
-/* a d^2 = d / (0.9 W) sqrt(2 (2 S w + w^2) / K): d = sqrt(8.04e-3) / 0.9 / a for w = 0.01. */
+/* a d^2 = d / (0.8 W) sqrt(2 (2 S w + w^2) / K): d = sqrt(8.04e-3) / 0.8 / a for w = 0.01. */
 static void test_round_hump(void **state)
 {
     struct made_psd made;
     open_psd(&made);
     add_hump(&made, 9.0, 1.0, 0.5);
     const struct sh_quantity peak = find(&made, WHITE);
-    const double reach_hz = sqrt(2.0 * (2.0 * WHITE + WHITE * WHITE) / 5.0) / 0.9 / 0.5;
+    const double reach_hz = sqrt(2.0 * (2.0 * WHITE + WHITE * WHITE) / 5.0) / 0.8 / 0.5;
     assert_true(sh_quantity_is_known(&peak) && peak.has_interval);
     assert_near(peak.value, 9.0, 1e-3, 0.0);
     assert_near(9.0 - peak.lo, reach_hz, 1.5 * BIN_HZ, 0.0);

@@ -201,7 +201,7 @@ static void test_span(void **state)
     assert_false(sh_clicker_get_span(&shot, &from_s, &until_s));
     shot.event_s[SH_EVENT_RELEASE] = sh_quantity_known(10.0, 0.004);
     assert_true(sh_clicker_get_span(&shot, &from_s, &until_s));
-    assert_near(until_s, 10.0 - 0.001 - 0.01, 1e-9, 0.0);
+    assert_near(until_s, 10.0 - 0.001 - 0.006, 1e-9, 0.0);
     assert_near(from_s, 9.0, 1e-9, 0.0);
     shot.event_s[SH_EVENT_DRAW_START] = sh_quantity_known(9.4, 0.004);
     assert_true(sh_clicker_get_span(&shot, &from_s, &until_s));
