@@ -13,6 +13,7 @@
     X(clock)                                                                                   \
     X(analyze)                                                                                 \
     X(consistency)                                                                             \
+    X(compare)                                                                                 \
     X(report)                                                                                  \
     X(inspect)                                                                                 \
     X(calibrate)                                                                               \

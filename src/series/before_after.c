@@ -1,0 +1,545 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "series/before_after.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "signal/distribution.h"
+#include "signal/permutation.h"
+
+#define N_EXACT     100000u
+#define N_DRAWS     9999u
+#define N_JOINT     4999u /* arrangements of all figures at once */
+#define SWITCHES    2u    /* of sides within a session: A B A, at least */
+#define NORMAL_975  1.959963984540054
+#define FLAT        1e-12 /* of the size of the means: no scatter */
+#define TIE         1e-9  /* of a t: alike */
+#define SIDES       2u
+#define UPPER_LEVEL (1.0 - 0.5 * SH_BEFORE_AFTER_LEVEL)
+
+/* Observations of all figures: sessions' or ends' means, those of a stratum together. */
+struct observations {
+    size_t n;
+    size_t n_figures;
+    bool *is_second; /* [n] */
+    size_t *stratum; /* [n]: 0, or which session */
+    double *mean;    /* [n_figures][n]; NaN: no arrow shows it */
+    size_t room;     /* n at most */
+};
+
+/* Those of one figure that are known, as the permutation wants them. */
+struct sample {
+    size_t n;
+    size_t n_strata;
+    double *x;       /* [n]; about the stratum's level */
+    double *raw;     /* [n] */
+    size_t *place;   /* [n]: among all observations */
+    bool *is_second; /* [n] */
+    size_t *first;   /* [n_strata + 1] */
+    size_t *order;   /* [n]: work, as are the next three */
+    size_t *count;
+    double *sum;
+    bool *kind;
+    double t; /* |t| of the sides as they are */
+};
+
+static enum sh_status open_observations(struct observations *all, size_t n, size_t n_figures)
+{
+    all->room = n + 1;
+    all->n_figures = n_figures;
+    all->is_second = calloc(all->room, sizeof *all->is_second);
+    all->stratum = calloc(all->room, sizeof *all->stratum);
+    all->mean = calloc(all->room * (n_figures + 1), sizeof *all->mean);
+    const bool is_whole = all->is_second != NULL && all->stratum != NULL && all->mean != NULL;
+    return is_whole ? SH_OK : SH_ERR_MEMORY;
+}
+
+static void close_observations(struct observations *all)
+{
+    free(all->is_second);
+    free(all->stratum);
+    free(all->mean);
+}
+
+static enum sh_status open_sample(struct sample *sample, size_t n)
+{
+    const size_t room = n + 2;
+    sample->x = calloc(room, sizeof *sample->x);
+    sample->raw = calloc(room, sizeof *sample->raw);
+    sample->place = calloc(room, sizeof *sample->place);
+    sample->is_second = calloc(room, sizeof *sample->is_second);
+    sample->first = calloc(room, sizeof *sample->first);
+    sample->order = calloc(room, sizeof *sample->order);
+    sample->count = calloc(room, sizeof *sample->count);
+    sample->sum = calloc(room, sizeof *sample->sum);
+    sample->kind = calloc(room, sizeof *sample->kind);
+    const bool is_whole = sample->x != NULL && sample->raw != NULL && sample->place != NULL &&
+                          sample->is_second != NULL && sample->first != NULL &&
+                          sample->order != NULL && sample->count != NULL &&
+                          sample->sum != NULL && sample->kind != NULL;
+    return is_whole ? SH_OK : SH_ERR_MEMORY;
+}
+
+static void close_sample(struct sample *sample)
+{
+    free(sample->x);
+    free(sample->raw);
+    free(sample->place);
+    free(sample->is_second);
+    free(sample->first);
+    free(sample->order);
+    free(sample->count);
+    free(sample->sum);
+    free(sample->kind);
+}
+
+/* First arrow behind those of the session that begins at i. */
+static size_t find_session_end(const struct sh_before_after_config *config, size_t i)
+{
+    size_t end = i;
+    while (end < config->n && config->arrows[end].session == config->arrows[i].session) {
+        end++;
+    }
+    return end;
+}
+
+/* Do the arrows first .. end hold both sides? */
+static bool is_mixed(const struct sh_before_after_config *config, size_t first, size_t end)
+{
+    for (size_t i = first; i < end; i++) {
+        if (config->arrows[i].is_second != config->arrows[first].is_second) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static enum sh_before_after_way find_way(const struct sh_before_after_config *config)
+{
+    size_t n[SIDES] = {0};
+    for (size_t i = 0; i < config->n;) {
+        const size_t end = find_session_end(config, i);
+        if (is_mixed(config, i, end)) {
+            return SH_BEFORE_AFTER_ENDS;
+        }
+        n[config->arrows[i].is_second]++;
+        i = end;
+    }
+    return n[0] == 1 && n[1] == 1 ? SH_BEFORE_AFTER_TWO_SESSIONS : SH_BEFORE_AFTER_SESSIONS;
+}
+
+/* Appends the means of the arrows first .. end as one observation. */
+static void add_mean(const struct sh_before_after_config *config,
+                     size_t first,
+                     size_t end,
+                     size_t stratum,
+                     struct observations *all)
+{
+    for (size_t k = 0; k < config->n_figures; k++) {
+        double sum = 0.0;
+        double n = 0.0;
+        for (size_t i = first; i < end; i++) {
+            const double value = config->values[i * config->n_figures + k];
+            sum += isnan(value) ? 0.0 : value;
+            n += isnan(value) ? 0.0 : 1.0;
+        }
+        all->mean[k * all->room + all->n] = n > 0.0 ? sum / n : (double)NAN;
+    }
+    all->is_second[all->n] = config->arrows[first].is_second;
+    all->stratum[all->n] = stratum;
+    all->n++;
+}
+
+/* Appends ends, one observation each; a change of side ends an end. */
+static void add_ends(const struct sh_before_after_config *config,
+                     size_t first,
+                     size_t end,
+                     size_t stratum,
+                     struct observations *all)
+{
+    const struct sh_before_after_arrow *arrows = config->arrows;
+    for (size_t i = first; i < end;) {
+        size_t next = i;
+        while (next < end && arrows[next].end == arrows[i].end &&
+               arrows[next].is_second == arrows[i].is_second) {
+            next++;
+        }
+        add_mean(config, i, next, stratum, all);
+        i = next;
+    }
+}
+
+/* How often the side changes from one observation to the next, from first on. */
+static size_t count_switches(const struct observations *all, size_t first)
+{
+    size_t n = 0;
+    for (size_t i = first + 1; i < all->n; i++) {
+        n += all->is_second[i] != all->is_second[i - 1] ? 1u : 0u;
+    }
+    return n;
+}
+
+/* All observations; false where the sides of ends took no turns. */
+static bool list_observations(const struct sh_before_after_config *config,
+                              enum sh_before_after_way way,
+                              struct observations *all)
+{
+    size_t n_strata = 0;
+    size_t n_turns = 0;
+    for (size_t i = 0; i < config->n;) {
+        const size_t end = find_session_end(config, i);
+        const size_t first = all->n;
+        if (way == SH_BEFORE_AFTER_SESSIONS) {
+            add_mean(config, i, end, 0, all);
+        } else if (way == SH_BEFORE_AFTER_TWO_SESSIONS) {
+            add_ends(config, i, end, 0, all);
+        } else if (is_mixed(config, i, end)) {
+            add_ends(config, i, end, n_strata++, all);
+            n_turns += count_switches(all, first) >= SWITCHES ? 1u : 0u;
+        }
+        i = end;
+    }
+    return way != SH_BEFORE_AFTER_ENDS || 2 * n_turns >= n_strata;
+}
+
+/* Forgets the stratum that begins at sample->first[n_strata] where it holds one side only, else
+ * closes it, its level taken off. */
+static void end_stratum(struct sample *sample)
+{
+    const size_t first = sample->first[sample->n_strata];
+    double level = 0.0;
+    bool has[SIDES] = {false, false};
+    for (size_t i = first; i < sample->n; i++) {
+        has[sample->is_second[i]] = true;
+        level += sample->raw[i] / (double)(sample->n - first);
+    }
+    if (!has[0] || !has[1]) {
+        sample->n = first;
+        return;
+    }
+    for (size_t i = first; i < sample->n; i++) {
+        sample->x[i] = sample->raw[i] - level;
+    }
+    sample->first[++sample->n_strata] = sample->n;
+}
+
+/* The observations of one figure that are known, of strata that hold both sides. */
+static void take_sample(const struct observations *all, size_t figure, struct sample *sample)
+{
+    const double *mean = all->mean + figure * all->room;
+    sample->n = 0;
+    sample->n_strata = 0;
+    for (size_t i = 0; i < all->n; i++) {
+        if (i > 0 && all->stratum[i] != all->stratum[i - 1]) {
+            end_stratum(sample);
+        }
+        if (!isnan(mean[i])) {
+            sample->raw[sample->n] = mean[i];
+            sample->place[sample->n] = i;
+            sample->is_second[sample->n++] = all->is_second[i];
+        }
+    }
+    end_stratum(sample);
+}
+
+/* What a sample shows with its sides as they are, or as they were handed out. */
+struct finding {
+    double shift;
+    double u;
+    double sd;
+    double freedom;
+    double mean[SIDES];
+    size_t n[SIDES];
+    bool has_scatter;
+};
+
+/*
+ * Shift and its standard uncertainty: each stratum's difference of means, weighted by
+ * n1 n2 / (n1 + n2); scatter pooled over sides and strata (of one stratum: Student's two-sample
+ * t).
+ */
+static struct finding look(const struct sample *sample, const bool *is_second)
+{
+    struct finding out = {.shift = 0.0};
+    double weights = 0.0;
+    double squares = 0.0;
+    double size = 0.0;
+    for (size_t s = 0; s < sample->n_strata; s++) {
+        double mean[SIDES] = {0.0};
+        double n[SIDES] = {0.0};
+        for (size_t i = sample->first[s]; i < sample->first[s + 1]; i++) {
+            const size_t side = is_second[i];
+            mean[side] += sample->raw[i];
+            n[side] += 1.0;
+            size = fmax(size, fabs(sample->raw[i]));
+        }
+        for (size_t k = 0; k < SIDES; k++) {
+            out.mean[k] += mean[k];
+            out.n[k] += (size_t)n[k];
+            mean[k] /= n[k];
+        }
+        for (size_t i = sample->first[s]; i < sample->first[s + 1]; i++) {
+            const double off = sample->raw[i] - mean[is_second[i]];
+            squares += off * off;
+        }
+        const double weight = n[0] * n[1] / (n[0] + n[1]);
+        out.freedom += n[0] + n[1] - 2.0;
+        weights += weight;
+        out.shift += weight * (mean[1] - mean[0]);
+    }
+    for (size_t k = 0; k < SIDES; k++) {
+        out.mean[k] /= (double)out.n[k];
+    }
+    out.shift /= weights;
+    out.sd = out.freedom > 0.0 ? sqrt(squares / out.freedom) : 0.0;
+    out.u = out.sd / sqrt(weights);
+    out.has_scatter = out.sd > FLAT * size;
+    return out;
+}
+
+double sh_before_after_get_needed(double shift, double sd)
+{
+    if (!(fabs(shift) > 0.0)) {
+        return 0.0;
+    }
+    for (double n = 2.0; n <= SH_BEFORE_AFTER_NEEDED; n += 1.0) {
+        const double freedom = 2.0 * n - 2.0;
+        const double t = sh_distribution_get_t_quantile(UPPER_LEVEL, freedom) +
+                         sh_distribution_get_t_quantile(SH_BEFORE_AFTER_POWER, freedom);
+        if (t * sd * sqrt(2.0 / n) <= fabs(shift)) {
+            return n;
+        }
+    }
+    return 0.0;
+}
+
+static void
+fill(const struct finding *found, double calibration_u, struct sh_before_after *figure)
+{
+    const double t = sh_distribution_get_t_quantile(UPPER_LEVEL, found->freedom);
+    const double t_power =
+        sh_distribution_get_t_quantile(SH_BEFORE_AFTER_POWER, found->freedom);
+    const double reach = hypot(t * found->u, NORMAL_975 * calibration_u);
+    memcpy(figure->mean, found->mean, sizeof figure->mean);
+    figure->shift = found->shift;
+    figure->freedom = found->freedom;
+    figure->sd = found->sd;
+    figure->u = hypot(found->u, calibration_u);
+    figure->lo = found->shift - reach;
+    figure->hi = found->shift + reach;
+    figure->visible = (t + t_power) * found->u;
+    figure->n_needed = sh_before_after_get_needed(found->shift, found->sd);
+    if (figure->way == SH_BEFORE_AFTER_SESSIONS) {
+        figure->change_least = NORMAL_975 * sqrt(2.0) * found->sd;
+    }
+}
+
+static enum sh_status
+permute_alone(const struct sample *sample, uint64_t seed, struct sh_before_after *figure)
+{
+    struct sh_random random;
+    struct sh_permutation found;
+    sh_random_init(&random, seed);
+    const struct sh_permutation_config config = {.x = sample->x,
+                                                 .n_blocks = sample->n,
+                                                 .is_second = sample->is_second,
+                                                 .stratum = sample->first,
+                                                 .n_strata = sample->n_strata,
+                                                 .n_exact = N_EXACT,
+                                                 .n_draws = N_DRAWS,
+                                                 .random = &random};
+    const struct sh_permutation_work work = {sample->sum, sample->count, sample->order,
+                                             sample->kind};
+    const enum sh_status status = sh_permutation_test_kinds(&config, &work, &found);
+    figure->p = found.p;
+    figure->p_least = found.p_least;
+    figure->p_of_all = found.p;
+    return status;
+}
+
+/* One figure, but for what is worked out of all together. */
+static enum sh_status judge(const struct sh_before_after_config *config,
+                            const struct observations *all,
+                            size_t k,
+                            struct sample *sample,
+                            struct sh_before_after *figure)
+{
+    take_sample(all, k, sample);
+    if (figure->n_arrows[0] == 0 || figure->n_arrows[1] == 0) {
+        figure->why = SH_BEFORE_AFTER_NO_VALUES;
+        return SH_OK;
+    }
+    if (figure->why != SH_BEFORE_AFTER_KNOWN) {
+        return SH_OK;
+    }
+    if (sample->n < 2 * sample->n_strata + 1) {
+        figure->why = SH_BEFORE_AFTER_FEW;
+        return SH_OK;
+    }
+    const struct finding found = look(sample, sample->is_second);
+    memcpy(figure->n_observations, found.n, sizeof figure->n_observations);
+    if (!found.has_scatter) {
+        figure->why = SH_BEFORE_AFTER_STILL;
+        return SH_OK;
+    }
+    sample->t = fabs(found.shift) / found.u;
+    fill(&found, config->calibration_u != NULL ? config->calibration_u[k] : 0.0, figure);
+    return permute_alone(sample, config->seed, figure);
+}
+
+/* Hands the sides out afresh within strata: side[n]. */
+static void
+hand_out(const struct observations *all, struct sh_random *random, size_t *order, bool *side)
+{
+    for (size_t first = 0; first < all->n;) {
+        size_t end = first;
+        while (end < all->n && all->stratum[end] == all->stratum[first]) {
+            order[end - first] = end;
+            end++;
+        }
+        sh_random_shuffle(random, order, end - first);
+        for (size_t i = first; i < end; i++) {
+            side[i] = all->is_second[order[i - first]];
+        }
+        first = end;
+    }
+}
+
+static bool has_both(const struct sample *sample)
+{
+    for (size_t s = 0; s < sample->n_strata; s++) {
+        size_t n = 0;
+        for (size_t i = sample->first[s]; i < sample->first[s + 1]; i++) {
+            n += sample->kind[i] ? 1u : 0u;
+        }
+        if (n == 0 || n == sample->first[s + 1] - sample->first[s]) {
+            return false;
+        }
+    }
+    return true;
+}
+
+/* |t| of a figure with sides as handed out; 0 where a stratum is left with one. */
+static double get_t(const struct sample *sample, const bool *side)
+{
+    for (size_t i = 0; i < sample->n; i++) {
+        sample->kind[i] = side[sample->place[i]];
+    }
+    if (!has_both(sample)) {
+        return 0.0;
+    }
+    const struct finding found = look(sample, sample->kind);
+    return found.u > 0.0 ? fabs(found.shift) / found.u : (double)INFINITY;
+}
+
+/* p of all known figures, from the largest t of each arrangement. */
+static void permute_together(const struct observations *all,
+                             uint64_t seed,
+                             const struct sample *samples,
+                             bool *side,
+                             struct sh_before_after *figures)
+{
+    struct sh_random random;
+    sh_random_init(&random, seed);
+    for (size_t k = 0; k < all->n_figures; k++) {
+        figures[k].p_of_all = 1.0;
+    }
+    for (size_t draw = 0; draw < N_JOINT; draw++) {
+        double largest = 0.0;
+        hand_out(all, &random, samples[0].order, side);
+        for (size_t k = 0; k < all->n_figures; k++) {
+            if (figures[k].why == SH_BEFORE_AFTER_KNOWN) {
+                largest = fmax(largest, get_t(&samples[k], side));
+            }
+        }
+        for (size_t k = 0; k < all->n_figures; k++) {
+            const bool is_as_large = largest >= samples[k].t * (1.0 - TIE);
+            figures[k].p_of_all += is_as_large ? 1.0 : 0.0;
+        }
+    }
+    for (size_t k = 0; k < all->n_figures; k++) {
+        figures[k].p_of_all = fmax(figures[k].p_of_all / (N_JOINT + 1.0), figures[k].p);
+    }
+}
+
+/* Values that show a figure, of either side. */
+static void count_arrows(const struct sh_before_after_config *config,
+                         size_t k,
+                         struct sh_before_after *figure)
+{
+    for (size_t i = 0; i < config->n; i++) {
+        const bool is_known = !isnan(config->values[i * config->n_figures + k]);
+        figure->n_arrows[config->arrows[i].is_second] += is_known ? 1u : 0u;
+    }
+}
+
+static bool is_finite(const struct sh_before_after_config *config)
+{
+    for (size_t i = 0; i < config->n * config->n_figures; i++) {
+        if (isinf(config->values[i])) {
+            return false;
+        }
+    }
+    return true;
+}
+
+static enum sh_status compare(const struct sh_before_after_config *config,
+                              struct observations *all,
+                              struct sample *samples,
+                              struct sh_before_after *figures)
+{
+    const enum sh_before_after_way way = find_way(config);
+    const bool has_turns = list_observations(config, way, all);
+    enum sh_status status = SH_OK;
+    for (size_t k = 0; k < config->n_figures && status == SH_OK; k++) {
+        figures[k] = (struct sh_before_after){
+            .way = way, .why = has_turns ? SH_BEFORE_AFTER_KNOWN : SH_BEFORE_AFTER_IN_ORDER};
+        count_arrows(config, k, &figures[k]);
+        status = open_sample(&samples[k], all->n);
+        if (status == SH_OK) {
+            status = judge(config, all, k, &samples[k], &figures[k]);
+        }
+    }
+    bool *side = calloc(all->n + 1, sizeof *side);
+    if (status == SH_OK && side == NULL) {
+        status = SH_ERR_MEMORY;
+    }
+    if (status == SH_OK) {
+        permute_together(all, config->seed, samples, side, figures);
+    }
+    free(side);
+    return status;
+}
+
+enum sh_status sh_before_after_get(const struct sh_before_after_config *config,
+                                   struct sh_before_after *figures)
+{
+    struct observations all = {.n = 0};
+    struct sample *samples = NULL;
+    if (!is_finite(config)) {
+        return SH_ERR_NOT_FINITE;
+    }
+    enum sh_status status = open_observations(&all, config->n, config->n_figures);
+    if (status == SH_OK) {
+        samples = calloc(config->n_figures + 1, sizeof *samples);
+        status = samples != NULL ? compare(config, &all, samples, figures) : SH_ERR_MEMORY;
+    }
+    for (size_t k = 0; samples != NULL && k < config->n_figures; k++) {
+        close_sample(&samples[k]);
+    }
+    free(samples);
+    close_observations(&all);
+    return status;
+}
+
+bool sh_before_after_is_seen(const struct sh_before_after *figure)
+{
+    return figure->why == SH_BEFORE_AFTER_KNOWN && figure->p_of_all <= SH_BEFORE_AFTER_LEVEL &&
+           (figure->lo > 0.0 || figure->hi < 0.0);
+}
+
+bool sh_before_after_is_blind(const struct sh_before_after *figure)
+{
+    return figure->why == SH_BEFORE_AFTER_KNOWN && figure->p_least > SH_BEFORE_AFTER_LEVEL;
+}

@@ -1,0 +1,187 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include <jansson.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+
+#include "loop/program.h"
+#include "support/cmocka_all.h"
+
+/* `compare` on simulated sessions, through the real program. */
+
+#define N_EACH 4u
+
+struct place {
+    struct scratch scratch;
+    char home[SCRATCH_PATH_BYTES];
+    char recordings[SCRATCH_PATH_BYTES];
+    char side[2][SCRATCH_PATH_BYTES];
+    char folder[2][N_EACH][SCRATCH_PATH_BYTES];
+};
+
+/* What it says where it ends with status: out, or else err; the caller frees it. */
+static char *run(const struct place *place, const char *const *words, int status)
+{
+    struct program program;
+    const int got = program_run(&program, &place->scratch, "run", words);
+    char *out = program_read_out(&program);
+    char *err = program_read_err(&program);
+    if (got != status) {
+        fail_msg("status %d: %s%s", got, out, err);
+    }
+    if (status == 0) {
+        free(err);
+        return out;
+    }
+    assert_string_equal(out, "");
+    free(out);
+    return err;
+}
+
+/* Puts day and tab into a recording, as capture would have. */
+static void describe(const char *folder, unsigned day, const char *tab)
+{
+    char path[SCRATCH_PATH_BYTES + 32];
+    char started[64];
+    json_error_t where;
+    (void)snprintf(path, sizeof path, "%s/recording.json", folder);
+    (void)snprintf(started, sizeof started, "2026-05-%02uT09:30:00.000Z", day);
+    json_t *root = json_load_file(path, 0, &where);
+    assert_non_null(root);
+    assert_int_equal(json_object_set_new(root, "started", json_string(started)), 0);
+    assert_int_equal(json_object_set_new(root, "tags", json_pack("{s:s}", "tab", tab)), 0);
+    assert_int_equal(json_dump_file(root, path, 0), 0);
+    json_decref(root);
+}
+
+static int open_place(void **state)
+{
+    static struct place place;
+    scratch_open(&place.scratch);
+    scratch_path(&place.scratch, "home", place.home);
+    scratch_path(&place.scratch, "home/recordings", place.recordings);
+    assert_int_equal(mkdir(place.home, 0777), 0);
+    assert_int_equal(mkdir(place.recordings, 0777), 0);
+    for (unsigned k = 0; k < 2; k++) {
+        char name[64];
+        (void)snprintf(name, sizeof name, "home/recordings/%s", k == 0 ? "thin" : "thick");
+        scratch_path(&place.scratch, name, place.side[k]);
+        assert_int_equal(mkdir(place.side[k], 0777), 0);
+        for (unsigned i = 0; i < N_EACH; i++) {
+            char seed[16];
+            (void)snprintf(name, sizeof name, "home/recordings/%s/%u",
+                           k == 0 ? "thin" : "thick", i);
+            (void)snprintf(seed, sizeof seed, "%u", 1 + i + N_EACH * k);
+            scratch_path(&place.scratch, name, place.folder[k][i]);
+            const char *words[] = {
+                "simulate", "--seed",           seed,        "--draws", "6", "--set", "fingers",
+                "--out",    place.folder[k][i], "--athlete", "wren",    NULL};
+            free(run(&place, words, 0));
+            describe(place.folder[k][i], 2 + 2 * i + k, k == 0 ? "thin" : "thick");
+        }
+    }
+    *state = &place;
+    return 0;
+}
+
+static int close_place(void **state)
+{
+    struct place *place = *state;
+    scratch_close(&place->scratch);
+    return 0;
+}
+
+static void test_two_folders(void **state)
+{
+    const struct place *place = *state;
+    const char *words[] = {"compare", place->side[0], place->side[1], NULL};
+    char *out = run(place, words, 0);
+    assert_non_null(strstr(out, "wren : from thin to thick"));
+    assert_non_null(strstr(out, "of 4 and 4 sessions; a session counts once"));
+    assert_non_null(strstr(out, "No change that this many sessions could show: hold"));
+    assert_non_null(strstr(out, "ring share (%)"));
+    assert_non_null(strstr(out, "Not a medical device."));
+    free(out);
+}
+
+/* By the tag, the same recordings give the same figures. */
+static void test_by_tag(void **state)
+{
+    const struct place *place = *state;
+    const char *folders[] = {"compare",  place->side[0], place->side[1],
+                             "--format", "csv",          NULL};
+    const char *tags[] = {"compare",   "--by",     "tab", "wren", "--home",
+                          place->home, "--format", "csv", NULL};
+    const char *values[] = {"compare", "--by", "tab=thin,thick", place->recordings, "--format",
+                            "csv",     NULL};
+    char *first = run(place, folders, 0);
+    char *second = run(place, tags, 0);
+    char *third = run(place, values, 0);
+    assert_string_equal(first, second);
+    assert_string_equal(first, third);
+    free(first);
+    free(second);
+    free(third);
+}
+
+static void test_one_session_a_side(void **state)
+{
+    const struct place *place = *state;
+    const char *words[] = {"compare", place->folder[0][0], place->folder[1][0], NULL};
+    char *out = run(place, words, 0);
+    assert_non_null(strstr(out, "of one session a side."));
+    assert_null(strstr(out, "sessions could show"));
+    free(out);
+}
+
+static void assert_refused(const struct place *place,
+                           const char *const *words,
+                           int status,
+                           const char *said)
+{
+    char *err = run(place, words, status);
+    if (strstr(err, said) == NULL || strchr(err, '\n') != err + strlen(err) - 1) {
+        fail_msg("'%s' is not the one line of: %s", said, err);
+    }
+    free(err);
+}
+
+static void test_refused(void **state)
+{
+    const struct place *place = *state;
+    const char *one[] = {"compare", place->side[0], NULL};
+    const char *twice[] = {"compare", place->recordings, place->side[0], NULL};
+    const char *nowhere[] = {"compare", place->side[0], "/nowhere/at/all", NULL};
+    const char *no_tag[] = {"compare", "--by", "glove", place->recordings, NULL};
+    const char *bad_tag[] = {"compare", "--by", "tab=thin", place->recordings, NULL};
+    const char *bad_format[] = {"compare", place->side[0], place->side[1], "--format", "x",
+                                NULL};
+    const char *bad_seed[] = {"compare", place->side[0], place->side[1], "--seed", "-1", NULL};
+    assert_refused(place, one, 2, "there are not two sides");
+    assert_refused(place, twice, 1, "belongs to both sides");
+    assert_refused(place, nowhere, 1, "/nowhere/at/all");
+    assert_refused(place, no_tag, 1, "have not two values of 'glove'");
+    assert_refused(place, bad_tag, 1, "'tab=thin' is not understood");
+    assert_refused(place, bad_format, 2, "'x' is no format");
+    assert_refused(place, bad_seed, 2, "'-1' is not understood");
+    const char *simulate[] = {"simulate", "--draws",   "2",    "--out",
+                              NULL,       "--athlete", "rook", NULL};
+    char other[SCRATCH_PATH_BYTES];
+    scratch_path(&place->scratch, "other", other);
+    simulate[4] = other;
+    free(run(place, simulate, 0));
+    const char *two_people[] = {"compare", place->side[0], other, NULL};
+    assert_refused(place, two_people, 1, "people are not compared");
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_two_folders),
+        cmocka_unit_test(test_by_tag),
+        cmocka_unit_test(test_one_session_a_side),
+        cmocka_unit_test(test_refused),
+    };
+    return cmocka_run_group_tests(tests, open_place, close_place);
+}
