@@ -2,7 +2,6 @@
 #include "app/comparison_source.h"
 
 #include <limits.h>
-#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -10,6 +9,7 @@
 
 #include "app/analysis_store.h"
 #include "app/recording_list.h"
+#include "app/same_calibration.h"
 #include "base/day.h"
 #include "recording/session_json.h"
 
@@ -166,15 +166,16 @@ static enum sh_status read_by(const char *by,
                               struct sh_error *err)
 {
     const char *equals = strchr(by, '=');
-    const char *comma = equals != NULL ? strchr(equals, ',') : NULL;
+    const char *comma = strchr(equals != NULL ? equals : by, ',');
     const size_t n_key = equals != NULL ? (size_t)(equals - by) : strlen(by);
     *has_values = equals != NULL;
     const bool is_split =
         equals == NULL || (comma != NULL && comma > equals + 1 && comma[1] != '\0');
     if (n_key == 0 || n_key >= sizeof source->key || !is_split) {
-        return sh_error_set(err, SH_ERR_ARGUMENT, "compare --by",
-                            "give a tag's key, or key=value,value", "'%s' is not understood",
-                            by);
+        (void)sh_error_set(err, SH_ERR_ARGUMENT, "compare --by",
+                           "give a tag's key, or key=value,value", "'%s' is not understood",
+                           by);
+        return SH_ERR_ARGUMENT;
     }
     (void)snprintf(source->key, sizeof source->key, "%.*s", (int)n_key, by);
     if (equals != NULL) {
@@ -218,7 +219,7 @@ static enum sh_status check_field(const struct field *field,
         }
     }
     for (size_t k = 0; k < 2; k++) {
-        if (n[k] == 0) {
+        if (n[k] == 0 || first == NULL) {
             return sh_error_set(err, SH_ERR_NOT_FOUND, source->side[k],
                                 "give a folder with recordings, or another tag",
                                 "no recording is on that side");
@@ -240,7 +241,8 @@ static enum sh_status read_field(const struct sh_comparison_source_config *confi
     }
     field->entries = calloc(field->list.n + 1, sizeof *field->entries);
     if (field->entries == NULL) {
-        return sh_error_set(err, SH_ERR_MEMORY, NULL, NULL, "out of memory");
+        (void)sh_error_set(err, SH_ERR_MEMORY, NULL, NULL, "out of memory");
+        return SH_ERR_MEMORY;
     }
     for (size_t i = 0; i < field->list.n && status == SH_OK; i++) {
         status = read_entry(field->list.folder[i], key, &field->entries[field->n], err);
@@ -250,57 +252,6 @@ static enum sh_status read_field(const struct sh_comparison_source_config *confi
     }
     qsort(field->entries, field->n, sizeof *field->entries, compare_entries);
     return status;
-}
-
-static bool is_alike(double a, double b)
-{
-    return fabs(a - b) <= 0.0;
-}
-
-/* Do two channels turn counts into force alike? */
-static bool has_same_scale(const struct sh_channel *a, const struct sh_channel *b)
-{
-    bool is_same = strcmp(a->calibrated, b->calibrated) == 0 && is_alike(a->scale, b->scale) &&
-                   is_alike(a->quadratic, b->quadratic) && a->n_curve == b->n_curve;
-    for (size_t i = 0; is_same && i < a->n_curve; i++) {
-        is_same = is_alike(a->curve[i].counts, b->curve[i].counts) &&
-                  is_alike(a->curve[i].value, b->curve[i].value);
-    }
-    return is_same;
-}
-
-/* The channel of a session that measures what another one does; NULL: none. */
-static const struct sh_channel *find_like(const struct sh_session *session,
-                                          const struct sh_channel *like)
-{
-    for (size_t s = 0; s < session->n_streams; s++) {
-        const struct sh_stream *stream = &session->streams[s].stream;
-        for (size_t c = 0; c < stream->n_channels; c++) {
-            if (stream->channel[c].role == like->role &&
-                stream->channel[c].finger == like->finger) {
-                return &stream->channel[c];
-            }
-        }
-    }
-    return NULL;
-}
-
-/* Is a force channel that both have calibrated otherwise? */
-static bool is_calibrated_otherwise(const struct sh_session *a, const struct sh_session *b)
-{
-    for (size_t s = 0; s < a->n_streams; s++) {
-        const struct sh_stream *stream = &a->streams[s].stream;
-        for (size_t c = 0; c < stream->n_channels; c++) {
-            const struct sh_channel *channel = &stream->channel[c];
-            const bool is_force =
-                channel->role == SH_ROLE_STRING_FORCE || channel->role == SH_ROLE_FINGER_FORCE;
-            const struct sh_channel *other = is_force ? find_like(b, channel) : NULL;
-            if (other != NULL && !has_same_scale(channel, other)) {
-                return true;
-            }
-        }
-    }
-    return false;
 }
 
 /* Appends a recording; *first is the first of all, whose calibration the others are held to. */
@@ -326,7 +277,7 @@ static enum sh_status add_recording(const struct entry *entry,
         status = sh_session_copy(&session, first);
     } else if (status == SH_OK) {
         source->has_other_calibration =
-            source->has_other_calibration || is_calibrated_otherwise(first, &session);
+            source->has_other_calibration || sh_same_calibration_is_other(first, &session);
     }
     sh_analysis_close(&analysis);
     sh_session_json_close(&kept);

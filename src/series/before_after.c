@@ -5,28 +5,18 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "series/side_list.h"
 #include "signal/distribution.h"
 #include "signal/permutation.h"
 
 #define N_EXACT     100000u
 #define N_DRAWS     9999u
 #define N_JOINT     4999u /* arrangements of all figures at once */
-#define SWITCHES    2u    /* of sides within a session: A B A, at least */
 #define NORMAL_975  1.959963984540054
 #define FLAT        1e-12 /* of the size of the means: no scatter */
 #define TIE         1e-9  /* of a t: alike */
 #define SIDES       2u
 #define UPPER_LEVEL (1.0 - 0.5 * SH_BEFORE_AFTER_LEVEL)
-
-/* Observations of all figures: sessions' or ends' means, those of a stratum together. */
-struct observations {
-    size_t n;
-    size_t n_figures;
-    bool *is_second; /* [n] */
-    size_t *stratum; /* [n]: 0, or which session */
-    double *mean;    /* [n_figures][n]; NaN: no arrow shows it */
-    size_t room;     /* n at most */
-};
 
 /* Those of one figure that are known, as the permutation wants them. */
 struct sample {
@@ -43,24 +33,6 @@ struct sample {
     bool *kind;
     double t; /* |t| of the sides as they are */
 };
-
-static enum sh_status open_observations(struct observations *all, size_t n, size_t n_figures)
-{
-    all->room = n + 1;
-    all->n_figures = n_figures;
-    all->is_second = calloc(all->room, sizeof *all->is_second);
-    all->stratum = calloc(all->room, sizeof *all->stratum);
-    all->mean = calloc(all->room * (n_figures + 1), sizeof *all->mean);
-    const bool is_whole = all->is_second != NULL && all->stratum != NULL && all->mean != NULL;
-    return is_whole ? SH_OK : SH_ERR_MEMORY;
-}
-
-static void close_observations(struct observations *all)
-{
-    free(all->is_second);
-    free(all->stratum);
-    free(all->mean);
-}
 
 static enum sh_status open_sample(struct sample *sample, size_t n)
 {
@@ -94,115 +66,6 @@ static void close_sample(struct sample *sample)
     free(sample->kind);
 }
 
-/* First arrow behind those of the session that begins at i. */
-static size_t find_session_end(const struct sh_before_after_config *config, size_t i)
-{
-    size_t end = i;
-    while (end < config->n && config->arrows[end].session == config->arrows[i].session) {
-        end++;
-    }
-    return end;
-}
-
-/* Do the arrows first .. end hold both sides? */
-static bool is_mixed(const struct sh_before_after_config *config, size_t first, size_t end)
-{
-    for (size_t i = first; i < end; i++) {
-        if (config->arrows[i].is_second != config->arrows[first].is_second) {
-            return true;
-        }
-    }
-    return false;
-}
-
-static enum sh_before_after_way find_way(const struct sh_before_after_config *config)
-{
-    size_t n[SIDES] = {0};
-    for (size_t i = 0; i < config->n;) {
-        const size_t end = find_session_end(config, i);
-        if (is_mixed(config, i, end)) {
-            return SH_BEFORE_AFTER_ENDS;
-        }
-        n[config->arrows[i].is_second]++;
-        i = end;
-    }
-    return n[0] == 1 && n[1] == 1 ? SH_BEFORE_AFTER_TWO_SESSIONS : SH_BEFORE_AFTER_SESSIONS;
-}
-
-/* Appends the means of the arrows first .. end as one observation. */
-static void add_mean(const struct sh_before_after_config *config,
-                     size_t first,
-                     size_t end,
-                     size_t stratum,
-                     struct observations *all)
-{
-    for (size_t k = 0; k < config->n_figures; k++) {
-        double sum = 0.0;
-        double n = 0.0;
-        for (size_t i = first; i < end; i++) {
-            const double value = config->values[i * config->n_figures + k];
-            sum += isnan(value) ? 0.0 : value;
-            n += isnan(value) ? 0.0 : 1.0;
-        }
-        all->mean[k * all->room + all->n] = n > 0.0 ? sum / n : (double)NAN;
-    }
-    all->is_second[all->n] = config->arrows[first].is_second;
-    all->stratum[all->n] = stratum;
-    all->n++;
-}
-
-/* Appends ends, one observation each; a change of side ends an end. */
-static void add_ends(const struct sh_before_after_config *config,
-                     size_t first,
-                     size_t end,
-                     size_t stratum,
-                     struct observations *all)
-{
-    const struct sh_before_after_arrow *arrows = config->arrows;
-    for (size_t i = first; i < end;) {
-        size_t next = i;
-        while (next < end && arrows[next].end == arrows[i].end &&
-               arrows[next].is_second == arrows[i].is_second) {
-            next++;
-        }
-        add_mean(config, i, next, stratum, all);
-        i = next;
-    }
-}
-
-/* How often the side changes from one observation to the next, from first on. */
-static size_t count_switches(const struct observations *all, size_t first)
-{
-    size_t n = 0;
-    for (size_t i = first + 1; i < all->n; i++) {
-        n += all->is_second[i] != all->is_second[i - 1] ? 1u : 0u;
-    }
-    return n;
-}
-
-/* All observations; false where the sides of ends took no turns. */
-static bool list_observations(const struct sh_before_after_config *config,
-                              enum sh_before_after_way way,
-                              struct observations *all)
-{
-    size_t n_strata = 0;
-    size_t n_turns = 0;
-    for (size_t i = 0; i < config->n;) {
-        const size_t end = find_session_end(config, i);
-        const size_t first = all->n;
-        if (way == SH_BEFORE_AFTER_SESSIONS) {
-            add_mean(config, i, end, 0, all);
-        } else if (way == SH_BEFORE_AFTER_TWO_SESSIONS) {
-            add_ends(config, i, end, 0, all);
-        } else if (is_mixed(config, i, end)) {
-            add_ends(config, i, end, n_strata++, all);
-            n_turns += count_switches(all, first) >= SWITCHES ? 1u : 0u;
-        }
-        i = end;
-    }
-    return way != SH_BEFORE_AFTER_ENDS || 2 * n_turns >= n_strata;
-}
-
 /* Forgets the stratum that begins at sample->first[n_strata] where it holds one side only, else
  * closes it, its level taken off. */
 static void end_stratum(struct sample *sample)
@@ -225,7 +88,7 @@ static void end_stratum(struct sample *sample)
 }
 
 /* The observations of one figure that are known, of strata that hold both sides. */
-static void take_sample(const struct observations *all, size_t figure, struct sample *sample)
+static void take_sample(const struct sh_side_list *all, size_t figure, struct sample *sample)
 {
     const double *mean = all->mean + figure * all->room;
     sample->n = 0;
@@ -303,12 +166,12 @@ double sh_before_after_get_needed(double shift, double sd)
     if (!(fabs(shift) > 0.0)) {
         return 0.0;
     }
-    for (double n = 2.0; n <= SH_BEFORE_AFTER_NEEDED; n += 1.0) {
-        const double freedom = 2.0 * n - 2.0;
+    for (size_t n = 2; n <= SH_BEFORE_AFTER_NEEDED; n++) {
+        const double freedom = 2.0 * (double)n - 2.0;
         const double t = sh_distribution_get_t_quantile(UPPER_LEVEL, freedom) +
                          sh_distribution_get_t_quantile(SH_BEFORE_AFTER_POWER, freedom);
-        if (t * sd * sqrt(2.0 / n) <= fabs(shift)) {
-            return n;
+        if (t * sd * sqrt(2.0 / (double)n) <= fabs(shift)) {
+            return (double)n;
         }
     }
     return 0.0;
@@ -360,7 +223,7 @@ permute_alone(const struct sample *sample, uint64_t seed, struct sh_before_after
 
 /* One figure, but for what is worked out of all together. */
 static enum sh_status judge(const struct sh_before_after_config *config,
-                            const struct observations *all,
+                            const struct sh_side_list *all,
                             size_t k,
                             struct sample *sample,
                             struct sh_before_after *figure)
@@ -390,7 +253,7 @@ static enum sh_status judge(const struct sh_before_after_config *config,
 
 /* Hands the sides out afresh within strata: side[n]. */
 static void
-hand_out(const struct observations *all, struct sh_random *random, size_t *order, bool *side)
+hand_out(const struct sh_side_list *all, struct sh_random *random, size_t *order, bool *side)
 {
     for (size_t first = 0; first < all->n;) {
         size_t end = first;
@@ -433,8 +296,23 @@ static double get_t(const struct sample *sample, const bool *side)
     return found.u > 0.0 ? fabs(found.shift) / found.u : (double)INFINITY;
 }
 
-/* p of all known figures, from the largest t of each arrangement. */
-static void permute_together(const struct observations *all,
+/* The largest |t| of all known figures with sides as handed out. */
+static double get_largest_t(size_t n_figures,
+                            const struct sample *samples,
+                            const bool *side,
+                            const struct sh_before_after *figures)
+{
+    double largest = 0.0;
+    for (size_t k = 0; k < n_figures; k++) {
+        if (figures[k].why == SH_BEFORE_AFTER_KNOWN) {
+            largest = fmax(largest, get_t(&samples[k], side));
+        }
+    }
+    return largest;
+}
+
+/* p of all known figures, from the largest t of each arrangement, itself counted. */
+static void permute_together(const struct sh_side_list *all,
                              uint64_t seed,
                              const struct sample *samples,
                              bool *side,
@@ -445,14 +323,9 @@ static void permute_together(const struct observations *all,
     for (size_t k = 0; k < all->n_figures; k++) {
         figures[k].p_of_all = 1.0;
     }
-    for (size_t draw = 0; draw < N_JOINT; draw++) {
-        double largest = 0.0;
+    for (size_t draw = 0; draw < N_JOINT && all->n_figures > 0; draw++) {
         hand_out(all, &random, samples[0].order, side);
-        for (size_t k = 0; k < all->n_figures; k++) {
-            if (figures[k].why == SH_BEFORE_AFTER_KNOWN) {
-                largest = fmax(largest, get_t(&samples[k], side));
-            }
-        }
+        const double largest = get_largest_t(all->n_figures, samples, side, figures);
         for (size_t k = 0; k < all->n_figures; k++) {
             const bool is_as_large = largest >= samples[k].t * (1.0 - TIE);
             figures[k].p_of_all += is_as_large ? 1.0 : 0.0;
@@ -485,12 +358,12 @@ static bool is_finite(const struct sh_before_after_config *config)
 }
 
 static enum sh_status compare(const struct sh_before_after_config *config,
-                              struct observations *all,
+                              struct sh_side_list *all,
                               struct sample *samples,
                               struct sh_before_after *figures)
 {
-    const enum sh_before_after_way way = find_way(config);
-    const bool has_turns = list_observations(config, way, all);
+    const enum sh_before_after_way way = sh_side_list_find_way(config);
+    const bool has_turns = sh_side_list_fill(config, way, all);
     enum sh_status status = SH_OK;
     for (size_t k = 0; k < config->n_figures && status == SH_OK; k++) {
         figures[k] = (struct sh_before_after){
@@ -515,12 +388,12 @@ static enum sh_status compare(const struct sh_before_after_config *config,
 enum sh_status sh_before_after_get(const struct sh_before_after_config *config,
                                    struct sh_before_after *figures)
 {
-    struct observations all = {.n = 0};
+    struct sh_side_list all = {.n = 0};
     struct sample *samples = NULL;
     if (!is_finite(config)) {
         return SH_ERR_NOT_FINITE;
     }
-    enum sh_status status = open_observations(&all, config->n, config->n_figures);
+    enum sh_status status = sh_side_list_open(&all, config->n, config->n_figures);
     if (status == SH_OK) {
         samples = calloc(config->n_figures + 1, sizeof *samples);
         status = samples != NULL ? compare(config, &all, samples, figures) : SH_ERR_MEMORY;
@@ -529,7 +402,7 @@ enum sh_status sh_before_after_get(const struct sh_before_after_config *config,
         close_sample(&samples[k]);
     }
     free(samples);
-    close_observations(&all);
+    sh_side_list_close(&all);
     return status;
 }
 

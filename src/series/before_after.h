@@ -78,7 +78,7 @@ struct sh_before_after {
 
 #define SH_BEFORE_AFTER_LEVEL  0.05
 #define SH_BEFORE_AFTER_POWER  0.8
-#define SH_BEFORE_AFTER_NEEDED 1000.0 /* more are not counted up */
+#define SH_BEFORE_AFTER_NEEDED 1000u /* more are not counted up */
 
 /*
  * Compares all figures; fills figures[n_figures]. Sessions that hold one side only are compared
