@@ -4,6 +4,7 @@
 #include "measure/bow_ring.h"
 #include "measure/clock_time.h"
 #include "measure/creep.h"
+#include "measure/finger_excess.h"
 #include "measure/finger_load.h"
 #include "measure/finger_net.h"
 #include "measure/finger_release.h"
@@ -44,5 +45,8 @@ enum sh_status sh_measure_shot(struct sh_workspace *workspace,
     sh_finger_load_measure(&scene, &net, out);
     sh_finger_release_measure(&scene, &net, out);
     sh_finger_sum_measure(&scene, &net, out);
+    if (view->force.is_finger_sum) {
+        sh_finger_excess_place(out);
+    }
     return SH_OK;
 }

@@ -251,19 +251,26 @@ static enum sh_status judge(const struct sh_before_after_config *config,
     return permute_alone(sample, config->seed, figure);
 }
 
-/* Hands the sides out afresh within strata: side[n]. */
-static void
-hand_out(const struct sh_side_list *all, struct sh_random *random, size_t *order, bool *side)
+/* Sides as they are handed out, and the work for it: [n] each. */
+struct shuffle {
+    bool *side;
+    size_t *order;
+};
+
+/* Hands the sides out afresh within strata. */
+static void hand_out(const struct sh_side_list *all,
+                     struct sh_random *random,
+                     const struct shuffle *shuffle)
 {
     for (size_t first = 0; first < all->n;) {
         size_t end = first;
         while (end < all->n && all->stratum[end] == all->stratum[first]) {
-            order[end - first] = end;
+            shuffle->order[end - first] = end;
             end++;
         }
-        sh_random_shuffle(random, order, end - first);
+        sh_random_shuffle(random, shuffle->order, end - first);
         for (size_t i = first; i < end; i++) {
-            side[i] = all->is_second[order[i - first]];
+            shuffle->side[i] = all->is_second[shuffle->order[i - first]];
         }
         first = end;
     }
@@ -315,7 +322,7 @@ static double get_largest_t(size_t n_figures,
 static void permute_together(const struct sh_side_list *all,
                              uint64_t seed,
                              const struct sample *samples,
-                             bool *side,
+                             const struct shuffle *shuffle,
                              struct sh_before_after *figures)
 {
     struct sh_random random;
@@ -323,9 +330,9 @@ static void permute_together(const struct sh_side_list *all,
     for (size_t k = 0; k < all->n_figures; k++) {
         figures[k].p_of_all = 1.0;
     }
-    for (size_t draw = 0; draw < N_JOINT && all->n_figures > 0; draw++) {
-        hand_out(all, &random, samples[0].order, side);
-        const double largest = get_largest_t(all->n_figures, samples, side, figures);
+    for (size_t draw = 0; draw < N_JOINT; draw++) {
+        hand_out(all, &random, shuffle);
+        const double largest = get_largest_t(all->n_figures, samples, shuffle->side, figures);
         for (size_t k = 0; k < all->n_figures; k++) {
             const bool is_as_large = largest >= samples[k].t * (1.0 - TIE);
             figures[k].p_of_all += is_as_large ? 1.0 : 0.0;
@@ -374,14 +381,16 @@ static enum sh_status compare(const struct sh_before_after_config *config,
             status = judge(config, all, k, &samples[k], &figures[k]);
         }
     }
-    bool *side = calloc(all->n + 1, sizeof *side);
-    if (status == SH_OK && side == NULL) {
+    const struct shuffle shuffle = {.side = calloc(all->n + 1, sizeof(bool)),
+                                    .order = calloc(all->n + 1, sizeof(size_t))};
+    if (status == SH_OK && (shuffle.side == NULL || shuffle.order == NULL)) {
         status = SH_ERR_MEMORY;
     }
     if (status == SH_OK) {
-        permute_together(all, config->seed, samples, side, figures);
+        permute_together(all, config->seed, samples, &shuffle, figures);
     }
-    free(side);
+    free(shuffle.side);
+    free(shuffle.order);
     return status;
 }
 
