@@ -5,7 +5,9 @@
 
 #define NORMAL_95 1.959963984540054
 
-bool sh_event_time_is_lost(const struct sh_shot_view *view, double first, double last)
+/* Has a frame between two of the force this flag? */
+static bool
+has_flag(const struct sh_shot_view *view, double first, double last, unsigned char flag)
 {
     const struct sh_shot_stream *stream = &view->stream[view->force.stream];
     const double limit = (double)stream->n_frames - 1.0;
@@ -15,11 +17,21 @@ bool sh_event_time_is_lost(const struct sh_shot_view *view, double first, double
         return false;
     }
     for (size_t i = (size_t)from; i <= (size_t)until; i++) {
-        if ((stream->flags[i] & SH_SHOT_FLAG_FILLED) != 0) {
+        if ((stream->flags[i] & flag) != 0) {
             return true;
         }
     }
     return false;
+}
+
+bool sh_event_time_is_lost(const struct sh_shot_view *view, double first, double last)
+{
+    return has_flag(view, first, last, SH_SHOT_FLAG_FILLED);
+}
+
+bool sh_event_time_is_clipped(const struct sh_shot_view *view, double first, double last)
+{
+    return has_flag(view, first, last, SH_SHOT_FLAG_CLIPPED);
 }
 
 struct sh_quantity sh_event_time_map(const struct sh_shot_view *view,
@@ -53,6 +65,9 @@ struct sh_quantity sh_event_time_get(const struct sh_shot_view *view,
     const double reach = SH_EVENT_TIME_GAP_S * view->force.rate_hz;
     if (sh_event_time_is_lost(view, frame->value - reach, frame->value + reach)) {
         return sh_quantity_unknown(SH_WHY_GAP);
+    }
+    if (sh_event_time_is_clipped(view, frame->value - reach, frame->value + reach)) {
+        return sh_quantity_unknown(SH_WHY_CLIPPED);
     }
     return sh_event_time_map(view, frame);
 }

@@ -11,8 +11,10 @@
 #include "shot/release.h"
 #include "shot/rise.h"
 
-#define NEXT_RATIO    0.05 /* of this draw's largest force: the next one has not begun */
-#define FALL_MARGIN_S 0.01 /* around a fall: no sample lost there, or it was not seen */
+#define NEXT_RATIO     0.05 /* of this draw's largest force: the next one has not begun */
+#define CLIPPED_SPAN_S 0.06 /* before a release */
+#define RECTANGLE      0.5773502691896258 /* standard deviation of a half-width 1: 1/sqrt 3 */
+#define FALL_MARGIN_S  0.01 /* around a fall: no sample lost there, or it was not seen */
 
 struct sh_events {
     struct sh_pull *pull;
@@ -228,6 +230,30 @@ static bool is_fall_lost(const struct sh_shot_view *view,
                                  sh_pull_get_frame(pull, fall->end) + margin);
 }
 
+/*
+ * Where the force was beyond its sensor's range before it fell, the level it fell from is not
+ * known: its tenth may have gone up to the fall's own length sooner.
+ */
+static void doubt_clipped(const struct sh_shot_view *view,
+                          const struct sh_fall *fall,
+                          struct sh_quantity *release)
+{
+    const double rate_hz = view->force.rate_hz;
+    double lo = 0.0;
+    double hi = 0.0;
+    if (!sh_quantity_is_known(release) ||
+        !sh_event_time_is_clipped(view, release->value - CLIPPED_SPAN_S * rate_hz,
+                                  release->value)) {
+        return;
+    }
+    const double reach = fall->length_s * rate_hz;
+    sh_quantity_interval(release, &lo, &hi);
+    release->lo = lo - reach;
+    release->hi = hi;
+    release->has_interval = true;
+    release->u = hypot(release->u, RECTANGLE * reach);
+}
+
 void sh_events_settle(struct sh_events *events,
                       const struct sh_shot_view *view,
                       enum sh_fall_shock shock,
@@ -255,6 +281,7 @@ void sh_events_settle(struct sh_events *events,
     if (shot->kind == SH_SHOT_SHOT) {
         struct sh_release release;
         sh_release_find(&force, events->pull, &found->fall, &release);
+        doubt_clipped(view, &found->fall, &release.release);
         shot->event_s[SH_EVENT_RELEASE] = sh_event_time_map(view, &release.release);
         shot->event_s[SH_EVENT_LET_DOWN] = sh_quantity_unknown(SH_WHY_NOT_APPLICABLE);
         shot->drop_n = release.drop_n;

@@ -65,7 +65,6 @@ static void test_gaps_hide_what_is_near(void **state)
     const struct sh_quantity frame = sh_quantity_known(500.0, 0.0);
     f.flags[511] = SH_SHOT_FLAG_FILLED;
     f.flags[489] = SH_SHOT_FLAG_FILLED;
-    f.flags[500] = SH_SHOT_FLAG_CLIPPED;
     struct sh_quantity time_s = sh_event_time_get(&f.view, &frame);
     assert_true(sh_quantity_is_known(&time_s));
     f.flags[510] = SH_SHOT_FLAG_FILLED;
@@ -74,6 +73,24 @@ static void test_gaps_hide_what_is_near(void **state)
     assert_true(sh_event_time_is_lost(&f.view, -50.0, 489.0));
     assert_false(sh_event_time_is_lost(&f.view, -50.0, 488.9));
     assert_false(sh_event_time_is_lost(&f.view, 511.1, 1e9));
+}
+
+/* A force at its sensor's range goes no further: that is no full draw. */
+static void test_so_does_a_range_that_is_reached(void **state)
+{
+    struct fixture f;
+    fill(&f);
+    const struct sh_quantity frame = sh_quantity_known(500.0, 0.0);
+    f.flags[511] = SH_SHOT_FLAG_CLIPPED;
+    struct sh_quantity time_s = sh_event_time_get(&f.view, &frame);
+    assert_true(sh_quantity_is_known(&time_s));
+    f.flags[505] = SH_SHOT_FLAG_CLIPPED;
+    time_s = sh_event_time_get(&f.view, &frame);
+    assert_int_equal(time_s.why, SH_WHY_CLIPPED);
+    time_s = sh_event_time_map(&f.view, &frame);
+    assert_true(sh_quantity_is_known(&time_s));
+    assert_true(sh_event_time_is_clipped(&f.view, 505.0, 505.0));
+    assert_false(sh_event_time_is_clipped(&f.view, 505.1, 510.9));
 }
 
 static void test_unknown_stays_unknown(void **state)
@@ -91,6 +108,7 @@ int main(void)
         cmocka_unit_test(test_clock_and_delay),
         cmocka_unit_test(test_interval),
         cmocka_unit_test(test_gaps_hide_what_is_near),
+        cmocka_unit_test(test_so_does_a_range_that_is_reached),
         cmocka_unit_test(test_unknown_stays_unknown),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

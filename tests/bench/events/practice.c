@@ -11,12 +11,14 @@
 #include "sim/channel_set.h"
 #include "sim/sampler.h"
 
-#define PART_EVENING  5000u /* of the seed */
-#define PART_DISTURB  5001u
-#define BLOCK_FRAMES  4000u
-#define TRAVEL_RATIO  2.4 /* a light bow is drawn less far: travel, of force over stiffness */
-#define SLOW_BOW_HZ   1600.0
-#define CLIPPED_COUNT 1024.0 /* 39 m/s2: a sensor of 4 g */
+#define PART_EVENING   5000u /* of the seed */
+#define PART_DISTURB   5001u
+#define PART_SATURATE  5002u
+#define SATURATE_RATIO 0.9 /* of the bow's force: where such a sensor's range ends */
+#define BLOCK_FRAMES   4000u
+#define TRAVEL_RATIO   2.4 /* a light bow is drawn less far: travel, of force over stiffness */
+#define SLOW_BOW_HZ    1600.0
+#define CLIPPED_COUNT  1024.0 /* 39 m/s2: a sensor of 4 g */
 
 static const char *const sets[] = {"force80", "force1000", "force_bow", "fingers_bow",
                                    "bow",     "bow1600",   "contact",   "sound"};
@@ -80,6 +82,26 @@ static void spoil_sources(struct practice *practice, struct sh_random *random)
         }
     }
     practice->is_clean = !has_losses && !is_clipped;
+}
+
+/* In one session of twelve the force sensor is too weak for the bow. */
+static void saturate_force(struct practice *practice)
+{
+    struct sh_random random;
+    sh_random_init(&random, sh_chance_seed(practice->seed, PART_SATURATE));
+    practice->is_saturated = sh_chance_is(&random, 1.0 / 12.0);
+    const double most_n = SATURATE_RATIO * practice->plan->config.bow.full_force_n;
+    for (size_t i = 0; i < practice->n_sources && practice->is_saturated; i++) {
+        struct sh_stream *stream = &practice->source[i].stream;
+        for (size_t c = 0; c < stream->n_channels; c++) {
+            struct sh_channel *channel = &stream->channel[c];
+            if (channel->role == SH_ROLE_STRING_FORCE) {
+                channel->has_range = true;
+                channel->range_high = floor(channel->zero + most_n / channel->scale);
+            }
+        }
+    }
+    practice->is_clean = practice->is_clean && !practice->is_saturated;
 }
 
 static void draw_disturbance(struct practice *practice, struct sh_random *random)
@@ -148,6 +170,7 @@ practice_open(struct practice *practice, const char *set, uint64_t seed, struct 
     }
     if (status == SH_OK) {
         spoil_sources(practice, &random);
+        saturate_force(practice);
         draw_disturbance(practice, &random);
         fill_session(practice, &random);
     }

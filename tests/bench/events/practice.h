@@ -9,7 +9,8 @@
 /*
  * Short simulated sessions for the accuracy of events, each with another bow, archer and
  * sensor: draw weight 40 to 300 N, faults, let-downs, half draws, and in part of the sessions
- * hum, bumps, zero steps, spikes, lost frames and an acceleration that clips.
+ * hum, bumps, zero steps, spikes, lost frames, an acceleration that clips and a force sensor
+ * that is too weak for the bow.
  */
 
 #define PRACTICE_STREAMS_MAX 4u
@@ -22,7 +23,8 @@ struct practice {
     size_t n_sources;
     struct sh_session *session; /* owned */
     struct sh_disturbance_config disturbance;
-    bool is_clean; /* no disturbance, nothing lost, no clipping */
+    bool is_clean;     /* no disturbance, nothing lost, no clipping */
+    bool is_saturated; /* the string's force goes beyond its sensor's range */
 };
 
 /* Name of a set of channels by its number from 0; NULL beyond the last. */
