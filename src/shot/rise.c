@@ -7,6 +7,7 @@
 #define RAMP_START    0.35  /* of its 10-90 % length a release may begin before its 10 % */
 #define MARGIN_S      1.0   /* before a draw leaves rest: its rate there is needed too */
 #define NOISE_REACH   4.0
+#define NORMAL_975    1.959963984540054
 #define FLAT_PER_S    1e-6 /* of the largest rate, a second: smallest slope of the rate */
 
 size_t sh_rise_find_low(const struct sh_pull *pull, size_t first, size_t before, double level_n)
@@ -27,6 +28,7 @@ struct rates {
     double noise; /* of one rate */
     double level; /* 10 % of the largest */
     double largest;
+    double low_n; /* force at which the main rise begins */
 };
 
 /* Rates i and i + 1 lie on either side of the level: where, in averages, and how sure. */
@@ -61,21 +63,71 @@ static struct sh_quantity in_frames(const struct sh_pull *pull, struct sh_quanti
     if (sh_quantity_is_known(&average)) {
         average.value = sh_pull_get_frame(pull, average.value);
         average.u *= (double)pull->n_average;
+        if (average.has_interval) {
+            average.lo = sh_pull_get_frame(pull, average.lo);
+            average.hi = sh_pull_get_frame(pull, average.hi);
+        }
     }
     return average;
+}
+
+/* Where the force crosses a level between averages i and i + 1, at a low rate. */
+static struct sh_quantity cross_force(const struct sh_pull *pull, size_t i, double level_n)
+{
+    const double *force_n = pull->force_n;
+    const double place = (level_n - force_n[i]) / (force_n[i + 1] - force_n[i]);
+    return sh_quantity_known((double)i + fmin(1.0, fmax(0.0, place)), 1.0 / sqrt(3.0));
+}
+
+/* The draw start if the main rise begins at average i, where the force crosses level_n. */
+static struct sh_quantity
+find_start(const struct sh_pull *pull, const struct rates *rates, size_t i, double level_n)
+{
+    size_t start = i > rates->first ? i - rates->first : 0;
+    if (rates->slope[start] < rates->level) {
+        return cross_force(pull, i, level_n);
+    }
+    while (start > 0 && rates->slope[start] >= rates->level) {
+        start--;
+    }
+    return rates->slope[start] < rates->level ? cross(rates, start)
+                                              : sh_quantity_unknown(SH_WHY_TOO_SHORT);
+}
+
+/*
+ * A preload that stands at just 25 % of the largest force belongs to the main rise or does not
+ * as its noise has it: then the start lies between what the first and the last place give at
+ * which the force may have left 25 %.
+ */
+static struct sh_quantity find_draw_start(const struct sh_pull *pull,
+                                          const struct rates *rates,
+                                          const struct sh_rise *rise)
+{
+    const double low_n = rates->low_n;
+    const double reach_n = NOISE_REACH * pull->noise_n;
+    if (pull->force_n[rise->low] >= low_n) {
+        return sh_quantity_unknown(SH_WHY_TOO_SHORT);
+    }
+    const size_t before = sh_rise_find_low(pull, rates->first, rise->low + 1, low_n - reach_n);
+    const size_t after = sh_rise_find_low(pull, rise->low, rise->high, low_n + reach_n);
+    const struct sh_quantity first = find_start(pull, rates, before, low_n - reach_n);
+    const struct sh_quantity last = find_start(pull, rates, after, low_n + reach_n);
+    struct sh_quantity start = find_start(pull, rates, rise->low, low_n);
+    const bool are_known = sh_quantity_is_known(&start) && sh_quantity_is_known(&first) &&
+                           sh_quantity_is_known(&last);
+    if (are_known && last.value - first.value > 1.0) {
+        start.has_interval = true;
+        start.lo = first.value - NORMAL_975 * first.u;
+        start.hi = last.value + NORMAL_975 * last.u;
+        start.u = hypot(start.u, (last.value - first.value) / sqrt(3.0));
+    }
+    return start;
 }
 
 static void
 find_events(const struct sh_pull *pull, const struct rates *rates, struct sh_rise *out)
 {
-    size_t start = out->low - rates->first;
-    while (start > 0 && rates->slope[start] >= rates->level) {
-        start--;
-    }
-    if (rates->slope[start] < rates->level && start + 1 < rates->n &&
-        rates->slope[start + 1] >= rates->level) {
-        out->draw_start = in_frames(pull, cross(rates, start));
-    }
+    out->draw_start = in_frames(pull, find_draw_start(pull, rates, out));
     size_t full = out->high - rates->first;
     while (full < rates->n && rates->slope[full] >= rates->level) {
         full++;
@@ -115,6 +167,7 @@ void sh_rise_find(struct sh_pull *pull,
                           .first = from,
                           .n = pull->n_slopes,
                           .rate_hz = pull->rate_hz,
+                          .low_n = low_n,
                           .noise = pull->noise_n *
                                    sh_gauss_get_slope_noise(pull->gauss, pull->rate_hz)};
     rates.largest = find_largest(&rates, begin - from);

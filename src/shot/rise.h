@@ -29,9 +29,12 @@ struct sh_rise {
 /*
  * Finds both in the averages first .. of the pull's force, before the fall. An instant that is
  * not there is unknown: SH_WHY_TOO_SHORT (the samples begin too late), SH_WHY_NOT_SEEN (the
- * rate never slows down before the string leaves).
+ * rate never slows down before the string leaves). Where a preload stands at just 25 % of the
+ * largest force, the main rise begins in it, at a low rate: that crossing is the draw start.
  * Uncertainty: that of the rate and of its level through the rate's slope, and the sampling
- * step. Changes pull's slopes. Any thread. Cost: O(n 250). Test: tests/shot/test_rise.c.
+ * step; with a preload within its noise of 25 %, an interval that holds the starts of all
+ * places at which the main rise may begin.
+ * Changes pull's slopes. Any thread. Cost: O(n 250). Test: tests/shot/test_rise.c.
  */
 void sh_rise_find(struct sh_pull *pull,
                   size_t first,

@@ -67,7 +67,9 @@ find_events(const struct trace *trace, struct sh_shot_truth *truth, struct sh_er
         return sh_error_set(err, SH_ERR_SHORT, NULL, "plan a longer hold",
                             "the draw never ends before the loose");
     }
-    truth->draw_start_s = cross_time_s(rate, start, slow);
+    /* a preload of just RISE_LOW: the main rise begins in it, while the rate is low */
+    truth->draw_start_s = start == low ? cross_time_s(trace->force_n, low, RISE_LOW * force_n)
+                                       : cross_time_s(rate, start, slow);
     truth->full_draw_s = cross_time_s(rate, high - 1, slow);
     return SH_OK;
 }

@@ -126,6 +126,32 @@ static void test_preload_and_pause(void **state)
     assert_near(0.001 * rise.full_draw.value, 4.7 + 1.2816 * 0.05, 0.0005, 0.0);
 }
 
+/* A preload that creeps over 25 % of the largest force: the main rise begins in it, slowly, and
+ * so does the draw; noise spreads the crossing, and the interval with it. */
+static void test_preload_at_the_low_force(void **state)
+{
+    static const double piece[][2] = {
+        {1.0, 0.0}, {1.5, 38.0}, {3.5, 42.0}, {4.2, 160.0}, {8.0, 160.0}};
+    const struct sh_rise rise = find_in_pieces(piece, 5);
+    assert_near(0.001 * rise.draw_start.value, 2.5, 0.003, 0.0);
+    const struct scene_sampling how = {.rate_hz = 1000.0, .noise_n = 0.1};
+    double net_n[9000];
+    struct sh_random random;
+    struct sh_rise noisy;
+    sh_random_init(&random, 5);
+    for (size_t i = 0; i < 9000; i++) {
+        net_n[i] = get_piece_n(0.001 * (double)i, piece, 5) +
+                   how.noise_n * sh_random_get_normal(&random);
+    }
+    assert_true(find_rise(net_n, 9000, &how, &noisy));
+    assert_true(noisy.draw_start.has_interval);
+    assert_true(noisy.draw_start.lo < 2500.0 && noisy.draw_start.hi > 2500.0);
+    assert_true(noisy.draw_start.lo > 2000.0 && noisy.draw_start.hi < 3000.0);
+    assert_true(noisy.draw_start.u > 50.0);
+    assert_true(noisy.draw_start.lo <= noisy.draw_start.value);
+    assert_true(noisy.draw_start.value <= noisy.draw_start.hi);
+}
+
 /* Loosed while still pulling: there is no full draw. */
 static void test_no_full_draw(void **state)
 {
@@ -142,6 +168,27 @@ static void test_begins_in_mid_draw(void **state)
     const struct sh_rise rise = find_in_pieces(piece, 3);
     assert_int_equal(rise.draw_start.why, SH_WHY_TOO_SHORT);
     assert_near(0.001 * rise.full_draw.value, 1.0 + 1.2816 * 0.05, 0.0005, 0.0);
+    static const double held[][2] = {{0.0, 50.0}, {2.0, 51.0}, {3.0, 160.0}, {8.0, 160.0}};
+    assert_int_equal(find_in_pieces(held, 4).draw_start.why, SH_WHY_TOO_SHORT);
+}
+
+/* A preload just over 25 % of the largest force is a part of the main rise; with noise it may
+ * not be, and the interval reaches to where the draw would then start. */
+static void test_preload_over_the_low_force(void **state)
+{
+    static const double piece[][2] = {
+        {1.0, 0.0}, {1.5, 40.2}, {3.5, 40.2}, {4.2, 160.0}, {8.0, 160.0}};
+    const struct scene_sampling how = {.rate_hz = 1000.0, .noise_n = 0.1};
+    double net_n[9000];
+    struct sh_rise rise;
+    for (size_t i = 0; i < 9000; i++) {
+        net_n[i] = get_piece_n(0.001 * (double)i, piece, 5);
+    }
+    assert_true(find_rise(net_n, 9000, &how, &rise));
+    assert_near(0.001 * rise.draw_start.value, 1.0 - 0.798 * 0.05, 0.003, 0.0);
+    assert_true(rise.draw_start.has_interval);
+    assert_true(rise.draw_start.lo < rise.draw_start.value);
+    assert_near(0.001 * rise.draw_start.hi, 3.5 - 1.2816 * 0.05, 0.1, 0.0);
 }
 
 int main(void)
@@ -150,6 +197,8 @@ int main(void)
         cmocka_unit_test(test_events_of_simulated_draws),
         cmocka_unit_test(test_corners_of_straight_lines),
         cmocka_unit_test(test_preload_and_pause),
+        cmocka_unit_test(test_preload_at_the_low_force),
+        cmocka_unit_test(test_preload_over_the_low_force),
         cmocka_unit_test(test_no_full_draw),
         cmocka_unit_test(test_begins_in_mid_draw),
     };
