@@ -11,10 +11,11 @@
 #include "shot/release.h"
 #include "shot/rise.h"
 
-#define NEXT_RATIO     0.05 /* of this draw's largest force: the next one has not begun */
-#define CLIPPED_SPAN_S 0.06 /* before a release */
-#define RECTANGLE      0.5773502691896258 /* standard deviation of a half-width 1: 1/sqrt 3 */
-#define FALL_MARGIN_S  0.01 /* around a fall: no sample lost there, or it was not seen */
+#define NEXT_RATIO      0.05 /* of this draw's largest force: the next one has not begun */
+#define CLIPPED_SPAN_S  0.06 /* before a release */
+#define LET_DOWN_SPAN_S 1.0  /* before a let-down */
+#define RECTANGLE       0.5773502691896258 /* standard deviation of a half-width 1: 1/sqrt 3 */
+#define FALL_MARGIN_S   0.01 /* around a fall: no sample lost there, or it was not seen */
 
 struct sh_events {
     struct sh_pull *pull;
@@ -286,8 +287,12 @@ void sh_events_settle(struct sh_events *events,
         shot->event_s[SH_EVENT_LET_DOWN] = sh_quantity_unknown(SH_WHY_NOT_APPLICABLE);
         shot->drop_n = release.drop_n;
     } else if (shot->kind == SH_SHOT_LET_DOWN) {
-        const struct sh_quantity let_down =
-            sh_release_find_let_down(events->pull, 0, &found->fall);
+        struct sh_quantity let_down = sh_release_find_let_down(events->pull, 0, &found->fall);
+        const double span = LET_DOWN_SPAN_S * view->force.rate_hz;
+        if (sh_quantity_is_known(&let_down) &&
+            sh_event_time_is_clipped(view, let_down.value - span, let_down.value)) {
+            let_down = sh_quantity_unknown(SH_WHY_CLIPPED); /* its largest force is not known */
+        }
         shot->event_s[SH_EVENT_LET_DOWN] = sh_event_time_get(view, &let_down);
         shot->event_s[SH_EVENT_RELEASE] = sh_quantity_unknown(SH_WHY_NOT_APPLICABLE);
     }

@@ -14,14 +14,15 @@
 #define PART_EVENING   5000u /* of the seed */
 #define PART_DISTURB   5001u
 #define PART_SATURATE  5002u
-#define SATURATE_RATIO 0.9 /* of the bow's force: where such a sensor's range ends */
+#define WEAK_SET       "weak1000" /* force1000 with a sensor that is too weak for the bow */
+#define SATURATE_RATIO 0.9        /* of the bow's force: where such a sensor's range ends */
 #define BLOCK_FRAMES   4000u
 #define TRAVEL_RATIO   2.4 /* a light bow is drawn less far: travel, of force over stiffness */
 #define SLOW_BOW_HZ    1600.0
 #define CLIPPED_COUNT  1024.0 /* 39 m/s2: a sensor of 4 g */
 
-static const char *const sets[] = {"force80", "force1000", "force_bow", "fingers_bow",
-                                   "bow",     "bow1600",   "contact",   "sound"};
+static const char *const sets[] = {"force80", "force1000", "force_bow", "fingers_bow", "bow",
+                                   "bow1600", "contact",   "sound",     WEAK_SET};
 
 const char *practice_get_set(size_t index)
 {
@@ -32,8 +33,9 @@ static enum sh_status
 find_sources(struct practice *practice, const char *set, struct sh_error *err)
 {
     const bool is_slow = strcmp(set, "bow1600") == 0;
-    const enum sh_status status =
-        sh_channel_set_find(is_slow ? "bow" : set, practice->source, &practice->n_sources, err);
+    const char *name = strcmp(set, WEAK_SET) == 0 ? "force1000" : set;
+    const enum sh_status status = sh_channel_set_find(is_slow ? "bow" : name, practice->source,
+                                                      &practice->n_sources, err);
     if (status == SH_OK && is_slow) {
         practice->source[0].stream.rate_hz = SLOW_BOW_HZ;
     }
@@ -84,14 +86,11 @@ static void spoil_sources(struct practice *practice, struct sh_random *random)
     practice->is_clean = !has_losses && !is_clipped;
 }
 
-/* In one session of twelve the force sensor is too weak for the bow. */
+/* A force sensor that is too weak for the bow. */
 static void saturate_force(struct practice *practice)
 {
-    struct sh_random random;
-    sh_random_init(&random, sh_chance_seed(practice->seed, PART_SATURATE));
-    practice->is_saturated = sh_chance_is(&random, 1.0 / 12.0);
     const double most_n = SATURATE_RATIO * practice->plan->config.bow.full_force_n;
-    for (size_t i = 0; i < practice->n_sources && practice->is_saturated; i++) {
+    for (size_t i = 0; i < practice->n_sources; i++) {
         struct sh_stream *stream = &practice->source[i].stream;
         for (size_t c = 0; c < stream->n_channels; c++) {
             struct sh_channel *channel = &stream->channel[c];
@@ -101,7 +100,11 @@ static void saturate_force(struct practice *practice)
             }
         }
     }
-    practice->is_clean = practice->is_clean && !practice->is_saturated;
+    practice->is_clean = false;
+    /* disturbances come behind the range in here, where they would move its end */
+    practice->disturbance.hum_n = 0.0;
+    practice->disturbance.step_ratio = 0.0;
+    practice->disturbance.spikes_per_h = 0.0;
 }
 
 static void draw_disturbance(struct practice *practice, struct sh_random *random)
@@ -170,8 +173,10 @@ practice_open(struct practice *practice, const char *set, uint64_t seed, struct 
     }
     if (status == SH_OK) {
         spoil_sources(practice, &random);
-        saturate_force(practice);
         draw_disturbance(practice, &random);
+        if (strcmp(set, WEAK_SET) == 0) {
+            saturate_force(practice);
+        }
         fill_session(practice, &random);
     }
     return status;

@@ -23,8 +23,7 @@ struct practice {
     size_t n_sources;
     struct sh_session *session; /* owned */
     struct sh_disturbance_config disturbance;
-    bool is_clean;     /* no disturbance, nothing lost, no clipping */
-    bool is_saturated; /* the string's force goes beyond its sensor's range */
+    bool is_clean; /* no disturbance, nothing lost, no clipping */
 };
 
 /* Name of a set of channels by its number from 0; NULL beyond the last. */
