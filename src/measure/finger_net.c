@@ -119,10 +119,14 @@ static double get_step_noise(const struct sh_scene *scene,
     return sqrt(0.5 * squares / (double)(span.n - 1u));
 }
 
+/* A load that rises evenly drifts as if it had come at once, half way. */
 static void set_loaded(const struct sh_scene *scene, struct sh_finger_channel *finger)
 {
+    const struct sh_quantity start = sh_scene_event(scene, SH_EVENT_DRAW_START);
+    const struct sh_quantity full = sh_scene_event(scene, SH_EVENT_FULL_DRAW);
     finger->loaded_noise_n = finger->noise_n;
-    finger->loaded_s = sh_scene_event(scene, SH_EVENT_DRAW_START).value;
+    finger->loaded_s =
+        sh_quantity_is_known(&full) ? 0.5 * (start.value + full.value) : start.value;
     if (finger->channel->n_curve >= 2) {
         finger->loaded_noise_n = fmax(finger->noise_n, get_step_noise(scene, finger));
     }

@@ -33,7 +33,7 @@ struct sh_finger_channel {
     double
         noise_n; /* white, rms per sample: of the rest, of quantisation, as stated; largest */
     double loaded_noise_n; /* the same under load */
-    double loaded_s;       /* when the draw began */
+    double loaded_s;       /* half way between draw start and full draw */
 };
 
 struct sh_finger_net {
@@ -66,8 +66,8 @@ double sh_finger_net_u(const struct sh_finger_channel *finger, double net_n, dou
 
 /*
  * Standard uncertainty of what the load drift left at t_s, as a ratio of the force that has
- * stood since the draw began; signed, so that two times can be compared. 0 without a load
- * drift.
+ * stood since half way through the draw; signed, so that two times can be compared. 0 without a
+ * load drift.
  */
 double sh_finger_net_drift_u_ratio(const struct sh_finger_channel *finger, double t_s);
 

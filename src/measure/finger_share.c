@@ -206,14 +206,9 @@ static struct sh_quantity find_slide(const struct share_hold *hold,
         const double last_s = hold->time_s[(i + 1u) * n_block - 1u];
         time_s[i] = 0.5 * (first_s + last_s) - hold->delay_s;
     }
-    const double blocks_hz = hold->rate_hz / (double)n_block;
+    /* the last block may hold the loose */
     const struct sh_finger_slide_series series = {
-        .time_s = time_s,
-        .share = share,
-        .n = n,
-        .n_before = sh_moving_window(EARLY_S, blocks_hz),
-        .n_after = sh_moving_window(LATE_S, blocks_hz),
-        .step_s = SLIDE_STEP_S};
+        .time_s = time_s, .share = share, .n = n > 0 ? n - 1u : 0, .step_s = SLIDE_STEP_S};
     return sh_finger_slide_find(&series);
 }
 

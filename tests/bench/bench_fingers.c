@@ -67,6 +67,7 @@ static void read_line(int argc, char **argv, struct bench *bench)
     simulation->n_draws = 12;
     simulation->faults = SH_ARCHER_FINGER_SLIDE;
     simulation->fault_ratio = FAULT_RATIO;
+    bench->evening.has_any_fall = true;
     for (int c = 0; (c = getopt_long(argc, argv, "", options, NULL)) != -1;) {
         switch (c) {
         case 'n':

@@ -22,7 +22,7 @@ static void make(double corner_s, double noise, struct sh_random *random, double
 static struct sh_quantity find(const double *t, const double *y)
 {
     const struct sh_finger_slide_series series = {
-        .time_s = t, .share = y, .n = N, .n_before = 10, .n_after = 2, .step_s = 0.01};
+        .time_s = t, .share = y, .n = N, .step_s = 0.01};
     return sh_finger_slide_find(&series);
 }
 
@@ -53,13 +53,15 @@ static void test_a_level_after_the_fall(void **state)
     assert_near(find(t, y).value, 11.5, 0.02, 0.0);
 }
 
-/* 200 series with noise: the stated uncertainty is the spread, within a quarter. */
-static void test_stated_uncertainty_is_the_spread_seen(void **state)
+/* 200 series with noise: the 95 % limits hold the beginning in 93 to 100 of 100, and
+ * what is stated is the spread, within a quarter. */
+static void test_stated_limits_hold(void **state)
 {
     double t[N];
     double y[N];
     double sum2 = 0.0;
-    double stated = 0.0;
+    double stated2 = 0.0;
+    int n_inside = 0;
     struct sh_random random;
     sh_random_init(&random, 5);
     for (int i = 0; i < 200; i++) {
@@ -67,13 +69,18 @@ static void test_stated_uncertainty_is_the_spread_seen(void **state)
         const struct sh_quantity found = find(t, y);
         assert_int_equal(found.why, SH_WHY_KNOWN);
         sum2 += (found.value - 12.0) * (found.value - 12.0) / 200.0;
-        stated += (found.hi - found.value) / 1.959963984540054 / 200.0;
+        stated2 += found.u * found.u / 200.0;
+        n_inside += found.lo <= 12.0 && found.hi >= 12.0 ? 1 : 0;
     }
-    assert_near(stated, sqrt(sum2), 0.0, 0.25);
+    print_message("%d of 200 inside, rms %.4f s, u %.4f s\n", n_inside, sqrt(sum2),
+                  sqrt(stated2));
+    assert_true(n_inside >= 186);
+    assert_true(sqrt(sum2) < 1.25 * sqrt(stated2));
+    assert_true(sqrt(stated2) < 1.25 * sqrt(sum2));
 }
 
-/* The smoothest fall, 0.3 to 0.2 in 0.5 to 1 s: its beginning is inside, and not by much. */
-static void test_a_smooth_fall_begins_earlier(void **state)
+/* The smoothest fall, 0.3 to 0.2 in 0.5 to 1 s, on a level that drifts. */
+static void test_a_smooth_fall(void **state)
 {
     static const double lengths_s[] = {0.5, 0.7, 1.0};
     for (size_t k = 0; k < 3; k++) {
@@ -82,12 +89,13 @@ static void test_a_smooth_fall_begins_earlier(void **state)
         for (size_t i = 0; i < N; i++) {
             t[i] = 10.0 + 0.05 * (double)i;
             const double s = fmin(1.0, fmax(0.0, (t[i] - 11.5) / lengths_s[k]));
-            y[i] = 0.3 - 0.1 * s * s * s * (10.0 + s * (6.0 * s - 15.0));
+            y[i] =
+                0.3 + 0.003 * (double)i / N - 0.1 * s * s * s * (10.0 + s * (6.0 * s - 15.0));
         }
         const struct sh_quantity found = find(t, y);
-        assert_true(found.value > 11.5 + 0.1 * lengths_s[k]);
+        assert_near(found.value, 11.5, 0.011, 0.0);
         assert_true(found.lo <= 11.5 && found.hi > 11.5);
-        assert_true(found.lo > 11.5 - 0.25 * lengths_s[k]);
+        assert_true(found.hi - found.lo < 0.1);
     }
 }
 
@@ -107,16 +115,10 @@ static void test_too_few_points(void **state)
     double t[N];
     double y[N];
     make(10.2, 0.0, NULL, t, y);
-    struct sh_finger_slide_series series = {
-        .time_s = t, .share = y, .n = 7, .n_before = 2, .n_after = 2, .step_s = 0.01};
+    struct sh_finger_slide_series series = {.time_s = t, .share = y, .n = 7, .step_s = 0.01};
     assert_int_equal(sh_finger_slide_find(&series).why, SH_WHY_TOO_SHORT);
     series.n = 8;
     assert_int_equal(sh_finger_slide_find(&series).why, SH_WHY_KNOWN);
-    series.n_before = 9;
-    assert_int_equal(sh_finger_slide_find(&series).why, SH_WHY_TOO_SHORT);
-    series.n_before = 2;
-    series.n_after = 0;
-    assert_int_equal(sh_finger_slide_find(&series).why, SH_WHY_TOO_SHORT);
 }
 
 int main(void)
@@ -124,8 +126,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_a_corner_without_noise),
         cmocka_unit_test(test_a_level_after_the_fall),
-        cmocka_unit_test(test_stated_uncertainty_is_the_spread_seen),
-        cmocka_unit_test(test_a_smooth_fall_begins_earlier),
+        cmocka_unit_test(test_stated_limits_hold),
+        cmocka_unit_test(test_a_smooth_fall),
         cmocka_unit_test(test_what_does_not_fall),
         cmocka_unit_test(test_too_few_points),
     };
