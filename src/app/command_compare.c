@@ -8,6 +8,7 @@
 #include "app/say.h"
 #include "report/comparison_csv.h"
 #include "report/comparison_json.h"
+#include "report/comparison_page.h"
 #include "report/comparison_table.h"
 
 #define WORDS_MAX 100u
@@ -15,6 +16,7 @@
 static const struct sh_command_option options[] = {
     {"by", "TAG", "split one athlete's recordings by a tag: tab, or tab=thin,thick", 0},
     {"format", "FORMAT", "table (default), json or csv", 0},
+    {"out", "FILE", "write it as a page to read or print, into this file", 'o'},
     {"seed", "N", "start of the drawn arrangements; 1 if not given", 0},
     {"home", "FOLDER", "where an athlete's recordings lie", 0},
 };
@@ -31,7 +33,8 @@ static const struct format {
 /* What was asked for. */
 struct wish {
     const struct format *format;
-    const char *by; /* NULL: two folders */
+    const char *by;  /* NULL: two folders */
+    const char *out; /* the page's file; NULL: no page */
     uint64_t seed;
 };
 
@@ -64,12 +67,17 @@ static enum sh_status read_wish(const struct sh_command *command,
                                 struct wish *wish,
                                 struct sh_error *err)
 {
-    *wish =
-        (struct wish){.format = &formats[0], .by = sh_command_get(command, line, "by", NULL)};
+    *wish = (struct wish){.format = &formats[0],
+                          .by = sh_command_get(command, line, "by", NULL),
+                          .out = sh_command_get(command, line, "out", NULL)};
     enum sh_status status =
         read_format(sh_command_get(command, line, "format", "table"), wish, err);
     if (status == SH_OK) {
         status = read_seed(sh_command_get(command, line, "seed", "1"), wish, err);
+    }
+    if (status == SH_OK && wish->out != NULL && wish->format != &formats[0]) {
+        status = sh_error_set(err, SH_ERR_ARGUMENT, "compare --out", "leave --format out",
+                              "a page has a format of its own");
     }
     if (status == SH_OK && wish->by == NULL && line->n_operands != 2) {
         status = sh_error_set(err, SH_ERR_ARGUMENT, "compare",
@@ -95,7 +103,8 @@ static enum sh_status write_all(const struct sh_comparison_source *source,
                                                   .set = &source->set,
                                                   .comparison = &comparison,
                                                   .seed = wish->seed};
-        status = wish->format->write(&sheet, text);
+        status =
+            (wish->out != NULL ? sh_comparison_page_write : wish->format->write)(&sheet, text);
     }
     return status == SH_OK
                ? SH_OK
@@ -128,7 +137,7 @@ static enum sh_exit run(const struct sh_command *command, const struct sh_comman
         sh_text_close(&text);
         return sh_say_error(&err, SH_EXIT_INPUT);
     }
-    return sh_say_text(&text);
+    return wish.out != NULL ? sh_say_file(&text, wish.out) : sh_say_text(&text);
 }
 
 const struct sh_command sh_command_compare = {

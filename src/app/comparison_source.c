@@ -308,6 +308,19 @@ add_all(const struct field *field, struct sh_comparison_source *source, struct s
     return status;
 }
 
+/* By the folders' names, or by their paths where the names are the same. */
+static void name_sides(const struct sh_comparison_source_config *config,
+                       struct sh_comparison_source *source)
+{
+    for (size_t k = 0; k < 2; k++) {
+        sh_home_copy_name(config->words[k], source->side[k], sizeof source->side[k]);
+    }
+    const bool is_same = strcmp(source->side[0], source->side[1]) == 0;
+    for (size_t k = 0; k < 2 && is_same; k++) {
+        (void)snprintf(source->side[k], sizeof source->side[k], "%s", config->words[k]);
+    }
+}
+
 static enum sh_status find_sides(const struct sh_comparison_source_config *config,
                                  bool has_values,
                                  struct field *field,
@@ -316,9 +329,7 @@ static enum sh_status find_sides(const struct sh_comparison_source_config *confi
 {
     enum sh_status status = SH_OK;
     if (config->by == NULL) {
-        for (size_t k = 0; k < 2; k++) {
-            sh_home_copy_name(config->words[k], source->side[k], sizeof source->side[k]);
-        }
+        name_sides(config, source);
         return take_sides_by_words(config, field, err);
     }
     if (!has_values) {

@@ -25,10 +25,13 @@ enum sh_status sh_comparison_csv_write(const struct sh_comparison_sheet *sheet,
             sh_text_puts(text, ",,,,,,,,,,,,,,0\r\n");
             continue;
         }
-        sh_text_printf(
-            text, ",%.17g,%.17g,%.17g,%.17g,%.17g,%.17g,%.17g,%.17g,%.17g,%.17g,%.17g,",
-            figure->mean[0], figure->mean[1], figure->shift, figure->u, figure->lo, figure->hi,
-            figure->p, figure->p_of_all, figure->p_least, figure->sd, figure->visible);
+        sh_text_printf(text, ",%.17g,%.17g,%.17g,%.17g,%.17g,%.17g,%.17g,%.17g,%.17g,%.17g,",
+                       figure->mean[0], figure->mean[1], figure->shift, figure->u, figure->lo,
+                       figure->hi, figure->p, figure->p_of_all, figure->p_least, figure->sd);
+        if (figure->visible > 0.0) {
+            sh_text_printf(text, "%.17g", figure->visible);
+        }
+        sh_text_puts(text, ",");
         if (figure->way == SH_BEFORE_AFTER_SESSIONS) {
             sh_text_printf(text, "%.17g", figure->change_least);
         }

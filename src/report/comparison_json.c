@@ -79,7 +79,7 @@ static void put_figure(struct sh_json_put *put,
     put_known(put, object, "p_of_all", is_known, figure->p_of_all);
     put_known(put, object, "p_least", is_known, figure->p_least);
     put_known(put, object, "sd", is_known, figure->sd);
-    put_known(put, object, "visible", is_known, figure->visible);
+    put_known(put, object, "visible", is_known && figure->visible > 0.0, figure->visible);
     put_known(put, object, "change_least", is_known && figure->way == SH_BEFORE_AFTER_SESSIONS,
               figure->change_least);
     put_known(put, object, "needed", is_known && figure->n_needed > 0.0, figure->n_needed);

@@ -48,18 +48,24 @@ static void put_row(const struct sh_comparison_kind *kind,
 {
     char head[CELL_BYTES];
     char limits[CELL_BYTES];
+    char seen[CELL_BYTES] = "-";
     char needed[CELL_BYTES] = "-";
     const int n = kind->n_decimals;
-    const double factor = kind->factor;
     (void)snprintf(head, sizeof head, "%s (%s)", kind->title, kind->symbol);
-    (void)snprintf(limits, sizeof limits, "%+.*f to %+.*f", n, factor * figure->lo, n,
-                   factor * figure->hi);
+    (void)snprintf(limits, sizeof limits, "%+.*f to %+.*f", n,
+                   sh_comparison_round(kind, figure->lo), n,
+                   sh_comparison_round(kind, figure->hi));
+    if (figure->visible > 0.0) {
+        (void)snprintf(seen, sizeof seen, "%.*f", n,
+                       sh_comparison_round(kind, figure->visible));
+    }
     if (figure->n_needed > 0.0) {
         (void)snprintf(needed, sizeof needed, "%.0f", figure->n_needed);
     }
-    sh_text_printf(text, "%-26s%7.*f%8.*f%8.*f %-17s%7.*f%6s\n", head, n,
-                   factor * figure->mean[0], n, factor * figure->mean[1], n,
-                   factor * figure->shift, limits, n, factor * figure->visible, needed);
+    sh_text_printf(text, "%-26s%7.*f%8.*f%8.*f %-17s%7s%6s\n", head, n,
+                   sh_comparison_round(kind, figure->mean[0]), n,
+                   sh_comparison_round(kind, figure->mean[1]), n,
+                   sh_comparison_round(kind, figure->shift), limits, seen, needed);
 }
 
 static void put_table(const struct sh_comparison_sheet *sheet, struct sh_text *text)
@@ -78,7 +84,7 @@ static void put_table(const struct sh_comparison_sheet *sheet, struct sh_text *t
         "95 %: each figure's own limits; called a change only where it also stands with "
         "all figures allowed for. seen: the change that 8 of 10 such comparisons would "
         "show. need: sessions (or ends) a side to show the change found so; - for more "
-        "than 1000. How: docs/compare.md.");
+        "than 1000, or where calibrations hide it. How: docs/compare.md.");
 }
 
 enum sh_status sh_comparison_table_write(const struct sh_comparison_sheet *sheet,

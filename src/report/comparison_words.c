@@ -25,7 +25,8 @@ static enum sh_status utter(struct speech *speech)
 /* A figure in its unit, "0.12 s". */
 static void put_size(struct sh_text *text, const struct sh_comparison_kind *kind, double size)
 {
-    sh_text_printf(text, "%.*f %s", kind->n_decimals, kind->factor * size, kind->symbol);
+    sh_text_printf(text, "%.*f %s", kind->n_decimals, sh_comparison_round(kind, size),
+                   kind->symbol);
 }
 
 /* " (0.12 to 0.30 s)", of a change's size on the side on which it lies. */
@@ -36,8 +37,8 @@ static void put_limits(struct sh_text *text,
     const double sign = figure->shift < 0.0 ? -1.0 : 1.0;
     const double near = fmin(sign * figure->lo, sign * figure->hi);
     const double far = fmax(sign * figure->lo, sign * figure->hi);
-    sh_text_printf(text, " (%.*f to %.*f)", kind->n_decimals, kind->factor * near,
-                   kind->n_decimals, kind->factor * far);
+    sh_text_printf(text, " (%.*f to %.*f)", kind->n_decimals, sh_comparison_round(kind, near),
+                   kind->n_decimals, sh_comparison_round(kind, far));
 }
 
 static void say_seen(struct speech *speech,
@@ -55,6 +56,17 @@ static void say_seen(struct speech *speech,
                      ? ". These two sessions differ; why cannot be told from one "
                        "session a side."
                      : ".");
+}
+
+static void say_masked(struct speech *speech,
+                       const struct sh_comparison_kind *kind,
+                       const struct sh_before_after *figure)
+{
+    sh_text_printf(&speech->text, "%s: moved by ", kind->title);
+    put_size(&speech->text, kind, fabs(figure->shift));
+    sh_text_puts(&speech->text,
+                 ", which is no more than the calibrations of the two sides may be apart; "
+                 "more sessions would not tell.");
 }
 
 static void say_unknown(struct speech *speech,
@@ -91,13 +103,16 @@ static enum sh_status say_figure(struct speech *speech, size_t k)
         say_unknown(speech, kind, figure);
     } else if (sh_before_after_is_seen(figure)) {
         say_seen(speech, kind, figure);
+    } else if (sh_before_after_is_masked(figure)) {
+        say_masked(speech, kind, figure);
     }
     return utter(speech);
 }
 
 static bool is_unseen(const struct sh_before_after *figure)
 {
-    return figure->why == SH_BEFORE_AFTER_KNOWN && !sh_before_after_is_seen(figure);
+    return figure->why == SH_BEFORE_AFTER_KNOWN && !sh_before_after_is_seen(figure) &&
+           !sh_before_after_is_masked(figure);
 }
 
 /* All in which nothing was found, in one sentence. */
@@ -122,7 +137,7 @@ static enum sh_status say_unseen(struct speech *speech)
                      sh_before_after_is_blind(one)
                          ? ". So few could show none, however large."
                          : ". What would have been seen, and how many would be needed to see "
-                           "what was found, stands in the last two columns.");
+                           "what was found, stands beside each figure.");
     }
     return utter(speech);
 }
@@ -169,19 +184,20 @@ static enum sh_status say_way(struct speech *speech)
     return utter(speech);
 }
 
-static bool has_fingers(const struct sh_comparison *comparison)
+bool sh_comparison_words_has_fingers(const struct sh_comparison_sheet *sheet)
 {
     for (size_t k = 0; k < SH_COMPARISON_KINDS; k++) {
         const enum sh_measure measure = sh_comparison_get_kind(k)->measure;
         if (measure == SH_MEASURE_FINGER_SHARE &&
-            comparison->figure[k].why != SH_BEFORE_AFTER_NO_VALUES) {
+            sheet->comparison->figure[k].why != SH_BEFORE_AFTER_NO_VALUES) {
             return true;
         }
     }
     return false;
 }
 
-static enum sh_status say_cautions(struct speech *speech)
+/* What the sensors leave in doubt. */
+static enum sh_status say_doubts(struct speech *speech)
 {
     enum sh_status status = SH_OK;
     if (speech->sheet->comparison->has_other_calibration) {
@@ -190,23 +206,17 @@ static enum sh_status say_cautions(struct speech *speech)
                      "calibrations are uncertain by is in the limits of forces and shares.");
         status = utter(speech);
     }
-    if (status == SH_OK && has_fingers(speech->sheet->comparison)) {
+    if (status == SH_OK && sh_comparison_words_has_fingers(speech->sheet)) {
         sh_text_puts(&speech->text,
                      "Thin force sensors repeat only to several per cent when they are put on "
                      "anew: shifts of shares of a few per cent may be the sensors'.");
         status = utter(speech);
     }
-    const bool is_said = has_fingers(speech->sheet->comparison);
-    for (size_t i = 0; status == SH_OK && is_said && sh_load_words_get_caution(i) != NULL;
-         i++) {
-        sh_text_puts(&speech->text, sh_load_words_get_caution(i));
-        status = utter(speech);
-    }
     return status;
 }
 
-enum sh_status sh_comparison_words_each(const struct sh_comparison_sheet *sheet,
-                                        const struct sh_comparison_words_sink *sink)
+enum sh_status sh_comparison_words_each_finding(const struct sh_comparison_sheet *sheet,
+                                                const struct sh_comparison_words_sink *sink)
 {
     struct speech speech = {.sheet = sheet, .sink = sink};
     sh_text_init(&speech.text, 0);
@@ -218,8 +228,20 @@ enum sh_status sh_comparison_words_each(const struct sh_comparison_sheet *sheet,
         status = say_unseen(&speech);
     }
     if (status == SH_OK) {
-        status = say_cautions(&speech);
+        status = say_doubts(&speech);
     }
     sh_text_close(&speech.text);
+    return status;
+}
+
+enum sh_status sh_comparison_words_each(const struct sh_comparison_sheet *sheet,
+                                        const struct sh_comparison_words_sink *sink)
+{
+    enum sh_status status = sh_comparison_words_each_finding(sheet, sink);
+    const bool is_said = sh_comparison_words_has_fingers(sheet);
+    for (size_t i = 0; status == SH_OK && is_said && sh_load_words_get_caution(i) != NULL;
+         i++) {
+        status = sink->sentence(sink->context, sh_load_words_get_caution(i));
+    }
     return status;
 }

@@ -17,8 +17,16 @@ struct sh_comparison_words_sink {
     void *context;
 };
 
-/* Gives all sentences in order: how it was compared, then each figure's, then cautions.
- * SH_ERR_MEMORY, and the sink's statuses. */
+/* Gives the sentences in order: how it was compared, then each figure's, then what the sensors
+ * leave in doubt. SH_ERR_MEMORY, and the sink's statuses. */
+enum sh_status sh_comparison_words_each_finding(const struct sh_comparison_sheet *sheet,
+                                                const struct sh_comparison_words_sink *sink);
+
+/* True where any finger's share stands on both sides: the cautions of loads then belong to it.
+ */
+bool sh_comparison_words_has_fingers(const struct sh_comparison_sheet *sheet);
+
+/* The same sentences, then the cautions where they belong to it. Statuses as above. */
 enum sh_status sh_comparison_words_each(const struct sh_comparison_sheet *sheet,
                                         const struct sh_comparison_words_sink *sink);
 

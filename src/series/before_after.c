@@ -5,18 +5,20 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "series/shift_plan.h"
 #include "series/side_list.h"
 #include "signal/distribution.h"
 #include "signal/permutation.h"
+#include "signal/stats.h"
 
-#define N_EXACT     100000u
-#define N_DRAWS     9999u
-#define N_JOINT     4999u /* arrangements of all figures at once */
-#define NORMAL_975  1.959963984540054
-#define FLAT        1e-12 /* of the size of the means: no scatter */
-#define TIE         1e-9  /* of a t: alike */
-#define SIDES       2u
-#define UPPER_LEVEL (1.0 - 0.5 * SH_BEFORE_AFTER_LEVEL)
+#define N_EXACT    100000u
+#define N_DRAWS    9999u
+#define N_JOINT    4999u /* arrangements of all figures at once */
+#define NORMAL_975 1.959963984540054
+#define T_MOST     1e300 /* of observations without scatter */
+#define FLAT       1e-12 /* of the size of the means: no scatter */
+#define TIE        1e-9  /* of a t: alike */
+#define SIDES      2u
 
 /* Those of one figure that are known, as the permutation wants them. */
 struct sample {
@@ -32,6 +34,7 @@ struct sample {
     double *sum;
     bool *kind;
     double t; /* |t| of the sides as they are */
+    double u; /* of their shift, without the calibration's */
 };
 
 static enum sh_status open_sample(struct sample *sample, size_t n)
@@ -161,38 +164,19 @@ static struct finding look(const struct sample *sample, const bool *is_second)
     return out;
 }
 
-double sh_before_after_get_needed(double shift, double sd)
-{
-    if (!(fabs(shift) > 0.0)) {
-        return 0.0;
-    }
-    for (size_t n = 2; n <= SH_BEFORE_AFTER_NEEDED; n++) {
-        const double freedom = 2.0 * (double)n - 2.0;
-        const double t = sh_distribution_get_t_quantile(UPPER_LEVEL, freedom) +
-                         sh_distribution_get_t_quantile(SH_BEFORE_AFTER_POWER, freedom);
-        if (t * sd * sqrt(2.0 / (double)n) <= fabs(shift)) {
-            return (double)n;
-        }
-    }
-    return 0.0;
-}
-
 static void
 fill(const struct finding *found, double calibration_u, struct sh_before_after *figure)
 {
-    const double t = sh_distribution_get_t_quantile(UPPER_LEVEL, found->freedom);
-    const double t_power =
-        sh_distribution_get_t_quantile(SH_BEFORE_AFTER_POWER, found->freedom);
-    const double reach = hypot(t * found->u, NORMAL_975 * calibration_u);
+    const struct sh_shift_plan plan = {.calibration_u = calibration_u};
+    const double reach = sh_shift_plan_get_reach(&plan, found->u, found->freedom);
     memcpy(figure->mean, found->mean, sizeof figure->mean);
     figure->shift = found->shift;
     figure->freedom = found->freedom;
     figure->sd = found->sd;
     figure->u = hypot(found->u, calibration_u);
+    figure->calibration_u = calibration_u;
     figure->lo = found->shift - reach;
     figure->hi = found->shift + reach;
-    figure->visible = (t + t_power) * found->u;
-    figure->n_needed = sh_before_after_get_needed(found->shift, found->sd);
     if (figure->way == SH_BEFORE_AFTER_SESSIONS) {
         figure->change_least = NORMAL_975 * sqrt(2.0) * found->sd;
     }
@@ -247,6 +231,7 @@ static enum sh_status judge(const struct sh_before_after_config *config,
         return SH_OK;
     }
     sample->t = fabs(found.shift) / found.u;
+    sample->u = found.u;
     fill(&found, config->calibration_u != NULL ? config->calibration_u[k] : 0.0, figure);
     return permute_alone(sample, config->seed, figure);
 }
@@ -255,6 +240,7 @@ static enum sh_status judge(const struct sh_before_after_config *config,
 struct shuffle {
     bool *side;
     size_t *order;
+    double *largest; /* [2 N_JOINT]: of each arrangement the largest t, then work */
 };
 
 /* Hands the sides out afresh within strata. */
@@ -332,7 +318,9 @@ static void permute_together(const struct sh_side_list *all,
     }
     for (size_t draw = 0; draw < N_JOINT; draw++) {
         hand_out(all, &random, shuffle);
-        const double largest = get_largest_t(all->n_figures, samples, shuffle->side, figures);
+        const double largest =
+            fmin(get_largest_t(all->n_figures, samples, shuffle->side, figures), T_MOST);
+        shuffle->largest[draw] = largest;
         for (size_t k = 0; k < all->n_figures; k++) {
             const bool is_as_large = largest >= samples[k].t * (1.0 - TIE);
             figures[k].p_of_all += is_as_large ? 1.0 : 0.0;
@@ -341,6 +329,32 @@ static void permute_together(const struct sh_side_list *all,
     for (size_t k = 0; k < all->n_figures; k++) {
         figures[k].p_of_all = fmax(figures[k].p_of_all / (N_JOINT + 1.0), figures[k].p);
     }
+}
+
+/* What would be seen, by the t that one of 20 arrangements goes beyond in any figure. */
+static enum sh_status plan_together(size_t n_figures,
+                                    const struct sample *samples,
+                                    const struct shuffle *shuffle,
+                                    struct sh_before_after *figures)
+{
+    double t_of_all = 0.0;
+    const enum sh_status status =
+        sh_stats_get_quantile(shuffle->largest, N_JOINT, 1.0 - SH_BEFORE_AFTER_LEVEL,
+                              shuffle->largest + N_JOINT, &t_of_all);
+    for (size_t k = 0; k < n_figures && status == SH_OK; k++) {
+        struct sh_before_after *figure = &figures[k];
+        if (figure->why != SH_BEFORE_AFTER_KNOWN) {
+            continue;
+        }
+        const double level = sh_distribution_get_t_two_sided(t_of_all, figure->freedom);
+        const struct sh_shift_plan plan = {.level = fmin(level, SH_BEFORE_AFTER_LEVEL),
+                                           .calibration_u = figure->calibration_u};
+        figure->n_needed = sh_shift_plan_get_needed(&plan, figure->shift, figure->sd);
+        if (!sh_before_after_is_blind(figure)) {
+            figure->visible = sh_shift_plan_get_visible(&plan, samples[k].u, figure->freedom);
+        }
+    }
+    return status;
 }
 
 /* Values that show a figure, of either side. */
@@ -382,15 +396,20 @@ static enum sh_status compare(const struct sh_before_after_config *config,
         }
     }
     const struct shuffle shuffle = {.side = calloc(all->n + 1, sizeof(bool)),
-                                    .order = calloc(all->n + 1, sizeof(size_t))};
-    if (status == SH_OK && (shuffle.side == NULL || shuffle.order == NULL)) {
+                                    .order = calloc(all->n + 1, sizeof(size_t)),
+                                    .largest = calloc(2 * N_JOINT, sizeof(double))};
+    const bool is_whole =
+        shuffle.side != NULL && shuffle.order != NULL && shuffle.largest != NULL;
+    if (status == SH_OK && !is_whole) {
         status = SH_ERR_MEMORY;
     }
     if (status == SH_OK) {
         permute_together(all, config->seed, samples, &shuffle, figures);
+        status = plan_together(all->n_figures, samples, &shuffle, figures);
     }
     free(shuffle.side);
     free(shuffle.order);
+    free(shuffle.largest);
     return status;
 }
 
@@ -424,4 +443,10 @@ bool sh_before_after_is_seen(const struct sh_before_after *figure)
 bool sh_before_after_is_blind(const struct sh_before_after *figure)
 {
     return figure->why == SH_BEFORE_AFTER_KNOWN && figure->p_least > SH_BEFORE_AFTER_LEVEL;
+}
+
+bool sh_before_after_is_masked(const struct sh_before_after *figure)
+{
+    return figure->why == SH_BEFORE_AFTER_KNOWN && figure->p_of_all <= SH_BEFORE_AFTER_LEVEL &&
+           figure->calibration_u > 0.0 && !sh_before_after_is_seen(figure);
 }

@@ -58,27 +58,27 @@ struct sh_before_after {
     enum sh_before_after_way way;
     size_t n_arrows[2]; /* that show it */
     size_t n_observations[2];
-    double mean[2]; /* of the observations */
-    double shift;   /* second less first */
-    double u;       /* standard, calibration in it */
-    double lo;      /* 95 % */
+    double mean[2];       /* of the observations */
+    double shift;         /* second less first */
+    double u;             /* standard, calibration in it */
+    double calibration_u; /* as given */
+    double lo;            /* 95 % */
     double hi;
     double freedom;
     double sd;       /* of observations of one side */
     double p;        /* permutation of observations, this figure looked at alone */
     double p_least;  /* the smallest these observations can give */
     double p_of_all; /* the same, all figures looked at allowed for */
-    double visible;  /* a shift of this size is seen in 8 of 10 such comparisons */
+    /* a shift of this size is seen in 8 of 10 such comparisons; 0: none, however large */
+    double visible;
     /* what two single sessions differ by in 1 of 20 cases with nothing changed; SESSIONS only
      */
     double change_least;
-    double
-        n_needed; /* observations a side to see the shift so; 0: none that could be counted */
+    /* observations a side to see the shift so; 0: more than are counted, or no number would */
+    double n_needed;
 };
 
-#define SH_BEFORE_AFTER_LEVEL  0.05
-#define SH_BEFORE_AFTER_POWER  0.8
-#define SH_BEFORE_AFTER_NEEDED 1000u /* more are not counted up */
+#define SH_BEFORE_AFTER_LEVEL 0.05
 
 /*
  * Compares all figures; fills figures[n_figures]. Sessions that hold one side only are compared
@@ -93,9 +93,10 @@ struct sh_before_after {
  * Multiple Testing, single-step maxT): figures that go together cost less than by Holm's rule,
  * and few sessions can still show something.
  *
- * visible is (t(0.975) + t(0.8)) times the standard uncertainty without that of the
- * calibration, n_needed how many observations a side the shift found would need by the same
- * rule. change_least is 1.96 sqrt(2) SD of sessions (Weir 2005, J Strength Cond Res 19:231, his
+ * visible is how large a shift would be seen with chance 0.8, n_needed how many observations a
+ * side the shift found would need for that (series/shift_plan.h), at the level that the t has
+ * which 1 of 20 arrangements goes beyond in any figure: the rule of sh_before_after_is_seen.
+ * change_least is 1.96 sqrt(2) SD of sessions (Weir 2005, J Strength Cond Res 19:231, his
  * standard error of measurement taken between sessions).
  *
  * SH_ERR_MEMORY; SH_ERR_NOT_FINITE: an infinite value. Cost: up to 100,000 arrangements a
@@ -111,11 +112,8 @@ bool sh_before_after_is_seen(const struct sh_before_after *figure);
 /* No shift, however large, could be seen by these observations: p_least is above the level. */
 bool sh_before_after_is_blind(const struct sh_before_after *figure);
 
-/*
- * Observations a side after which a shift of that size is seen with SH_BEFORE_AFTER_POWER, sd
- * being that of observations; 0 where more than SH_BEFORE_AFTER_NEEDED are, or nothing could
- * be. Within 1 of the count by the noncentral t (R's power.t.test).
- */
-double sh_before_after_get_needed(double shift, double sd);
+/* Moved by more than chance, but by no more than the calibrations of the sides may be apart:
+ * no number of observations would tell. */
+bool sh_before_after_is_masked(const struct sh_before_after *figure);
 
 #endif

@@ -36,6 +36,12 @@ const struct sh_comparison_kind *sh_comparison_get_kind(size_t i)
     return &kinds[i];
 }
 
+double sh_comparison_round(const struct sh_comparison_kind *kind, double value)
+{
+    const double steps = pow(10.0, kind->n_decimals);
+    return round(kind->factor * value * steps) / steps + 0.0;
+}
+
 const char *sh_comparison_get_way_name(enum sh_before_after_way way)
 {
     switch (way) {

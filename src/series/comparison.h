@@ -27,6 +27,9 @@ struct sh_comparison_kind {
 /* Kind i, in the order in which people are shown them; static. */
 const struct sh_comparison_kind *sh_comparison_get_kind(size_t i);
 
+/* A figure or shift in the unit that people see, rounded to the decimals they see, never -0. */
+double sh_comparison_round(const struct sh_comparison_kind *kind, double value);
+
 /* One shot. */
 struct sh_comparison_arrow {
     size_t session;

@@ -131,8 +131,29 @@ static void test_one_session_a_side(void **state)
     const char *words[] = {"compare", place->folder[0][0], place->folder[1][0], NULL};
     char *out = run(place, words, 0);
     assert_non_null(strstr(out, "of one session a side."));
+    assert_non_null(strstr(out, "thin/0 to"));
     assert_null(strstr(out, "sessions could show"));
     free(out);
+}
+
+/* The page goes into the file, nothing to standard output. */
+static void test_page(void **state)
+{
+    const struct place *place = *state;
+    char page[SCRATCH_PATH_BYTES];
+    scratch_path(&place->scratch, "page.html", page);
+    const char *words[] = {"compare", place->side[0], place->side[1], "--out", page, NULL};
+    char *out = run(place, words, 0);
+    assert_string_equal(out, "");
+    free(out);
+    char *text = scratch_read(page, NULL);
+    assert_non_null(strstr(text, "From thin to thick."));
+    assert_non_null(strstr(text, "<th scope=\"row\">ring share</th>"));
+    assert_non_null(strstr(text, "Not a medical device."));
+    free(text);
+    const char *both[] = {"compare", place->side[0], place->side[1], "--out",
+                          page,      "--format",     "csv",          NULL};
+    free(run(place, both, 2));
 }
 
 static void assert_refused(const struct place *place,
@@ -181,6 +202,7 @@ int main(void)
         cmocka_unit_test(test_two_folders),
         cmocka_unit_test(test_by_tag),
         cmocka_unit_test(test_one_session_a_side),
+        cmocka_unit_test(test_page),
         cmocka_unit_test(test_refused),
     };
     return cmocka_run_group_tests(tests, open_place, close_place);

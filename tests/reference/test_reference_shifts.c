@@ -4,6 +4,7 @@
 #include <stdio.h>
 
 #include "series/before_after.h"
+#include "series/shift_plan.h"
 #include "support/cmocka_all.h"
 #include "support/reference.h"
 
@@ -77,12 +78,13 @@ static void test_needed(void **state)
     size_t n = 0;
     const double *expected = sh_reference_get(file, "needed", &n);
     const double *plans = sh_reference_get(file, "plans", NULL);
+    const struct sh_shift_plan plan = {.level = 0.05};
     for (size_t i = 0; i < n; i++) {
         char name[96];
         (void)snprintf(name, sizeof name, "sessions a side for a shift of %g SD",
                        plans[2 * i] / plans[2 * i + 1]);
         sh_reference_row(name, "SciPy nct", expected[i],
-                         sh_before_after_get_needed(plans[2 * i], plans[2 * i + 1]), 1.0);
+                         sh_shift_plan_get_needed(&plan, plans[2 * i], plans[2 * i + 1]), 1.0);
     }
     sh_reference_close(&file);
 }

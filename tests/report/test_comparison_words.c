@@ -8,58 +8,10 @@
 #include "report/comparison_csv.h"
 #include "report/comparison_json.h"
 #include "report/comparison_table.h"
+#include "report/made_comparison.h"
 #include "support/cmocka_all.h"
 
 /* A comparison made by hand: what is said of it, and that all three ways of writing say it. */
-
-#define RING_SHARE 7u
-
-struct made {
-    struct sh_comparison_set set;
-    struct sh_comparison comparison;
-    struct sh_comparison_sheet sheet;
-};
-
-static void open_made(struct made *made)
-{
-    *made = (struct made){.set = {.n_sessions = {6, 6}, .n_recordings = {6, 6}}};
-    for (size_t k = 0; k < SH_COMPARISON_KINDS; k++) {
-        made->comparison.figure[k] = (struct sh_before_after){.why = SH_BEFORE_AFTER_NO_VALUES};
-    }
-    made->comparison.figure[0] = (struct sh_before_after){.why = SH_BEFORE_AFTER_KNOWN,
-                                                          .n_arrows = {72, 71},
-                                                          .n_observations = {6, 6},
-                                                          .mean = {3.1, 3.0},
-                                                          .shift = -0.1,
-                                                          .lo = -0.4,
-                                                          .hi = 0.2,
-                                                          .p_of_all = 0.6,
-                                                          .p_least = 0.002,
-                                                          .visible = 0.42,
-                                                          .n_needed = 40};
-    made->sheet = (struct sh_comparison_sheet){.athlete = "wren",
-                                               .side = {"thin", "thick"},
-                                               .key = "tab",
-                                               .set = &made->set,
-                                               .comparison = &made->comparison,
-                                               .seed = 1};
-}
-
-/* The ring finger's share is 2.1 % less. */
-static void add_change(struct made *made)
-{
-    made->comparison.figure[RING_SHARE] = (struct sh_before_after){.why = SH_BEFORE_AFTER_KNOWN,
-                                                                   .n_arrows = {72, 71},
-                                                                   .n_observations = {6, 6},
-                                                                   .mean = {0.22, 0.199},
-                                                                   .shift = -0.021,
-                                                                   .lo = -0.03,
-                                                                   .hi = -0.012,
-                                                                   .p_of_all = 0.01,
-                                                                   .p_least = 0.002,
-                                                                   .visible = 0.012,
-                                                                   .n_needed = 4};
-}
 
 static enum sh_status take(void *context, const char *sentence)
 {
@@ -68,7 +20,7 @@ static enum sh_status take(void *context, const char *sentence)
     return text->status;
 }
 
-static void assert_said(const struct made *made, const char *words)
+static void assert_said(const struct made_comparison *made, const char *words)
 {
     struct sh_text text;
     sh_text_init(&text, 0);
@@ -82,26 +34,30 @@ static void assert_said(const struct made *made, const char *words)
 
 static void test_what_is_said(void **state)
 {
-    struct made made;
-    open_made(&made);
+    struct made_comparison made;
+    made_comparison_open(&made);
     assert_said(&made, "72 and 71 arrows of 6 and 6 sessions");
     assert_said(&made, "No change that this many sessions could show: hold.");
-    add_change(&made);
+    made_comparison_add_change(&made);
     assert_said(&made, "ring share: 2.1 % (1.2 to 3.0) less with thick than with thin.");
     assert_said(&made, "repeat only to several per cent");
     assert_said(&made, "Not a medical device.");
     made.comparison.has_other_calibration = true;
     assert_said(&made, "not calibrated alike");
+    made.comparison.figure[MADE_RING_SHARE].calibration_u = 0.02;
+    made.comparison.figure[MADE_RING_SHARE].hi = 0.004;
+    assert_said(&made, "ring share: moved by 2.1 %, which is no more than the calibrations");
+    assert_said(&made, "could show: hold. What"); /* and not the share */
 }
 
 /* One session a side is never told what made it differ. */
 static void test_two_sessions(void **state)
 {
-    struct made made;
-    open_made(&made);
-    add_change(&made);
+    struct made_comparison made;
+    made_comparison_open(&made);
+    made_comparison_add_change(&made);
     made.comparison.figure[0].way = SH_BEFORE_AFTER_TWO_SESSIONS;
-    made.comparison.figure[RING_SHARE].way = SH_BEFORE_AFTER_TWO_SESSIONS;
+    made.comparison.figure[MADE_RING_SHARE].way = SH_BEFORE_AFTER_TWO_SESSIONS;
     assert_said(&made, "never what made them");
     assert_said(&made,
                 "These two sessions differ; why cannot be told from one session a side.");
@@ -111,8 +67,8 @@ static void test_two_sessions(void **state)
 
 static void test_no_turns(void **state)
 {
-    struct made made;
-    open_made(&made);
+    struct made_comparison made;
+    made_comparison_open(&made);
     made.comparison.figure[0].way = SH_BEFORE_AFTER_ENDS;
     made.comparison.figure[0].why = SH_BEFORE_AFTER_IN_ORDER;
     assert_said(&made, "cannot be told apart; let the sides take turns end by end.");
@@ -124,10 +80,10 @@ static void test_no_turns(void **state)
 
 static void test_table(void **state)
 {
-    struct made made;
+    struct made_comparison made;
     struct sh_text text;
-    open_made(&made);
-    add_change(&made);
+    made_comparison_open(&made);
+    made_comparison_add_change(&made);
     sh_text_init(&text, 0);
     assert_int_equal(sh_comparison_table_write(&made.sheet, &text), SH_OK);
     assert_non_null(strstr(text.data, "wren : from tab thin to tab thick"));
@@ -144,11 +100,11 @@ static void test_table(void **state)
 
 static void test_data(void **state)
 {
-    struct made made;
+    struct made_comparison made;
     struct sh_text text;
     json_error_t where;
-    open_made(&made);
-    add_change(&made);
+    made_comparison_open(&made);
+    made_comparison_add_change(&made);
     sh_text_init(&text, 0);
     assert_int_equal(sh_comparison_json_write(&made.sheet, &text), SH_OK);
     json_t *root = json_loads(text.data, JSON_REJECT_DUPLICATES, &where);
@@ -157,7 +113,7 @@ static void test_data(void **state)
                         "stringhand-comparison");
     const json_t *figures = json_object_get(root, "figures");
     assert_int_equal(json_array_size(figures), SH_COMPARISON_KINDS);
-    const json_t *ring = json_array_get(figures, RING_SHARE);
+    const json_t *ring = json_array_get(figures, MADE_RING_SHARE);
     assert_string_equal(json_string_value(json_object_get(ring, "measure")), "finger_share");
     assert_int_equal(json_integer_value(json_object_get(ring, "part")), 3);
     assert_true(json_is_true(json_object_get(ring, "seen")));
