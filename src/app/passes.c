@@ -6,6 +6,7 @@
 
 #include "app/click_learner.h"
 #include "app/finger_check.h"
+#include "app/finger_history.h"
 #include "app/history_folders.h"
 #include "app/home.h"
 #include "app/progress.h"
@@ -146,9 +147,16 @@ static void complete(const struct sh_recording_reader *reader,
     sh_passes_complete(session, n_frames, reading, analysis);
 }
 
+/* What earlier recordings say is usual. */
+struct past {
+    struct sh_baseline baseline;
+    struct sh_finger_sum_past finger_sum;
+};
+
 /* Both passes over an open recording; *later is the result. */
 static enum sh_status run_passes(struct sh_recording_reader *reader,
                                  const struct sh_passes_config *config,
+                                 const struct past *past,
                                  struct sh_pipeline_config *stages,
                                  struct sh_analysis *later,
                                  struct sh_error *err)
@@ -174,7 +182,7 @@ static enum sh_status run_passes(struct sh_recording_reader *reader,
     }
     if (status == SH_OK) {
         sh_analysis_compare(&first, later);
-        status = sh_finger_check_mark(later);
+        status = sh_finger_check_mark(later, &past->finger_sum);
     }
     stages->click = NULL;
     sh_click_learner_close(&learner);
@@ -212,14 +220,15 @@ static void say_unused(const struct sh_corrections *corrections, const char *rec
 
 static enum sh_status run_open(struct sh_recording_reader *reader,
                                const struct sh_passes_config *config,
-                               const struct sh_baseline *baseline,
+                               const struct past *past,
                                struct sh_analysis *analysis,
                                struct sh_error *err)
 {
     const struct sh_session *session = sh_recording_reader_session(reader);
     struct sh_corrections corrections;
     struct sh_pipeline_config stages = {.thresholds = config->thresholds,
-                                        .baseline = baseline,
+                                        .baseline =
+                                            config->n_history > 0 ? &past->baseline : NULL,
                                         .reading = SH_TIMEBASE_FORWARD,
                                         .corrections = &corrections};
     enum sh_status status = sh_corrections_open(session->marks, session->n_marks, &corrections);
@@ -232,7 +241,7 @@ static enum sh_status run_open(struct sh_recording_reader *reader,
             .reader = reader, .analysis = analysis, .watcher = &config->watcher};
         status = run_pass(&pass, &stages, err);
     } else if (status == SH_OK) {
-        status = run_passes(reader, config, &stages, analysis, err);
+        status = run_passes(reader, config, past, &stages, analysis, err);
     }
     if (status == SH_OK) {
         complete(reader, stages.reading, analysis);
@@ -253,7 +262,7 @@ enum sh_status sh_passes_run(const char *folder,
 {
     struct sh_recording_reader *reader = NULL;
     struct sh_analysis analysis = {0};
-    struct sh_baseline baseline;
+    struct past past = {.finger_sum = {.n_sessions = 0}};
     char name[SH_SESSION_FILE_BYTES];
     const struct sh_recording_reader_config reading = sh_recording_reader_config_default();
     enum sh_status status = sh_recording_reader_open(folder, &reading, &reader, err);
@@ -263,11 +272,14 @@ enum sh_status sh_passes_run(const char *folder,
     sh_home_copy_name(folder, name, sizeof name);
     sh_analysis_init(&analysis, name, sh_recording_reader_session(reader)->athlete);
     if (config->n_history > 0) {
-        status = sh_history_folders_read(config, &analysis, &baseline, err);
+        status = sh_history_folders_read(config, &analysis, &past.baseline, err);
+    }
+    if (status == SH_OK && !config->is_first_only) {
+        status = sh_finger_history_read(config, sh_recording_reader_session(reader),
+                                        &past.finger_sum, err);
     }
     if (status == SH_OK) {
-        status =
-            run_open(reader, config, config->n_history > 0 ? &baseline : NULL, &analysis, err);
+        status = run_open(reader, config, &past, &analysis, err);
     }
     sh_recording_reader_close(&reader);
     if (status == SH_OK) {

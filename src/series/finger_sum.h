@@ -9,9 +9,9 @@
 
 /*
  * Whether the fingers' sum keeps to the string's force as it usually does with this archer, tab
- * and sensors: each shot's ratio (measure/finger_sum.h) against the session's. Nothing is
- * scaled by it: where a shot disagrees, one of the sensors, or how the hand lay, is not what it
- * was.
+ * and sensors: each shot's ratio (measure/finger_sum.h) against the session's, and against that
+ * of earlier sessions, which also shows what changed between sessions. Nothing is scaled by it:
+ * where a shot disagrees, one of the sensors, or how the hand lay, is not what it was.
  */
 
 #define SH_FINGER_SUM_SHOTS_MIN 9u /* with fewer nothing is usual */
@@ -42,5 +42,34 @@ bool sh_finger_sum_find(const struct sh_quantity *ratio,
  */
 bool sh_finger_sum_is_apart(const struct sh_finger_sum_usual *usual,
                             const struct sh_quantity *ratio);
+
+#define SH_FINGER_SUM_SESSIONS_MIN 3u /* with fewer the spread between sessions is not known   \
+                                       */
+
+/* What is usual over earlier sessions. All zero: nothing is known. */
+struct sh_finger_sum_past {
+    size_t n_sessions;
+    double ratio;       /* mean of the sessions' medians */
+    double spread;      /* standard deviation of these */
+    double shot_spread; /* of shots about their session's median, root mean square */
+    double reach_t;     /* Student's t for 99 %, of n_sessions - 1 degrees of freedom */
+};
+
+/*
+ * Finds what was usual in n earlier sessions. false, past untouched: under
+ * SH_FINGER_SUM_SESSIONS_MIN. Cost: O(n). Any thread, no heap.
+ */
+bool sh_finger_sum_find_past(const struct sh_finger_sum_usual *sessions,
+                             size_t n,
+                             struct sh_finger_sum_past *past);
+
+/*
+ * True where a shot's ratio lies outside the 99 % limits of a shot of one more session: reach_t
+ * times the spread between sessions (its mean's uncertainty in it), that of shots and the
+ * ratio's u together. Shots of one session go out together where its sensors lie otherwise.
+ * False where it is unknown, or where nothing is known of the past.
+ */
+bool sh_finger_sum_is_apart_from_past(const struct sh_finger_sum_past *past,
+                                      const struct sh_quantity *ratio);
 
 #endif

@@ -90,13 +90,82 @@ static void test_by_chance(void **state)
     }
 }
 
+static void make_sessions(struct sh_finger_sum_usual sessions[4])
+{
+    for (size_t i = 0; i < 4; i++) { /* medians 1.02, 1.04, 1.06, 1.08 */
+        sessions[i] = (struct sh_finger_sum_usual){
+            .n = 12, .ratio = 1.02 + 0.02 * (double)i, .spread = 0.01};
+    }
+}
+
+/* 3 sessions know what is usual, 2 do not. */
+static void test_past(void **state)
+{
+    struct sh_finger_sum_usual sessions[4];
+    struct sh_finger_sum_past past = {.n_sessions = 0};
+    const struct sh_quantity far = sh_quantity_known(9.0, 0.0);
+    make_sessions(sessions);
+    assert_false(sh_finger_sum_is_apart_from_past(&past, &far));
+    assert_false(sh_finger_sum_find_past(sessions, 2, &past));
+    assert_int_equal(past.n_sessions, 0);
+    assert_true(sh_finger_sum_find_past(sessions, 3, &past));
+    assert_true(sh_finger_sum_find_past(sessions, 4, &past));
+    assert_int_equal(past.n_sessions, 4);
+    assert_near(past.ratio, 1.05, 1e-12, 0.0);
+    assert_near(past.spread, sqrt((2 * 0.03 * 0.03 + 2 * 0.01 * 0.01) / 3.0), 1e-12, 0.0);
+    assert_near(past.shot_spread, 0.01, 1e-12, 0.0);
+    assert_near(past.reach_t, 5.840909309733357, 0.0, 1e-9); /* SciPy, t.ppf(0.995, 3) */
+}
+
+static void test_limits_of_the_past(void **state)
+{
+    struct sh_finger_sum_usual sessions[4];
+    struct sh_finger_sum_past past;
+    make_sessions(sessions);
+    assert_true(sh_finger_sum_find_past(sessions, 4, &past));
+    const double reach =
+        past.reach_t * sqrt(1.25 * past.spread * past.spread + 0.01 * 0.01 + 0.02 * 0.02);
+    for (int side = -1; side <= 1; side += 2) {
+        struct sh_quantity one = sh_quantity_known(1.05 + side * 0.999 * reach, 0.02);
+        assert_false(sh_finger_sum_is_apart_from_past(&past, &one));
+        one = sh_quantity_known(1.05 + side * 1.001 * reach, 0.02);
+        assert_true(sh_finger_sum_is_apart_from_past(&past, &one));
+        one = sh_quantity_unknown(SH_WHY_GAP);
+        assert_false(sh_finger_sum_is_apart_from_past(&past, &one));
+    }
+}
+
+/* Sessions spread more than their shots do: still at most one shot of a hundred by chance. */
+static void test_past_by_chance(void **state)
+{
+    struct sh_random random;
+    size_t n_apart = 0;
+    sh_random_init(&random, 4);
+    for (size_t round = 0; round < 4000; round++) {
+        struct sh_finger_sum_usual sessions[4];
+        struct sh_finger_sum_past past;
+        for (size_t i = 0; i < 4; i++) {
+            sessions[i] = (struct sh_finger_sum_usual){
+                .n = 36, .ratio = 1.05 + 0.03 * sh_random_get_normal(&random), .spread = 0.01};
+        }
+        assert_true(sh_finger_sum_find_past(sessions, 4, &past));
+        const double level = 1.05 + 0.03 * sh_random_get_normal(&random);
+        for (size_t i = 0; i < 10; i++) {
+            const struct sh_quantity ratio =
+                sh_quantity_known(level + 0.01 * sh_random_get_normal(&random), 0.0);
+            n_apart += sh_finger_sum_is_apart_from_past(&past, &ratio) ? 1 : 0;
+        }
+    }
+    assert_in_range(n_apart, 40, 400); /* of 40,000 */
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_usual),
-        cmocka_unit_test(test_limits),
-        cmocka_unit_test(test_too_few),
-        cmocka_unit_test(test_by_chance),
+        cmocka_unit_test(test_usual),          cmocka_unit_test(test_limits),
+        cmocka_unit_test(test_too_few),        cmocka_unit_test(test_by_chance),
+        cmocka_unit_test(test_past),           cmocka_unit_test(test_limits_of_the_past),
+        cmocka_unit_test(test_past_by_chance),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
