@@ -43,8 +43,7 @@ bool sh_finger_sum_find(const struct sh_quantity *ratio,
 bool sh_finger_sum_is_apart(const struct sh_finger_sum_usual *usual,
                             const struct sh_quantity *ratio);
 
-#define SH_FINGER_SUM_SESSIONS_MIN 3u /* with fewer the spread between sessions is not known   \
-                                       */
+#define SH_FINGER_SUM_SESSIONS_MIN 3u /* with fewer their spread is not known */
 
 /* What is usual over earlier sessions. All zero: nothing is known. */
 struct sh_finger_sum_past {
