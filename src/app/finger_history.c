@@ -14,17 +14,23 @@ struct evening {
     struct sh_finger_sum_usual usual;
 };
 
-static bool has_role(const struct sh_session *session, enum sh_role role)
+static bool is_in_stream(const struct sh_stream *stream, enum sh_role role)
 {
-    for (size_t s = 0; s < session->n_streams; s++) {
-        const struct sh_stream *stream = &session->streams[s].stream;
-        for (size_t c = 0; c < stream->n_channels; c++) {
-            if (stream->channel[c].role == role) {
-                return true;
-            }
+    for (size_t c = 0; c < stream->n_channels; c++) {
+        if (stream->channel[c].role == role) {
+            return true;
         }
     }
     return false;
+}
+
+static bool has_role(const struct sh_session *session, enum sh_role role)
+{
+    bool is_found = false;
+    for (size_t s = 0; s < session->n_streams; s++) {
+        is_found = is_found || is_in_stream(&session->streams[s].stream, role);
+    }
+    return is_found;
 }
 
 static bool has_both(const struct sh_session *session)
@@ -86,7 +92,8 @@ enum sh_status sh_finger_history_read(const struct sh_passes_config *config,
     struct evening *evenings = calloc(config->n_history, sizeof *evenings);
     struct sh_finger_sum_usual *usual = calloc(config->n_history, sizeof *usual);
     if (evenings == NULL || usual == NULL) {
-        status = sh_error_set(err, SH_ERR_MEMORY, NULL, NULL, "out of memory");
+        (void)sh_error_set(err, SH_ERR_MEMORY, NULL, NULL, "out of memory");
+        status = SH_ERR_MEMORY;
     }
     for (size_t i = 0; i < config->n_history && status == SH_OK; i++) {
         struct evening evening;

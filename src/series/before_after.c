@@ -397,7 +397,7 @@ static enum sh_status compare(const struct sh_before_after_config *config,
     }
     const struct shuffle shuffle = {.side = calloc(all->n + 1, sizeof(bool)),
                                     .order = calloc(all->n + 1, sizeof(size_t)),
-                                    .largest = calloc(2 * N_JOINT, sizeof(double))};
+                                    .largest = calloc((size_t)2 * N_JOINT, sizeof(double))};
     const bool is_whole =
         shuffle.side != NULL && shuffle.order != NULL && shuffle.largest != NULL;
     if (status == SH_OK && !is_whole) {
