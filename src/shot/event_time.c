@@ -31,7 +31,7 @@ bool sh_event_time_is_lost(const struct sh_shot_view *view, double first, double
 
 bool sh_event_time_is_clipped(const struct sh_shot_view *view, double first, double last)
 {
-    return has_flag(view, first, last, SH_SHOT_FLAG_CLIPPED);
+    return has_flag(view, first, last, SH_SHOT_FLAG_FULL);
 }
 
 struct sh_quantity sh_event_time_map(const struct sh_shot_view *view,

@@ -17,7 +17,7 @@
  * Time of an event at a frame of the force (with its fraction) and its uncertainty: that of
  * the place, of the clock and of the channel's delay, which is taken off. An unknown frame
  * stays unknown. SH_WHY_GAP, SH_WHY_CLIPPED: samples within SH_EVENT_TIME_GAP_S were lost, or
- * reached their range: a force that cannot rise further looks like full draw.
+ * reached the loaded end of their range: a force that cannot rise looks like full draw.
  */
 struct sh_quantity sh_event_time_get(const struct sh_shot_view *view,
                                      const struct sh_quantity *frame);
@@ -29,7 +29,7 @@ struct sh_quantity sh_event_time_map(const struct sh_shot_view *view,
 /* Was a sample of the force lost between two of its frames? */
 bool sh_event_time_is_lost(const struct sh_shot_view *view, double first, double last);
 
-/* Did one reach the range of a channel? */
+/* Did one reach the end of its channel's range that stands for more force? */
 bool sh_event_time_is_clipped(const struct sh_shot_view *view, double first, double last);
 
 #endif

@@ -11,11 +11,10 @@
 #include "shot/release.h"
 #include "shot/rise.h"
 
-#define NEXT_RATIO      0.05 /* of this draw's largest force: the next one has not begun */
-#define CLIPPED_SPAN_S  0.06 /* before a release */
-#define LET_DOWN_SPAN_S 1.0  /* before a let-down */
-#define RECTANGLE       0.5773502691896258 /* standard deviation of a half-width 1: 1/sqrt 3 */
-#define FALL_MARGIN_S   0.01 /* around a fall: no sample lost there, or it was not seen */
+#define NEXT_RATIO     0.05 /* of this draw's largest force: the next one has not begun */
+#define CLIPPED_SPAN_S 0.06 /* before a release */
+#define RECTANGLE      0.5773502691896258 /* standard deviation of a half-width 1: 1/sqrt 3 */
+#define FALL_MARGIN_S  0.01 /* around a fall: no sample lost there, or it was not seen */
 
 struct sh_events {
     struct sh_pull *pull;
@@ -208,6 +207,18 @@ find_scale(const struct sh_pull *pull, const struct bounds *bounds, struct sh_sh
     force->scale_u_ratio = sh_force_scale_get_u_ratio(view, value_n, rest_n);
 }
 
+/* The draw's first frame at the end of the sensor's range; n_frames where there is none. */
+static size_t find_full(const struct sh_shot_view *view, const struct sh_events_found *found)
+{
+    const unsigned char *flags = view->stream[view->force.stream].flags;
+    size_t i = (size_t)fmax(0.0, found->low_frame);
+    while (i < view->force.n_frames && (double)i < found->fall_frame &&
+           (flags[i] & SH_SHOT_FLAG_FULL) == 0) {
+        i++;
+    }
+    return (double)i < found->fall_frame ? i : view->force.n_frames;
+}
+
 static void find_rise(struct sh_events *events,
                       const struct sh_shot_view *view,
                       size_t first,
@@ -217,6 +228,10 @@ static void find_rise(struct sh_events *events,
     struct sh_rise rise;
     sh_rise_find(events->pull, first, &found->fall, &rise);
     found->low_frame = sh_pull_get_frame(events->pull, (double)rise.low);
+    const size_t full = find_full(view, found);
+    if (full < view->force.n_frames) {
+        sh_rise_doubt(events->pull, sh_pull_get_average(events->pull, full), &rise);
+    }
     shot->event_s[SH_EVENT_DRAW_START] = sh_event_time_get(view, &rise.draw_start);
     shot->event_s[SH_EVENT_FULL_DRAW] = sh_event_time_get(view, &rise.full_draw);
 }
@@ -288,9 +303,7 @@ void sh_events_settle(struct sh_events *events,
         shot->drop_n = release.drop_n;
     } else if (shot->kind == SH_SHOT_LET_DOWN) {
         struct sh_quantity let_down = sh_release_find_let_down(events->pull, 0, &found->fall);
-        const double span = LET_DOWN_SPAN_S * view->force.rate_hz;
-        if (sh_quantity_is_known(&let_down) &&
-            sh_event_time_is_clipped(view, let_down.value - span, let_down.value)) {
+        if (sh_quantity_is_known(&let_down) && find_full(view, found) < view->force.n_frames) {
             let_down = sh_quantity_unknown(SH_WHY_CLIPPED); /* its largest force is not known */
         }
         shot->event_s[SH_EVENT_LET_DOWN] = sh_event_time_get(view, &let_down);
@@ -339,6 +352,7 @@ enum sh_status sh_events_find(struct sh_events *events,
     found->is_between = found->has_fall && found->fall.length_s > SH_FALL_SHOT_MAX_S &&
                         found->fall.length_s < SH_FALL_LET_DOWN_MIN_S;
     find_scale(pull, &bounds, view);
+    found->fall_frame = sh_pull_get_frame(pull, found->fall.begin);
     find_rise(events, view, bounds.first, shot, found);
     sh_events_settle(events, view, SH_FALL_SHOCK_UNKNOWN, shot, found);
     return SH_OK;

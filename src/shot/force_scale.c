@@ -65,3 +65,15 @@ double sh_force_scale_get_resolution_n(const struct sh_channel *channel)
     }
     return fabs(sh_scale_slope(channel, find_raw(channel, 0.0)));
 }
+
+bool sh_force_scale_is_full(const struct sh_channel *channel, double raw)
+{
+    const bool is_force =
+        channel->role == SH_ROLE_STRING_FORCE || channel->role == SH_ROLE_FINGER_FORCE;
+    if (!is_force || !sh_scale_is_clipped(channel, raw)) {
+        return false;
+    }
+    const bool is_rising = sh_scale_value(channel, channel->range_high) >
+                           sh_scale_value(channel, channel->range_low);
+    return is_rising ? raw >= channel->range_high : raw <= channel->range_low;
+}

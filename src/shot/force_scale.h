@@ -2,6 +2,8 @@
 #ifndef SH_SHOT_FORCE_SCALE_H
 #define SH_SHOT_FORCE_SCALE_H
 
+#include <stdbool.h>
+
 #include "shot/shot.h"
 
 /*
@@ -24,5 +26,11 @@ double sh_force_scale_get_u_ratio(const struct sh_shot_view *view,
 
 /* What one count is worth in a channel, N; 0 where it cannot be told. */
 double sh_force_scale_get_resolution_n(const struct sh_channel *channel);
+
+/*
+ * True where a sample of a force channel is at the end of its range that stands for more force:
+ * how much more there was is not known. A sensor that shows nothing at rest is at the other.
+ */
+bool sh_force_scale_is_full(const struct sh_channel *channel, double raw);
 
 #endif

@@ -8,6 +8,9 @@
 #define MARGIN_S      1.0   /* before a draw leaves rest: its rate there is needed too */
 #define NOISE_REACH   4.0
 #define NORMAL_975    1.959963984540054
+#define SHOWN_RATIO   0.5  /* of the largest force, by a sensor at the end of its range */
+#define FASTER_RATIO  1.5  /* the largest rate may be so much above what was seen of it */
+#define DOUBT_S       0.1  /* two sigma of the rate's Gaussian */
 #define FLAT_PER_S    1e-6 /* of the largest rate, a second: smallest slope of the rate */
 
 size_t sh_rise_find_low(const struct sh_pull *pull, size_t first, size_t before, double level_n)
@@ -148,7 +151,8 @@ void sh_rise_find(struct sh_pull *pull,
         fmax(SH_RISE_REST_RATIO * fall->largest_n, NOISE_REACH * pull->noise_n);
     const double ramp = RAMP_START * fall->length_s * pull->rate_hz + 1.0;
     const size_t end = (size_t)fmax((double)first, floor(fall->begin - ramp) + 1.0);
-    *out = (struct sh_rise){.draw_start = sh_quantity_unknown(SH_WHY_TOO_SHORT),
+    *out = (struct sh_rise){.largest_n = fall->largest_n,
+                            .draw_start = sh_quantity_unknown(SH_WHY_TOO_SHORT),
                             .full_draw = sh_quantity_unknown(SH_WHY_TOO_SHORT)};
     out->low = sh_rise_find_low(pull, first, fall->half, low_n);
     out->high = out->low;
@@ -173,5 +177,55 @@ void sh_rise_find(struct sh_pull *pull,
     rates.largest = find_largest(&rates, begin - from);
     rates.level = SH_RISE_SLOW_RATIO * rates.largest;
     out->rate_max_n_per_s = rates.largest;
+    out->first_slope = from;
     find_events(pull, &rates, out);
+}
+
+/* A draw start that another lower level, of force or of rate, may move to last. */
+static void
+doubt_start(const struct sh_pull *pull, const struct sh_quantity *last, struct sh_rise *rise)
+{
+    const struct sh_quantity start = in_frames(pull, *last);
+    struct sh_quantity *draw_start = &rise->draw_start;
+    double lo = 0.0;
+    double hi = 0.0;
+    if (!sh_quantity_is_known(draw_start)) {
+        return;
+    }
+    const double apart = sh_quantity_is_known(&start) ? start.value - draw_start->value : 0.0;
+    if (!sh_quantity_is_known(&start) || apart > DOUBT_S * pull->frame_rate_hz) {
+        *draw_start = sh_quantity_unknown(SH_WHY_CLIPPED);
+        return;
+    }
+    sh_quantity_interval(draw_start, &lo, &hi);
+    draw_start->has_interval = true;
+    draw_start->lo = lo;
+    draw_start->hi = fmax(hi, start.value + NORMAL_975 * start.u);
+    draw_start->u = hypot(draw_start->u, fmax(0.0, apart) / sqrt(3.0));
+}
+
+void sh_rise_doubt(const struct sh_pull *pull, size_t full, struct sh_rise *rise)
+{
+    struct rates rates = {.slope = pull->slope_n_per_s,
+                          .first = rise->first_slope,
+                          .n = pull->n_slopes,
+                          .rate_hz = pull->rate_hz,
+                          .noise = pull->noise_n *
+                                   sh_gauss_get_slope_noise(pull->gauss, pull->rate_hz),
+                          .level = SH_RISE_SLOW_RATIO * rise->rate_max_n_per_s,
+                          .largest = rise->rate_max_n_per_s};
+    const size_t near = (size_t)(DOUBT_S * pull->rate_hz);
+    if (!(rates.largest > 0.0)) {
+        return;
+    }
+    const double low_n = SH_RISE_LOW_RATIO / SHOWN_RATIO * rise->largest_n;
+    const size_t low = sh_rise_find_low(pull, rise->low, rise->high, low_n);
+    bool is_slowing = false; /* the rate had passed its largest before the range ended */
+    for (size_t i = low - rates.first; i < rates.n && i + rates.first + near < full; i++) {
+        is_slowing = is_slowing || rates.slope[i] >= rates.largest;
+    }
+    rates.level *= is_slowing ? 1.0 : FASTER_RATIO;
+    const struct sh_quantity last = find_start(pull, &rates, low, low_n);
+    doubt_start(pull, &last, rise);
+    rise->full_draw = sh_quantity_unknown(SH_WHY_CLIPPED);
 }

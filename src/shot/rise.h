@@ -21,6 +21,8 @@
 struct sh_rise {
     size_t low;                    /* last average under 25 % of the draw's largest force */
     size_t high;                   /* first one over 85 % after that */
+    size_t first_slope;            /* the average that pull's first rate belongs to */
+    double largest_n;              /* of this draw */
     double rate_max_n_per_s;       /* largest rate of this draw */
     struct sh_quantity draw_start; /* frames of the force, with its fraction */
     struct sh_quantity full_draw;
@@ -40,6 +42,17 @@ void sh_rise_find(struct sh_pull *pull,
                   size_t first,
                   const struct sh_fall *fall,
                   struct sh_rise *out);
+
+/*
+ * Takes back what a sensor at the end of its range does not show; rise is that of the last
+ * sh_rise_find on pull, full the first average of the draw at that end. The largest force is
+ * then unknown, taken to be up to twice what was seen. The draw start is unknown
+ * (SH_WHY_CLIPPED) where that moves it by over 0.1 s (a preload or a pause); where the range
+ * ended before the rate did not rise any more, its interval reaches to where 1.5 times the rate
+ * seen would put it. The full draw is unknown: it may as well have been a pause. Any thread.
+ * Cost: O(n). Test: tests/shot/test_rise.c.
+ */
+void sh_rise_doubt(const struct sh_pull *pull, size_t full, struct sh_rise *rise);
 
 /*
  * The last average before `before` (and not before first) whose force is under level_n; first

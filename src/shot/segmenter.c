@@ -300,6 +300,9 @@ get_flags(const struct sh_stream *stream, const double *raw, bool is_filled)
         if (sh_scale_is_clipped(&stream->channel[c], raw[c])) {
             flags |= SH_SHOT_FLAG_CLIPPED;
         }
+        if (sh_force_scale_is_full(&stream->channel[c], raw[c])) {
+            flags |= SH_SHOT_FLAG_FULL;
+        }
     }
     return (unsigned char)flags;
 }

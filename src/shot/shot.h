@@ -98,6 +98,7 @@ struct sh_shot_stream {
 
 #define SH_SHOT_FLAG_FILLED  1u /* the sample stands for a lost one */
 #define SH_SHOT_FLAG_CLIPPED 2u /* some channel of the frame reached its range */
+#define SH_SHOT_FLAG_FULL    4u /* a force channel reached the loaded end of its range */
 
 /*
  * The force that the events and force measures rest on: string force, or where there is none

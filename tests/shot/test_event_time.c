@@ -81,10 +81,11 @@ static void test_so_does_a_range_that_is_reached(void **state)
     struct fixture f;
     fill(&f);
     const struct sh_quantity frame = sh_quantity_known(500.0, 0.0);
-    f.flags[511] = SH_SHOT_FLAG_CLIPPED;
+    f.flags[511] = SH_SHOT_FLAG_FULL;
+    f.flags[500] = SH_SHOT_FLAG_CLIPPED; /* another channel, or a force at rest */
     struct sh_quantity time_s = sh_event_time_get(&f.view, &frame);
     assert_true(sh_quantity_is_known(&time_s));
-    f.flags[505] = SH_SHOT_FLAG_CLIPPED;
+    f.flags[505] = SH_SHOT_FLAG_FULL;
     time_s = sh_event_time_get(&f.view, &frame);
     assert_int_equal(time_s.why, SH_WHY_CLIPPED);
     time_s = sh_event_time_map(&f.view, &frame);

@@ -68,13 +68,39 @@ static void test_finger_sum(void **state)
     assert_near(get_u_ratio(fingers, 2, false), scale, 1e-9, 0.0);
 }
 
+/* The end that stands for more force, whichever way the counts go. */
+static void test_the_loaded_end(void **state)
+{
+    struct sh_channel channel = {.role = SH_ROLE_STRING_FORCE,
+                                 .scale = 0.01,
+                                 .has_range = true,
+                                 .range_low = -100.0,
+                                 .range_high = 5000.0};
+    assert_true(sh_force_scale_is_full(&channel, 5000.0));
+    assert_false(sh_force_scale_is_full(&channel, 4999.0));
+    assert_false(sh_force_scale_is_full(&channel, -100.0));
+    channel.scale = -0.01;
+    assert_true(sh_force_scale_is_full(&channel, -100.0));
+    assert_false(sh_force_scale_is_full(&channel, 5000.0));
+    channel.role = SH_ROLE_BOW_ACCELERATION;
+    assert_false(sh_force_scale_is_full(&channel, -100.0));
+    channel.role = SH_ROLE_FINGER_FORCE;
+    channel.n_curve = 2;
+    channel.curve[0] = (struct sh_curve_point){0.0, 0.0, 0.0};
+    channel.curve[1] = (struct sh_curve_point){5000.0, 70.0, 1.0};
+    channel.range_low = 0.0;
+    assert_true(sh_force_scale_is_full(&channel, 5000.0));
+    assert_false(sh_force_scale_is_full(&channel, 0.0));
+    channel.has_range = false;
+    assert_false(sh_force_scale_is_full(&channel, 9000.0));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_linear_and_physical),
-        cmocka_unit_test(test_curve),
-        cmocka_unit_test(test_square_with_range),
-        cmocka_unit_test(test_finger_sum),
+        cmocka_unit_test(test_linear_and_physical), cmocka_unit_test(test_curve),
+        cmocka_unit_test(test_square_with_range),   cmocka_unit_test(test_finger_sum),
+        cmocka_unit_test(test_the_loaded_end),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

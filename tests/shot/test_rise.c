@@ -152,6 +152,51 @@ static void test_preload_at_the_low_force(void **state)
     assert_true(noisy.draw_start.value <= noisy.draw_start.hi);
 }
 
+/* The rise of a force that is shown up to range_n only, and what is left of it. */
+static struct sh_rise find_with_range(const double (*piece)[2], size_t n_pieces, double range_n)
+{
+    static const struct scene_sampling how = {.rate_hz = 1000.0};
+    double net_n[9000];
+    size_t full = 9000;
+    for (size_t i = 9000; i-- > 0;) {
+        net_n[i] = fmin(get_piece_n(0.001 * (double)i, piece, n_pieces), range_n);
+        full = net_n[i] >= range_n ? i : full;
+    }
+    struct sh_pull *pull = NULL;
+    struct sh_fall fall;
+    struct sh_rise rise;
+    assert_int_equal(sh_pull_open(how.rate_hz, 9000, &pull, NULL), SH_OK);
+    assert_int_equal(sh_pull_load(pull, net_n, 9000, 0.0), SH_OK);
+    assert_true(sh_fall_find(pull, 0, pull->n, &fall));
+    sh_rise_find(pull, 0, &fall, &rise);
+    sh_rise_doubt(pull, full, &rise);
+    sh_pull_close(&pull);
+    return rise;
+}
+
+/* A sensor that ends in the main rise: no full draw. The start stays if the rate had passed its
+ * largest; else its interval reaches to where a level half as high again would put it. */
+static void test_the_end_of_the_range(void **state)
+{
+    static const double piece[][2] = {{2.0, 0.0}, {3.0, 160.0}, {8.0, 160.0}};
+    struct sh_rise rise = find_with_range(piece, 3, 120.0);
+    assert_int_equal(rise.full_draw.why, SH_WHY_CLIPPED);
+    assert_near(0.001 * rise.draw_start.value, 2.0 - 1.2816 * 0.05, 0.0005, 0.0);
+    assert_near(0.001 * rise.draw_start.hi, 2.0 - 1.2816 * 0.05, 0.001, 0.0);
+    static const double steep[][2] = {{2.0, 0.0}, {2.5, 30.0}, {3.1, 138.0}, {8.0, 138.0}};
+    rise = find_with_range(steep, 4, 60.0);
+    assert_true(sh_quantity_is_known(&rise.draw_start));
+    const double level = 0.1 * rise.rate_max_n_per_s / 60.0; /* of the first piece's rate */
+    const double sigmas = (0.001 * rise.draw_start.value - 2.0) / 0.05;
+    const double latest = (0.001 * rise.draw_start.hi - 2.0) / 0.05;
+    assert_near(0.5 * erfc(-sigmas / sqrt(2.0)), level, 0.01, 0.0);
+    assert_near(0.5 * erfc(-latest / sqrt(2.0)), 1.5 * level, 0.02, 0.0);
+    /* a preload of 40 N, of 100 or more, may lie below 25 % of what the largest was */
+    static const double pause[][2] = {
+        {1.0, 0.0}, {1.5, 40.0}, {3.0, 40.0}, {3.7, 160.0}, {8.0, 160.0}};
+    assert_int_equal(find_with_range(pause, 5, 100.0).draw_start.why, SH_WHY_CLIPPED);
+}
+
 /* Loosed while still pulling: there is no full draw. */
 static void test_no_full_draw(void **state)
 {
@@ -199,6 +244,7 @@ int main(void)
         cmocka_unit_test(test_preload_and_pause),
         cmocka_unit_test(test_preload_at_the_low_force),
         cmocka_unit_test(test_preload_over_the_low_force),
+        cmocka_unit_test(test_the_end_of_the_range),
         cmocka_unit_test(test_no_full_draw),
         cmocka_unit_test(test_begins_in_mid_draw),
     };
