@@ -28,6 +28,7 @@ static const struct sh_command_option options[] = {
     {"draws", "N", "draws, let-downs too; 12 if not given", 0},
     {"clock", "S", "a clock of so many seconds for each end of six", 0},
     {"draw-weight", "N", "in newtons, 40 to 300; 178 if not given", 0},
+    {"force-range", "N", "the string's sensor shows no more than so many newtons", 0},
     {"faults", "LIST", "what goes wrong in some draws: creep,flinch,... or all", 0},
     {"athlete", "NAME", "who shoots; wren if not given", 0},
     {"out", "FOLDER", "write a recording with its truth.json into this folder", 0},
@@ -120,6 +121,11 @@ static enum sh_status read_number(const char *option,
         return parse_number(text, 40.0, 300.0, &config->draw_weight_n)
                    ? SH_OK
                    : refuse(err, option, text, "take 40 to 300 N");
+    }
+    if (strcmp(option, "force-range") == 0) {
+        return parse_number(text, 20.0, 1000.0, &config->force_range_n)
+                   ? SH_OK
+                   : refuse(err, option, text, "take 20 to 1000 N");
     }
     return parse_number(text, 0.01, 1000.0, &wishes->speed)
                ? SH_OK

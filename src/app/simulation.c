@@ -93,6 +93,17 @@ static enum sh_status fill_session(const struct sh_simulation_config *config,
     return add_clocks(simulation->plan, session);
 }
 
+/* The string's sensor reaches the end of its range at so much force. */
+static void limit_force(struct sh_stream_source_config *source, double range_n)
+{
+    for (size_t c = 0; c < source->stream.n_channels; c++) {
+        struct sh_channel *channel = &source->stream.channel[c];
+        if (channel->role == SH_ROLE_STRING_FORCE) {
+            channel->range_high = floor(channel->zero + range_n / channel->scale);
+        }
+    }
+}
+
 enum sh_status sh_simulation_open(const struct sh_simulation_config *config,
                                   struct sh_simulation *simulation,
                                   struct sh_error *err)
@@ -110,6 +121,9 @@ enum sh_status sh_simulation_open(const struct sh_simulation_config *config,
     for (size_t i = 1; config->is_one_device && i < simulation->n_sources; i++) {
         simulation->source[i].clock_ppm = simulation->source[0].clock_ppm;
         simulation->source[i].offset_error_s = simulation->source[0].offset_error_s;
+    }
+    for (size_t i = 0; config->force_range_n > 0.0 && i < simulation->n_sources; i++) {
+        limit_force(&simulation->source[i], config->force_range_n);
     }
     const struct sh_session_plan_config plan = make_plan_config(config);
     status = sh_session_plan_open(&plan, &simulation->plan, err);

@@ -24,6 +24,7 @@ struct sh_simulation_config {
     double fault_ratio;      /* how likely each of them is in a draw */
     double fault_size_ratio; /* how large, of sim/archer.h's */
     double drop_bend;        /* of the release's fall, at most so much either way; 0 to 1 */
+    double force_range_n;    /* of the string's sensor: it shows no more; 0: the set's own */
     bool is_one_device;      /* all streams by one clock, as one device sends them */
 };
 

@@ -102,6 +102,19 @@ static void test_bows_at_the_limits(void **state)
     }
 }
 
+static void test_the_end_of_the_range(void **state)
+{
+    struct sh_simulation_config config = sh_simulation_config_default();
+    struct sh_simulation simulation;
+    config.force_range_n = 150.0;
+    open_simulation(&config, &simulation);
+    const struct sh_channel *force = &simulation.session->streams[0].stream.channel[0];
+    assert_near(force->range_high, floor(force->zero + 150.0 / force->scale), 0, 0);
+    const struct sh_channel *bow = &simulation.session->streams[1].stream.channel[0];
+    assert_near(bow->range_high, 4096.0, 1.0, 0);
+    sh_simulation_close(&simulation);
+}
+
 static void test_one_device_has_one_clock(void **state)
 {
     struct sh_simulation_config config = sh_simulation_config_default();
@@ -202,6 +215,7 @@ int main(void)
         cmocka_unit_test(test_every_set_has_its_streams),
         cmocka_unit_test(test_what_is_asked_for_is_there),
         cmocka_unit_test(test_bows_at_the_limits),
+        cmocka_unit_test(test_the_end_of_the_range),
         cmocka_unit_test(test_one_device_has_one_clock),
         cmocka_unit_test(test_what_is_refused),
         cmocka_unit_test(test_profile_reads_the_sensor),

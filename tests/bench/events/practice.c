@@ -11,15 +11,16 @@
 #include "sim/channel_set.h"
 #include "sim/sampler.h"
 
-#define PART_EVENING   5000u /* of the seed */
-#define PART_DISTURB   5001u
-#define PART_SATURATE  5002u
-#define WEAK_SET       "weak1000" /* force1000 with a sensor that is too weak for the bow */
-#define SATURATE_RATIO 0.9        /* of the bow's force: where such a sensor's range ends */
-#define BLOCK_FRAMES   4000u
-#define TRAVEL_RATIO   2.4 /* a light bow is drawn less far: travel, of force over stiffness */
-#define SLOW_BOW_HZ    1600.0
-#define CLIPPED_COUNT  1024.0 /* 39 m/s2: a sensor of 4 g */
+#define PART_EVENING  5000u /* of the seed */
+#define PART_DISTURB  5001u
+#define PART_SATURATE 5002u
+#define WEAK_SET      "weak1000" /* force1000 with a sensor that is too weak for the bow */
+#define SATURATE_LOW  0.6        /* of the bow's force: where such a sensor's range ends */
+#define SATURATE_HIGH 1.02
+#define BLOCK_FRAMES  4000u
+#define TRAVEL_RATIO  2.4 /* a light bow is drawn less far: travel, of force over stiffness */
+#define SLOW_BOW_HZ   1600.0
+#define CLIPPED_COUNT 1024.0 /* 39 m/s2: a sensor of 4 g */
 
 static const char *const sets[] = {"force80", "force1000", "force_bow", "fingers_bow", "bow",
                                    "bow1600", "contact",   "sound",     WEAK_SET};
@@ -89,7 +90,10 @@ static void spoil_sources(struct practice *practice, struct sh_random *random)
 /* A force sensor that is too weak for the bow. */
 static void saturate_force(struct practice *practice)
 {
-    const double most_n = SATURATE_RATIO * practice->plan->config.bow.full_force_n;
+    struct sh_random random;
+    sh_random_init(&random, sh_chance_seed(practice->seed, PART_SATURATE));
+    const double most_n = sh_chance_between(&random, SATURATE_LOW, SATURATE_HIGH) *
+                          practice->plan->config.bow.full_force_n;
     for (size_t i = 0; i < practice->n_sources; i++) {
         struct sh_stream *stream = &practice->source[i].stream;
         for (size_t c = 0; c < stream->n_channels; c++) {
@@ -105,6 +109,7 @@ static void saturate_force(struct practice *practice)
     practice->disturbance.hum_n = 0.0;
     practice->disturbance.step_ratio = 0.0;
     practice->disturbance.spikes_per_h = 0.0;
+    practice->disturbance.bump_ratio = 0.0;
 }
 
 static void draw_disturbance(struct practice *practice, struct sh_random *random)
