@@ -29,6 +29,9 @@ static const struct sh_command_option options[] = {
     {"clock", "S", "a clock of so many seconds for each end of six", 0},
     {"draw-weight", "N", "in newtons, 40 to 300; 178 if not given", 0},
     {"force-range", "N", "the string's sensor shows no more than so many newtons", 0},
+    {"double-draws", "P", "how likely a draw follows within seconds; 0 if not given", 0},
+    {"tab-takes", "P", "how likely the tab takes more of the fingers' force; 0 if not given",
+     0},
     {"faults", "LIST", "what goes wrong in some draws: creep,flinch,... or all", 0},
     {"athlete", "NAME", "who shoots; wren if not given", 0},
     {"out", "FOLDER", "write a recording with its truth.json into this folder", 0},
@@ -112,24 +115,27 @@ static enum sh_status read_number(const char *option,
         config->n_draws = (size_t)draws;
         return is_good ? SH_OK : refuse(err, option, text, "take a whole number, 1 to 2000");
     }
-    if (strcmp(option, "clock") == 0) {
-        return parse_number(text, 1.0, 3600.0, &config->clock_s)
-                   ? SH_OK
-                   : refuse(err, option, text, "take 1 to 3600 s");
+    const struct {
+        const char *name;
+        double low;
+        double high;
+        double *to;
+        const char *todo;
+    } numbers[] = {
+        {"clock", 1.0, 3600.0, &config->clock_s, "take 1 to 3600 s"},
+        {"draw-weight", 40.0, 300.0, &config->draw_weight_n, "take 40 to 300 N"},
+        {"double-draws", 0.0, 1.0, &config->double_draw_ratio, "take 0 to 1"},
+        {"tab-takes", 0.0, 1.0, &config->tab_ratio, "take 0 to 1"},
+        {"force-range", 20.0, 1000.0, &config->force_range_n, "take 20 to 1000 N"},
+        {"speed", 0.01, 1000.0, &wishes->speed, "take 0.01 to 1000"},
+    };
+    size_t i = 0;
+    while (i + 1 < sizeof numbers / sizeof numbers[0] && strcmp(option, numbers[i].name) != 0) {
+        i++;
     }
-    if (strcmp(option, "draw-weight") == 0) {
-        return parse_number(text, 40.0, 300.0, &config->draw_weight_n)
-                   ? SH_OK
-                   : refuse(err, option, text, "take 40 to 300 N");
-    }
-    if (strcmp(option, "force-range") == 0) {
-        return parse_number(text, 20.0, 1000.0, &config->force_range_n)
-                   ? SH_OK
-                   : refuse(err, option, text, "take 20 to 1000 N");
-    }
-    return parse_number(text, 0.01, 1000.0, &wishes->speed)
+    return parse_number(text, numbers[i].low, numbers[i].high, numbers[i].to)
                ? SH_OK
-               : refuse(err, option, text, "take 0.01 to 1000");
+               : refuse(err, option, text, numbers[i].todo);
 }
 
 static enum sh_status read_option(const char *option,

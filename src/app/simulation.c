@@ -35,6 +35,8 @@ static struct sh_session_plan_config make_plan_config(const struct sh_simulation
     plan.clock_s = config->clock_s;
     plan.fault_size_ratio = config->fault_size_ratio;
     plan.drop_bend = config->drop_bend;
+    plan.double_draw_ratio = config->double_draw_ratio;
+    plan.tab_ratio = config->tab_ratio;
     double ratio = config->draw_weight_n / plan.bow.full_force_n;
     plan.bow.full_force_n = config->draw_weight_n;
     plan.bow.stiffness_n_per_m *= ratio;

@@ -18,14 +18,16 @@ struct sh_simulation_config {
     const char *set; /* name of a channel set, sim/channel_set.h */
     const char *athlete;
     size_t n_draws;
-    double clock_s;          /* of each end; 0: no clock */
-    double draw_weight_n;    /* 40 to 300 */
-    unsigned faults;         /* sh_archer_fault, or-ed: which may happen */
-    double fault_ratio;      /* how likely each of them is in a draw */
-    double fault_size_ratio; /* how large, of sim/archer.h's */
-    double drop_bend;        /* of the release's fall, at most so much either way; 0 to 1 */
-    double force_range_n;    /* of the string's sensor: it shows no more; 0: the set's own */
-    bool is_one_device;      /* all streams by one clock, as one device sends them */
+    double clock_s;           /* of each end; 0: no clock */
+    double draw_weight_n;     /* 40 to 300 */
+    unsigned faults;          /* sh_archer_fault, or-ed: which may happen */
+    double fault_ratio;       /* how likely each of them is in a draw */
+    double fault_size_ratio;  /* how large, of sim/archer.h's */
+    double drop_bend;         /* of the release's fall, at most so much either way; 0 to 1 */
+    double double_draw_ratio; /* how likely a draw follows the last one within seconds */
+    double tab_ratio;         /* how likely the tab takes more of the fingers' force */
+    double force_range_n;     /* of the string's sensor: it shows no more; 0: the set's own */
+    bool is_one_device;       /* all streams by one clock, as one device sends them */
 };
 
 struct sh_simulation {

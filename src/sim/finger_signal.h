@@ -21,7 +21,7 @@ struct sh_finger_signal {
     double share_drift[SH_FINGER_SIGNAL_FINGERS]; /* gained from anchor to loose; sum 0 */
     double haste[SH_FINGER_SIGNAL_FINGERS]; /* lets go the sooner, the larger; 0 or more */
     double bend[SH_FINGER_SIGNAL_FINGERS]; /* 0: at an even pace; above, later, below, sooner */
-    double excess_ratio;                   /* 0.04 to 0.07 */
+    double excess_ratio;                   /* 0.04 to 0.07; less where the tab takes a part */
     bool has_slide;                        /* the ring finger slides off in the hold */
     double slide_begin_s;
     double slide_end_s;

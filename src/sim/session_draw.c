@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "sim/session_draw.h"
 
+#include <math.h>
+
 #include "signal/stats.h"
 #include "sim/chance.h"
 
@@ -8,6 +10,9 @@
 #define N_SHARES      401u /* points over the hold for the median share */
 #define FIRST_SHARE_S 0.5  /* the hold's beginning and end, as the contract has them */
 #define LAST_SHARE_S  0.1
+#define N_FINGERS     SH_FINGER_SIGNAL_FINGERS
+#define LOAD_STEP_S   0.001
+#define LOAD_MEAN_N   20u /* steps of the mean whose largest is the peak */
 
 #define NEEDS_CLICKER                                                                          \
     ((unsigned)SH_ARCHER_FLINCH | (unsigned)SH_ARCHER_COLLAPSE |                               \
@@ -115,6 +120,28 @@ static void find_fingers(const struct sh_session_draw *draw, struct sh_truth *tr
     sh_finger_signal_get_release_s(&draw->finger, &draw->string, truth->finger_release_s);
 }
 
+/* What each finger bears from draw start to the event that ends the draw: the contract's
+ * impulse, by the middles of milliseconds, and the largest 20 ms mean. */
+static void
+find_loads(const struct sh_session_draw *draw, double until_s, struct sh_truth *truth)
+{
+    double window_n[N_FINGERS][LOAD_MEAN_N] = {{0.0}};
+    double sum_n[N_FINGERS] = {0.0};
+    const size_t n = (size_t)fmax(0.0, (until_s - draw->shot.draw_start_s) / LOAD_STEP_S);
+    for (size_t i = 0; i < n; i++) {
+        const double t_s = draw->shot.draw_start_s + ((double)i + 0.5) * LOAD_STEP_S;
+        double force_n[N_FINGERS];
+        sh_finger_signal_get_force_n(&draw->finger, &draw->string, t_s, force_n);
+        for (size_t k = 0; k < N_FINGERS; k++) {
+            double *oldest_n = &window_n[k][i % LOAD_MEAN_N];
+            sum_n[k] += force_n[k] - *oldest_n;
+            *oldest_n = force_n[k];
+            truth->finger_impulse_n_s[k] += force_n[k] * LOAD_STEP_S;
+            truth->finger_peak_n[k] = fmax(truth->finger_peak_n[k], sum_n[k] / LOAD_MEAN_N);
+        }
+    }
+}
+
 static void find_shot(const struct sh_session_draw *draw, struct sh_truth *truth)
 {
     const struct sh_bow_mode *ring = sh_bow_voice_get_ring(&draw->bow.voice);
@@ -148,10 +175,13 @@ void sh_session_draw_get_truth(const struct sh_session_draw *draw, struct sh_tru
         .flinch_m = plan->flinch_m,
         .flinch_s = plan->flinch_m > 0.0 ? draw->hand_s + plan->flinch_s : 0.0,
         .collapse_m = plan->collapse_m,
+        .finger_sum_ratio = 1.0 + draw->finger.excess_ratio,
         .has_finger_slide = draw->finger.has_slide,
         .finger_slide_s =
             draw->finger.has_slide ? draw->hand_s + draw->finger.slide_begin_s : 0,
     };
+    find_loads(draw, draw->shot.is_let_down ? draw->shot.let_down_s : draw->shot.release_s,
+               truth);
     if (draw->shot.is_let_down) {
         truth->let_down_s = draw->hand_s + draw->shot.let_down_s;
         return;

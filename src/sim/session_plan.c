@@ -13,9 +13,14 @@
 #define TAIL_S          3.0  /* and after the last draw */
 #define QUIET_S         0.2  /* at least between two draws */
 #define SHORT_PER_ARROW 17.0 /* seconds of clock an arrow under which the archer hurries */
+#define DOUBLE_LOW_S    2.0
+#define DOUBLE_HIGH_S   5.0
+#define TAB_LOW         0.12
+#define TAB_HIGH        0.2
 #define ARROWS_MAX      72u
 #define PART_ARCHER     0u /* parts of the seed; draw i has PART_DRAW + i */
 #define PART_DRAW       1u
+#define PART_ODD        1000000u /* and PART_ODD + i for what is rare and takes nothing else's */
 
 /* The largest swing has a period of some minutes, as of sun and shade on a load cell. */
 #define SWING_LOW_HZ  (1.0 / 600.0)
@@ -53,6 +58,8 @@ static enum sh_status check_config(const struct sh_session_plan_config *config,
         {"hurry_ratio", config->hurry_ratio, 0.3, 1.0},
         {"fault_size_ratio", config->fault_size_ratio, 0.0, 2.0},
         {"drop_bend", config->drop_bend, 0.0, 1.0},
+        {"double_draw_ratio", config->double_draw_ratio, 0.0, 1.0},
+        {"tab_ratio", config->tab_ratio, 0.0, 1.0},
         {"half_draw_ratio", config->half_draw_ratio, 0.0, 1.0},
         {"drift_n_per_h", config->drift_n_per_h, -100.0, 100.0},
         {"drift_swing_n", config->drift_swing_n, 0.0, 10.0},
@@ -64,6 +71,22 @@ static enum sh_status check_config(const struct sh_session_plan_config *config,
     }
     const enum sh_status status = sh_range_check(range, sizeof range / sizeof range[0], err);
     return status == SH_OK ? sh_range_check(fault, SH_ARCHER_FAULTS, err) : status;
+}
+
+/* What is odd about draw i: how soon it begins, and what the tab takes. */
+static void draw_odd(const struct sh_session_plan *plan,
+                     size_t i,
+                     struct sh_session_draw *draw,
+                     double *set_up_s)
+{
+    struct sh_random random;
+    sh_random_init(&random, sh_chance_seed(plan->config.seed, PART_ODD + i));
+    const bool is_double = sh_chance_is(&random, plan->config.double_draw_ratio);
+    const double soon_s = sh_chance_between(&random, DOUBLE_LOW_S, DOUBLE_HIGH_S);
+    const bool has_tab = sh_chance_is(&random, plan->config.tab_ratio);
+    const double taken = sh_chance_between(&random, TAB_LOW, TAB_HIGH);
+    *set_up_s = is_double && i > 0 ? soon_s : *set_up_s;
+    draw->finger.excess_ratio -= has_tab ? taken * (1.0 + draw->finger.excess_ratio) : 0.0;
 }
 
 static unsigned draw_faults(const double *ratio, struct sh_random *random)
@@ -114,7 +137,8 @@ place_draw(struct sh_session_plan *plan, size_t i, struct progress *at, struct s
         return status;
     }
     const size_t n_left = plan->config.arrows_an_end - at->n_shots;
-    const double set_up_s = get_set_up_s(plan, at->done_s - end->begin_s, n_left, &random);
+    double set_up_s = get_set_up_s(plan, at->done_s - end->begin_s, n_left, &random);
+    draw_odd(plan, i, draw, &set_up_s);
     draw->hand_s = fmax(at->done_s + set_up_s, at->quiet_s + QUIET_S - draw->bow.begin_s);
     at->done_s = sh_session_draw_get_done_s(draw);
     at->quiet_s = sh_session_draw_get_end_s(draw);
@@ -152,6 +176,7 @@ static void find_truth(struct sh_session_plan *plan, const struct sh_session_end
     struct sh_truth *truth = &plan->truth[i];
     sh_session_draw_get_truth(&plan->draw[i], truth);
     truth->n = i + 1;
+    truth->end = 1.0 + (double)(end - plan->end);
     size_t before = i; /* one more than the last shot before this draw; 0: there is none */
     while (before > 0 && plan->truth[before - 1].kind != SH_TRUTH_SHOT) {
         before--;

@@ -28,11 +28,13 @@ struct sh_session_plan_config {
     struct sh_bow_law_config bow;
     double
         fault_ratio[SH_ARCHER_FAULTS]; /* probability a draw; bit i of enum sh_archer_fault */
-    double fault_size_ratio; /* creep, flinch, collapse, slide: of sim/archer.h's; 0 to 2 */
-    double drop_bend;        /* of the release's fall, at most so much either way; 0 to 1 */
-    double half_draw_ratio;  /* probability a draw: drawn half and taken down */
-    double drift_n_per_h;    /* of the unloaded force, -100 to 100 */
-    double drift_swing_n;    /* amplitude of its slow swing, 0 to 10 */
+    double fault_size_ratio;  /* creep, flinch, collapse, slide: of sim/archer.h's; 0 to 2 */
+    double drop_bend;         /* of the release's fall, at most so much either way; 0 to 1 */
+    double double_draw_ratio; /* probability a draw: begun as soon as may be */
+    double tab_ratio;         /* probability a draw: the tab takes 0.12 to 0.2 of the force */
+    double half_draw_ratio;   /* probability a draw: drawn half and taken down */
+    double drift_n_per_h;     /* of the unloaded force, -100 to 100 */
+    double drift_swing_n;     /* amplitude of its slow swing, 0 to 10 */
 };
 
 /*

@@ -17,6 +17,7 @@ struct sh_truth {
     size_t n; /* 1 for the session's first draw */
     enum sh_truth_kind kind;
     unsigned faults; /* sh_archer_fault, or-ed */
+    double end;      /* 1 for the session's first end */
     double draw_start_s;
     double full_draw_s;
     bool has_clicker;          /* it fell before the release */
@@ -42,6 +43,9 @@ struct sh_truth {
     double finger_share[3];        /* index, middle, ring; median over the hold of a shot */
     double finger_share_change[3]; /* last 0.1 s less first 0.5 s of the hold */
     double finger_release_s[3];    /* relative to release_s */
+    double finger_peak_n[3];       /* from draw start to release or let-down, 20 ms mean */
+    double finger_impulse_n_s[3];  /* over the same time */
+    double finger_sum_ratio;       /* of the fingers' sum to the string's force */
     bool has_finger_slide;
     double finger_slide_s;
 };

@@ -22,6 +22,11 @@
         key, SH_TRUTH_GROUP_MEASURES, SH_TRUTH_WHEN_SHOT, 3, AT(member)                        \
     }
 
+#define LOADS(key, member)                                                                     \
+    {                                                                                          \
+        key, SH_TRUTH_GROUP_MEASURES, SH_TRUTH_WHEN_ALWAYS, 3, AT(member)                      \
+    }
+
 static const struct sh_truth_field fields[] = {
     PUT_IN("expansion_m", expansion_m),
     PUT_IN("creep_m", creep_m),
@@ -46,6 +51,10 @@ static const struct sh_truth_field fields[] = {
     FINGERS("finger_share", finger_share),
     FINGERS("finger_share_change", finger_share_change),
     FINGERS("finger_release_s", finger_release_s),
+    LOADS("finger_peak_n", finger_peak_n),
+    LOADS("finger_impulse_n_s", finger_impulse_n_s),
+    MEASURE("finger_sum_ratio", finger_sum_ratio, ALWAYS),
+    MEASURE("end", end, ALWAYS),
 };
 
 const struct sh_truth_field *sh_truth_field_get(size_t index)

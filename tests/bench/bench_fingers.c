@@ -7,8 +7,9 @@
  * order in which the fingers let go, and shots whose fingers do not add up.
  *
  * Usage: bench_fingers [--sessions N] [--first SEED] [--set NAME] [--draws N] [--repeat RATIO]
- *                      [--first-pass] [--clean]
+ *                      [--first-pass] [--clean] [--tab RATIO]
  * --repeat: what the sensors repeat to, in place of the set's own. --clean: no slides.
+ * --tab: how likely the tab takes more of the fingers' force.
  */
 
 #include <getopt.h>
@@ -45,6 +46,8 @@ struct counts {
     size_t n_pairs_right; /* in the true order */
     size_t n_compared;    /* fingers' sum against the string */
     size_t n_apart;
+    size_t n_tab; /* of the compared: the tab took more */
+    size_t n_tab_apart;
 };
 
 struct bench {
@@ -57,11 +60,15 @@ struct bench {
 
 static void read_line(int argc, char **argv, struct bench *bench)
 {
-    static const struct option options[] = {
-        {"sessions", required_argument, NULL, 'n'}, {"first", required_argument, NULL, 'f'},
-        {"set", required_argument, NULL, 's'},      {"draws", required_argument, NULL, 'd'},
-        {"repeat", required_argument, NULL, 'r'},   {"first-pass", no_argument, NULL, 'p'},
-        {"clean", no_argument, NULL, 'c'},          {NULL, 0, NULL, 0}};
+    static const struct option options[] = {{"sessions", required_argument, NULL, 'n'},
+                                            {"first", required_argument, NULL, 'f'},
+                                            {"set", required_argument, NULL, 's'},
+                                            {"draws", required_argument, NULL, 'd'},
+                                            {"repeat", required_argument, NULL, 'r'},
+                                            {"first-pass", no_argument, NULL, 'p'},
+                                            {"clean", no_argument, NULL, 'c'},
+                                            {"tab", required_argument, NULL, 't'},
+                                            {NULL, 0, NULL, 0}};
     struct sh_simulation_config *simulation = &bench->evening.simulation;
     simulation->set = "thin_force";
     simulation->n_draws = 12;
@@ -84,6 +91,9 @@ static void read_line(int argc, char **argv, struct bench *bench)
             break;
         case 'r':
             bench->evening.curve_u_ratio = strtod(optarg, NULL);
+            break;
+        case 't':
+            simulation->tab_ratio = strtod(optarg, NULL);
             break;
         case 'p':
             bench->evening.is_first_pass = true;
@@ -186,8 +196,13 @@ static enum sh_status add_evening(struct bench *bench,
         }
         count_slide(counts, record, truth);
         count_order(counts, record, truth);
-        counts->n_compared += sh_quantity_is_known(&record->measures.finger_sum_ratio) ? 1 : 0;
-        counts->n_apart += record->quality[SH_CODE_QUALITY_FINGER_SUM] ? 1 : 0;
+        const bool is_compared = sh_quantity_is_known(&record->measures.finger_sum_ratio);
+        const bool is_apart = record->quality[SH_CODE_QUALITY_FINGER_SUM];
+        const bool has_tab = truth->finger_sum_ratio < 1.0;
+        counts->n_compared += is_compared ? 1 : 0;
+        counts->n_apart += is_apart ? 1 : 0;
+        counts->n_tab += is_compared && has_tab ? 1 : 0;
+        counts->n_tab_apart += is_apart && has_tab ? 1 : 0;
     }
     return SH_OK;
 }
@@ -218,8 +233,9 @@ static void print_counts(const struct counts *counts)
         SLIDE_LEAST);
     (void)printf("  pairs of fingers told apart: %zu, in the true order %zu\n", counts->n_pairs,
                  counts->n_pairs_right);
-    (void)printf("  fingers against string: %zu, apart %zu\n", counts->n_compared,
-                 counts->n_apart);
+    (void)printf("  fingers against string: %zu, apart %zu; where the tab took more: %zu of "
+                 "%zu\n",
+                 counts->n_compared, counts->n_apart, counts->n_tab_apart, counts->n_tab);
 }
 
 int main(int argc, char **argv)

@@ -142,12 +142,51 @@ static void test_fingers(void **state)
     }
 }
 
+/* The fingers' impulses add up to the string's times their ratio, whose own is summed with
+ * other steps here; no 20 ms mean is above the largest force, and the peak is near that of the
+ * hold. */
+static void test_loads(void **state)
+{
+    static const unsigned faults[] = {0u, SH_ARCHER_LET_DOWN, SH_ARCHER_FINGER_SLIDE};
+    for (size_t f = 0; f < sizeof faults / sizeof faults[0]; f++) {
+        struct sh_session_draw draw;
+        struct sh_truth truth;
+        make_draw(&draw, faults[f], true, 3);
+        sh_session_draw_get_truth(&draw, &truth);
+        const bool is_shot = truth.kind == SH_TRUTH_SHOT;
+        const double until_s = is_shot ? truth.release_s : truth.let_down_s;
+        const double length_s = until_s - truth.draw_start_s;
+        double impulse_n_s = 0.0;
+        double largest_n[3] = {0.0, 0.0, 0.0};
+        double held_n[3] = {0.0, 0.0, 0.0};
+        for (int i = 0; i <= 3333; i++) {
+            const double t_s = truth.draw_start_s - draw.hand_s + length_s * i / 3333.0;
+            const double weight = i == 0 || i == 3333 ? 0.5 : 1.0;
+            double force_n[3];
+            sh_finger_signal_get_force_n(&draw.finger, &draw.string, t_s, force_n);
+            impulse_n_s += weight * sh_string_signal_get_force_n(&draw.string, t_s) * length_s /
+                           3333.0 * truth.finger_sum_ratio;
+            for (size_t k = 0; k < 3; k++) {
+                largest_n[k] = fmax(largest_n[k], force_n[k]);
+                held_n[k] = t_s < draw.string.plan.loose_s ? largest_n[k] : held_n[k];
+            }
+        }
+        assert_near(truth.finger_impulse_n_s[0] + truth.finger_impulse_n_s[1] +
+                        truth.finger_impulse_n_s[2],
+                    impulse_n_s, 0.0, 1e-3);
+        for (size_t k = 0; k < 3; k++) {
+            assert_true(truth.finger_peak_n[k] <= largest_n[k]);
+            assert_true(truth.finger_peak_n[k] > 0.98 * held_n[k]);
+        }
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_all_faults), cmocka_unit_test(test_fault_size),
         cmocka_unit_test(test_shift),      cmocka_unit_test(test_clicker),
-        cmocka_unit_test(test_fingers),
+        cmocka_unit_test(test_fingers),    cmocka_unit_test(test_loads),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

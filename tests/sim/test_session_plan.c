@@ -300,6 +300,45 @@ static void test_refusals(void **state)
     sh_session_plan_close(&plan);
 }
 
+static double get_since_s(const struct sh_session_plan *plan, size_t i)
+{
+    return i > 0 ? plan->draw[i].hand_s - sh_session_draw_get_done_s(&plan->draw[i - 1]) : 0.0;
+}
+
+/* Draws that follow within seconds, and shots of which the tab takes more; nothing else of the
+ * session's chance is taken by them. */
+static void test_what_is_odd(void **state)
+{
+    struct sh_session_plan_config config = sh_session_plan_config_default();
+    struct sh_session_plan *plain = open_plan(&config);
+    config.double_draw_ratio = 0.3;
+    config.tab_ratio = 0.3;
+    struct sh_session_plan *odd = open_plan(&config);
+    size_t n_soon = 0;
+    size_t n_tab = 0;
+    for (size_t i = 0; i < odd->n_draws; i++) {
+        const struct sh_truth *truth = &odd->truth[i];
+        const bool has_tab = truth->finger_sum_ratio < 1.0;
+        n_tab += has_tab ? 1 : 0;
+        assert_true(plain->truth[i].finger_sum_ratio > 1.039);
+        assert_true(!has_tab || truth->finger_sum_ratio > 0.8);
+        assert_near(truth->hold_time_s, plain->truth[i].hold_time_s, 1e-9, 0.0);
+        const double since_s = get_since_s(odd, i);
+        const bool is_soon = since_s < get_since_s(plain, i) - 0.1;
+        n_soon += is_soon ? 1 : 0;
+        assert_true(!is_soon || since_s < 10.0 || since_s > config.end_rest_s);
+        assert_true(i == 0 || sh_session_draw_get_begin_s(&odd->draw[i]) >=
+                                  sh_session_draw_get_end_s(&odd->draw[i - 1]));
+        const size_t k = (size_t)truth->end - 1u;
+        assert_true(i >= odd->end[k].first_draw);
+        assert_true(i < odd->end[k].first_draw + odd->end[k].n_draws);
+    }
+    assert_in_range(n_soon, 4, 18);
+    assert_in_range(n_tab, 4, 18);
+    sh_session_plan_close(&plain);
+    sh_session_plan_close(&odd);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -307,7 +346,8 @@ int main(void)
         cmocka_unit_test(test_fault_ratios),    cmocka_unit_test(test_setup_time),
         cmocka_unit_test(test_find_draw),       cmocka_unit_test(test_zero),
         cmocka_unit_test(test_without_clicker), cmocka_unit_test(test_hurry),
-        cmocka_unit_test(test_half_draws),      cmocka_unit_test(test_refusals),
+        cmocka_unit_test(test_what_is_odd),     cmocka_unit_test(test_half_draws),
+        cmocka_unit_test(test_refusals),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

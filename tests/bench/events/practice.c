@@ -62,6 +62,7 @@ open_plan(struct practice *practice, struct sh_random *random, struct sh_error *
         plan.fault_ratio[i] = 0.08;
     }
     plan.half_draw_ratio = 0.08;
+    plan.double_draw_ratio = 0.08;
     plan.drop_bend = 0.35;
     plan.drift_n_per_h = sh_chance_between(random, -10.0, 10.0);
     return sh_session_plan_open(&plan, &practice->plan, err);
