@@ -8,8 +8,9 @@
 #define MARGIN_S      1.0   /* before a draw leaves rest: its rate there is needed too */
 #define NOISE_REACH   4.0
 #define NORMAL_975    1.959963984540054
-#define SHOWN_RATIO   0.5  /* of the largest force, by a sensor at the end of its range */
-#define FASTER_RATIO  1.5  /* the largest rate may be so much above what was seen of it */
+#define SHOWN_RATIO   0.5 /* of the largest force, by a sensor at the end of its range */
+#define FASTER_RATIO  1.5 /* the largest rate may be so much above what was seen of it */
+#define SLOWING_RATIO 0.5
 #define DOUBT_S       0.1  /* two sigma of the rate's Gaussian */
 #define FLAT_PER_S    1e-6 /* of the largest rate, a second: smallest slope of the rate */
 
@@ -220,10 +221,10 @@ void sh_rise_doubt(const struct sh_pull *pull, size_t full, struct sh_rise *rise
     }
     const double low_n = SH_RISE_LOW_RATIO / SHOWN_RATIO * rise->largest_n;
     const size_t low = sh_rise_find_low(pull, rise->low, rise->high, low_n);
-    bool is_slowing = false; /* the rate had passed its largest before the range ended */
-    for (size_t i = low - rates.first; i < rates.n && i + rates.first + near < full; i++) {
-        is_slowing = is_slowing || rates.slope[i] >= rates.largest;
-    }
+    const size_t last_clear = full > rates.first + near ? full - near - rates.first : 0;
+    /* far below its largest, the rate does not rise again before a full draw */
+    const bool is_slowing = last_clear < rates.n && low < full &&
+                            rates.slope[last_clear] < SLOWING_RATIO * rates.largest;
     rates.level *= is_slowing ? 1.0 : FASTER_RATIO;
     const struct sh_quantity last = find_start(pull, &rates, low, low_n);
     doubt_start(pull, &last, rise);

@@ -48,9 +48,9 @@ void sh_rise_find(struct sh_pull *pull,
  * sh_rise_find on pull, full the first average of the draw at that end. The largest force is
  * then unknown, taken to be up to twice what was seen. The draw start is unknown
  * (SH_WHY_CLIPPED) where that moves it by over 0.1 s (a preload or a pause); where the range
- * ended before the rate did not rise any more, its interval reaches to where 1.5 times the rate
- * seen would put it. The full draw is unknown: it may as well have been a pause. Any thread.
- * Cost: O(n). Test: tests/shot/test_rise.c.
+ * ended before the rate had gone down to half its largest, its interval reaches to where 1.5
+ * times the rate seen would put it. The full draw is unknown: it may as well have been a pause.
+ * Any thread. Cost: O(n). Test: tests/shot/test_rise.c.
  */
 void sh_rise_doubt(const struct sh_pull *pull, size_t full, struct sh_rise *rise);
 

@@ -174,12 +174,12 @@ static struct sh_rise find_with_range(const double (*piece)[2], size_t n_pieces,
     return rise;
 }
 
-/* A sensor that ends in the main rise: no full draw. The start stays if the rate had passed its
- * largest; else its interval reaches to where a level half as high again would put it. */
+/* A sensor that ends in the main rise: no full draw. The start stays if the rate was far below
+ * its largest; else its interval reaches to where a level half as high again would put it. */
 static void test_the_end_of_the_range(void **state)
 {
-    static const double piece[][2] = {{2.0, 0.0}, {3.0, 160.0}, {8.0, 160.0}};
-    struct sh_rise rise = find_with_range(piece, 3, 120.0);
+    static const double piece[][2] = {{2.0, 0.0}, {3.0, 150.0}, {4.0, 160.0}, {8.0, 160.0}};
+    struct sh_rise rise = find_with_range(piece, 4, 155.0);
     assert_int_equal(rise.full_draw.why, SH_WHY_CLIPPED);
     assert_near(0.001 * rise.draw_start.value, 2.0 - 1.2816 * 0.05, 0.0005, 0.0);
     assert_near(0.001 * rise.draw_start.hi, 2.0 - 1.2816 * 0.05, 0.001, 0.0);

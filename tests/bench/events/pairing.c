@@ -4,6 +4,7 @@
 #include <math.h>
 
 #define NEAR_S     0.5
+#define END_S      2.0  /* after a draw its end is within this */
 #define DRAW_N     20.0 /* the definition of a draw */
 #define DRAW_RATIO 0.35
 #define DRAW_S     0.3
@@ -91,7 +92,7 @@ static double get_distance_s(const struct sh_shot *shot, const struct sh_truth *
         return fabs(found_s - get_truth_s(truth));
     }
     const bool is_inside =
-        found_s > truth->draw_start_s - NEAR_S && found_s < get_truth_s(truth) + NEAR_S;
+        found_s > truth->draw_start_s - NEAR_S && found_s < get_truth_s(truth) + END_S;
     return is_inside ? 0.0 : (double)INFINITY;
 }
 
