@@ -149,7 +149,7 @@ static void run_all(struct work *work)
 {
     const size_t n_archers = work->plan->n_archers;
     const size_t n_runs = work->config->n_runs;
-    double left_s[ARCHERS];
+    double left_s[ARCHERS] = {0.0};
     for (size_t run = 0; run < n_runs; run++) {
         run_end(work, left_s);
         for (size_t a = 0; a < n_archers; a++) {
@@ -158,21 +158,26 @@ static void run_all(struct work *work)
     }
 }
 
+/* Ends of one redraw that are in time, by who begins. */
+static void count_in_time(struct work *work, size_t n_in_time[ARCHERS])
+{
+    double left_s[ARCHERS] = {0.0};
+    for (size_t run = 0; run < work->config->n_inner; run++) {
+        run_end(work, left_s);
+        for (size_t a = 0; a < work->plan->n_archers; a++) {
+            n_in_time[a] += left_s[a] >= -ROUNDING_S ? 1 : 0;
+        }
+    }
+}
+
 static void run_redraws(struct work *work)
 {
-    const size_t n_archers = work->plan->n_archers;
     const size_t n_redraws = work->config->n_redraws;
     for (size_t i = 0; i < n_redraws; i++) {
         size_t n_in_time[ARCHERS] = {0};
-        double left_s[ARCHERS];
         redraw(work);
-        for (size_t run = 0; run < work->config->n_inner; run++) {
-            run_end(work, left_s);
-            for (size_t a = 0; a < n_archers; a++) {
-                n_in_time[a] += left_s[a] >= -ROUNDING_S ? 1 : 0;
-            }
-        }
-        for (size_t a = 0; a < n_archers; a++) {
+        count_in_time(work, n_in_time);
+        for (size_t a = 0; a < work->plan->n_archers; a++) {
             work->chance[a * n_redraws + i] =
                 (double)n_in_time[a] / (double)work->config->n_inner;
             work->mean_s[a * n_redraws + i] = get_left_s(work, a);
@@ -232,7 +237,7 @@ static void find_best(const struct work *work, struct sh_team_chance_best *best)
 {
     const size_t n_archers = work->plan->n_archers;
     const size_t n = work->config->n_redraws;
-    double left_s[ARCHERS];
+    double left_s[ARCHERS] = {0.0};
     double least_s = HUGE_VAL;
     size_t n_best = 0;
     for (size_t a = 0; a < n_archers; a++) {
@@ -252,6 +257,21 @@ static void find_best(const struct work *work, struct sh_team_chance_best *best)
     best->share_ratio = (double)n_best / (double)n;
     best->gain_s = find_figure(work, left_s[best->archer] - left_s[best->next], gain_s);
     best->is_sure = best->share_ratio >= SH_TEAM_CHANCE_SURE_RATIO && best->gain_s.lo > 0.0;
+}
+
+static void tell_archers(const struct work *work, struct sh_team_chance_archer *archers)
+{
+    for (size_t a = 0; a < work->plan->n_archers; a++) {
+        const struct sh_team_pool *pool = &work->pool[a];
+        for (size_t kind = 0; kind < SH_TEAM_FIRST_KINDS; kind++) {
+            archers[a].first_s[kind] =
+                sh_team_pool_get_first_mean_s(pool, (enum sh_team_first)kind);
+        }
+        archers[a].next_s = sh_team_pool_get_next_mean_s(pool, SH_TEAM_FIRST_HAND_OVER);
+        archers[a].hand_over_s = sh_team_hand_over_get_mean_s(&work->hand_over[a]);
+        archers[a].let_down_ratio = pool->let_down_ratio;
+        archers[a].let_downs_s = sh_team_pool_get_let_downs_mean_s(pool);
+    }
 }
 
 /* The pools and hand-overs as they are, not drawn afresh. */
@@ -327,6 +347,7 @@ enum sh_status sh_team_chance_get(const struct sh_team_plan *plan,
         status = open_pools(&work);
     }
     if (status == SH_OK) {
+        tell_archers(&work, chance->archers);
         chance->n_orders = sh_team_plan_list_orders(plan->n_archers, orders);
         for (size_t i = 0; i < chance->n_orders; i++) {
             chance->orders[i].order = orders[i];

@@ -63,9 +63,19 @@ struct sh_team_chance_best {
     bool is_sure; /* SH_TEAM_CHANCE_SURE_RATIO, and gain_s leaves 0 out */
 };
 
+/* What an archer's arrows take on average, s. */
+struct sh_team_chance_archer {
+    double first_s[SH_TEAM_FIRST_KINDS];
+    double next_s;         /* behind a first arrow that followed a hand-over */
+    double hand_over_s;    /* to take over */
+    double let_down_ratio; /* of draws */
+    double let_downs_s;    /* they cost an arrow */
+};
+
 struct sh_team_chance {
     struct sh_team_plan plan; /* as asked */
     struct sh_team_chance_config config;
+    struct sh_team_chance_archer archers[SH_TEAM_PLAN_ARCHERS_MAX];
     struct sh_team_chance_order orders[SH_TEAM_PLAN_ORDERS_MAX];
     size_t n_orders;
     struct sh_team_chance_best best;

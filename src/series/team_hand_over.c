@@ -5,20 +5,16 @@
 
 #define SAME_CLOCK_S 2.0
 
-/* The clock's time at the last release under end's clock before it was taken over; NaN: none.
- */
-static double find_release_s(const struct sh_team_times *const *times,
-                             size_t n_archers,
-                             const struct sh_team_end *end)
+/* The clock's time at an archer's last release under end's clock before it was taken over;
+ * NaN: none. */
+static double find_release_s(const struct sh_team_times *times, const struct sh_team_end *end)
 {
     double last_s = (double)NAN;
-    for (size_t a = 0; a < n_archers; a++) {
-        for (size_t i = 0; i < times[a]->n_ends; i++) {
-            const struct sh_team_end *other = &times[a]->ends[i];
-            if (fabs(other->clock_at_s - end->clock_at_s) <= SAME_CLOCK_S &&
-                other->last_s <= end->taken_s) {
-                last_s = fmax(last_s, other->last_s); /* a NaN gives way */
-            }
+    for (size_t i = 0; i < times->n_ends; i++) {
+        const struct sh_team_end *other = &times->ends[i];
+        if (fabs(other->clock_at_s - end->clock_at_s) <= SAME_CLOCK_S &&
+            other->last_s <= end->taken_s) {
+            last_s = fmax(last_s, other->last_s); /* a NaN gives way */
         }
     }
     return last_s;
@@ -32,11 +28,12 @@ size_t sh_team_hand_over_find(const struct sh_team_times *const *times,
     size_t n = 0;
     for (size_t i = 0; i < times[archer]->n_ends; i++) {
         const struct sh_team_end *end = &times[archer]->ends[i];
-        if (end->taken_s > 0.0) {
-            const double release_s = find_release_s(times, n_archers, end);
-            if (isfinite(release_s)) {
-                seen_s[n++] = end->taken_s - release_s;
-            }
+        double release_s = (double)NAN;
+        for (size_t a = 0; a < n_archers; a++) {
+            release_s = fmax(release_s, find_release_s(times[a], end));
+        }
+        if (end->taken_s > 0.0 && isfinite(release_s)) {
+            seen_s[n++] = end->taken_s - release_s;
         }
     }
     return n;

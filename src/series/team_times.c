@@ -59,6 +59,12 @@ static bool is_take_over(const struct walk *walk, const struct sh_mark *clock)
     return clock->elapsed_s.is_given && clock->elapsed_s.value > 0.0;
 }
 
+/* Whether a draw is the first of its end. */
+static bool is_first(const struct walk *walk, size_t i)
+{
+    return i == 0 || walk->arrows[i].end != walk->arrows[i - 1].end;
+}
+
 static void open_end(struct walk *walk, size_t i)
 {
     walk->has_release = false;
@@ -161,17 +167,13 @@ static void take_draw(struct walk *walk, size_t i)
 static void walk_all(struct walk *walk)
 {
     for (size_t i = 0; i < walk->analysis->n_shots; i++) {
-        if (i == 0 || walk->arrows[i].end != walk->arrows[i - 1].end) {
-            if (i > 0) {
-                close_end(walk);
-            }
+        if (is_first(walk, i)) {
+            close_end(walk);
             open_end(walk, i);
         }
         take_draw(walk, i);
     }
-    if (walk->analysis->n_shots > 0) {
-        close_end(walk);
-    }
+    close_end(walk); /* one that was never opened holds nothing and is left out */
 }
 
 /* Room for n more of each kind. */

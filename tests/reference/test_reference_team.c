@@ -73,7 +73,7 @@ static void test_two_valued(void **state)
         const double *of = values + 3 * a; /* fast, slow, quarters that are slow */
         for (size_t i = 0; i < 16; i++) {
             const double next_s = (double)(i % 4) < of[2] ? of[1] : of[0];
-            const double first_s = (double)(i / 4) < of[2] ? of[1] : of[0];
+            const double first_s = floor((double)i / 4.0) < of[2] ? of[1] : of[0];
             team_made_add(&team.times[a], SH_TEAM_FIRST_START, first_s, &next_s, 1);
         }
     }
