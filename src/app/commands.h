@@ -14,6 +14,7 @@
     X(analyze)                                                                                 \
     X(consistency)                                                                             \
     X(compare)                                                                                 \
+    X(team)                                                                                    \
     X(report)                                                                                  \
     X(inspect)                                                                                 \
     X(calibrate)                                                                               \
