@@ -374,6 +374,17 @@ static void say_score_caution(struct speaker *speaker)
     end_sentence(speaker);
 }
 
+/* Says one thing of each measure; of those that are not known, where all are asked for. */
+static void
+say_measures(struct speaker *speaker, void (*say)(struct speaker *, size_t), bool is_of_all)
+{
+    for (size_t m = 0; m < SH_CONSISTENCY_MEASURES; m++) {
+        if (is_of_all || speaker->study->steady[m].mean.is_known) {
+            say(speaker, m);
+        }
+    }
+}
+
 enum sh_status sh_consistency_words_each(const struct sh_consistency_sheet *sheet,
                                          const struct sh_consistency_words_sink *sink)
 {
@@ -382,11 +393,7 @@ enum sh_status sh_consistency_words_each(const struct sh_consistency_sheet *shee
     struct speaker speaker = {.sheet = sheet, .study = sheet->study, .sink = sink};
     sh_text_init(&speaker.words, 0);
     for (size_t part = 0; part < sizeof parts / sizeof parts[0]; part++) {
-        for (size_t m = 0; m < SH_CONSISTENCY_MEASURES; m++) {
-            if (sheet->study->steady[m].mean.is_known || part == 0) {
-                parts[part](&speaker, m);
-            }
-        }
+        say_measures(&speaker, parts[part], part == 0);
     }
     say_unchanged(&speaker);
     say_no_clock(&speaker);

@@ -146,39 +146,61 @@ static bool find_middle(const struct work *work, unsigned number, double *middle
     return true;
 }
 
+/* Adds a value of an end, about the middle of its number, to its sum; n values went before. */
+static void add_value(struct end *at,
+                      const struct sh_consistency_row *row,
+                      double x,
+                      double middle,
+                      size_t n,
+                      struct sh_clock_effect *effect)
+{
+    const unsigned number = row->number;
+    at->recording = row->recording;
+    at->is_clocked = row->is_clocked;
+    at->order = (double)row->end_order;
+    at->mean += x - middle;
+    at->n++;
+    effect->mean += (x - effect->mean) / (double)(n + 1);
+    if (n == 0 || number < effect->first_number) {
+        effect->first_number = number;
+    }
+    if (number > effect->last_number) {
+        effect->last_number = number;
+    }
+}
+
+/* The mean of one end about its numbers; n values went before it. */
+static void find_end(const struct work *work,
+                     const struct sh_clock_effect_arrows *arrows,
+                     size_t end,
+                     size_t n,
+                     struct end *at,
+                     struct sh_clock_effect *effect)
+{
+    const struct sh_consistency_column *column = &work->column;
+    *at = (struct end){0};
+    for (size_t i = column->first[end]; i < column->first[end + 1]; i++) {
+        const struct sh_consistency_row *row = get_row(work, i);
+        double middle = 0.0;
+        if (is_used(work, arrows, row) && find_middle(work, row->number, &middle)) {
+            add_value(at, row, column->x[i], middle, n + at->n, effect);
+        }
+    }
+    at->mean = at->n > 0 ? at->mean / (double)at->n : 0.0;
+}
+
 /* The ends' means about their numbers; how many ends there are. */
 static size_t find_ends(struct work *work,
                         const struct sh_clock_effect_arrows *arrows,
                         struct sh_clock_effect *effect)
 {
-    const struct sh_consistency_column *column = &work->column;
     size_t n_ends = 0;
     size_t n = 0;
-    for (size_t end = 0; end < column->n_ends; end++) {
+    for (size_t end = 0; end < work->column.n_ends; end++) {
         struct end *at = &work->ends[n_ends];
-        *at = (struct end){0};
-        for (size_t i = column->first[end]; i < column->first[end + 1]; i++) {
-            const struct sh_consistency_row *row = get_row(work, i);
-            double middle = 0.0;
-            if (!is_used(work, arrows, row) || !find_middle(work, row->number, &middle)) {
-                continue;
-            }
-            at->recording = row->recording;
-            at->is_clocked = row->is_clocked;
-            at->order = (double)row->end_order;
-            at->mean += column->x[i] - middle;
-            at->n++;
-            effect->mean += (column->x[i] - effect->mean) / (double)++n;
-            effect->first_number = n == 1 || row->number < effect->first_number
-                                       ? row->number
-                                       : effect->first_number;
-            effect->last_number =
-                row->number > effect->last_number ? row->number : effect->last_number;
-        }
-        if (at->n > 0) {
-            at->mean /= (double)at->n;
-            n_ends++;
-        }
+        find_end(work, arrows, end, n, at, effect);
+        n += at->n;
+        n_ends += at->n > 0 ? 1 : 0;
     }
     return n_ends;
 }

@@ -265,29 +265,43 @@ void sh_consistency_close(struct sh_consistency *result)
     memset(result, 0, sizeof *result);
 }
 
-/* Keeps the clocked shots of a column whose time left is known; t and group go with them. */
+/* What goes with the shots that are kept: time left, and the arrow's number. */
+struct kept {
+    double *t;
+    size_t *group;
+};
+
+/* Keeps the clocked shots of a column's rows i to last whose time left is known; t and group go
+ * with them. *n were kept before. */
+static void keep_clocked_rows(const struct sh_consistency_set *set,
+                              struct sh_consistency_column *column,
+                              size_t i,
+                              size_t last,
+                              const struct kept *kept,
+                              size_t *n)
+{
+    for (; i < last; i++) {
+        const struct sh_consistency_row *row = &set->rows[column->row[i]];
+        if (row->is_clocked && sh_quantity_is_known(&row->time_left_s)) {
+            kept->t[*n] = row->time_left_s.value;
+            kept->group[*n] = row->number;
+            column->x[*n] = column->x[i];
+            column->row[(*n)++] = column->row[i];
+        }
+    }
+}
+
+/* The same of the whole column, whose ends without such a shot go. */
 static void keep_clocked(const struct sh_consistency_set *set,
                          struct sh_consistency_column *column,
-                         struct view *view,
-                         double *t,
-                         size_t *group)
+                         const struct kept *kept)
 {
     size_t n = 0;
     size_t n_ends = 0;
     for (size_t end = 0; end < column->n_ends; end++) {
-        const size_t last = column->first[end + 1];
+        const size_t first = column->first[end];
         const size_t begin = n;
-        for (size_t i = column->first[end]; i < last; i++) {
-            const struct sh_consistency_row *row = &set->rows[column->row[i]];
-            if (row->is_clocked && sh_quantity_is_known(&row->time_left_s)) {
-                t[n] = row->time_left_s.value;
-                group[n] = row->number;
-                view->n_groups =
-                    row->number >= view->n_groups ? row->number + 1 : view->n_groups;
-                column->x[n] = column->x[i];
-                column->row[n++] = column->row[i];
-            }
-        }
+        keep_clocked_rows(set, column, first, column->first[end + 1], kept, &n);
         if (n > begin) {
             column->first[n_ends++] = begin;
         }
@@ -295,6 +309,15 @@ static void keep_clocked(const struct sh_consistency_set *set,
     column->first[n_ends] = n;
     column->n_ends = n_ends;
     column->n = n;
+}
+
+static size_t count_groups(const size_t *group, size_t n)
+{
+    size_t n_groups = 0;
+    for (size_t i = 0; i < n; i++) {
+        n_groups = group[i] >= n_groups ? group[i] + 1 : n_groups;
+    }
+    return n_groups;
 }
 
 enum sh_status sh_consistency_get_clock_slope(const struct sh_consistency_set *set,
@@ -311,17 +334,20 @@ enum sh_status sh_consistency_get_clock_slope(const struct sh_consistency_set *s
     if (status != SH_OK) {
         return status;
     }
-    double *t = calloc(column.n + 1, sizeof *t);
-    size_t *group = calloc(column.n + 1, sizeof *group);
-    status = t != NULL && group != NULL ? SH_OK : SH_ERR_MEMORY;
+    const struct kept kept = {calloc(column.n + 1, sizeof *kept.t),
+                              calloc(column.n + 1, sizeof *kept.group)};
+    status = kept.t != NULL && kept.group != NULL ? SH_OK : SH_ERR_MEMORY;
     if (status == SH_OK) {
-        struct view view = {
-            .column = &column, .t = t, .group = group, .level = SH_CONSISTENCY_SLOPE_LEVEL};
-        keep_clocked(set, &column, &view, t, group);
+        keep_clocked(set, &column, &kept);
+        struct view view = {.column = &column,
+                            .t = kept.t,
+                            .group = kept.group,
+                            .n_groups = count_groups(kept.group, column.n),
+                            .level = SH_CONSISTENCY_SLOPE_LEVEL};
         status = column.n > 2 ? find_slope(&view, config, slope) : SH_OK;
     }
-    free(t);
-    free(group);
+    free(kept.t);
+    free(kept.group);
     sh_consistency_set_close_column(&column);
     return status;
 }
