@@ -3,6 +3,7 @@
 
 #include <stdbool.h>
 #include <stdlib.h>
+#include <string.h>
 
 #define FIRST_CAPACITY 8u
 
@@ -13,6 +14,7 @@ void sh_person_close(struct sh_person *person)
     free(person->rests);
     free(person->draws);
     free(person->ratings);
+    free(person->goals);
     *person = (struct sh_person){0};
 }
 
@@ -95,4 +97,27 @@ enum sh_status sh_person_add_rating(struct sh_person *person,
         person->ratings[person->n_ratings++] = *rating;
     }
     return status;
+}
+
+enum sh_status sh_person_add_goal(struct sh_person *person, const struct sh_person_goal *goal)
+{
+    void *items = person->goals;
+    enum sh_status status = sh_person_grow(&items, person->n_goals, sizeof *goal);
+    if (status == SH_OK) {
+        person->goals = items;
+        person->goals[person->n_goals++] = *goal;
+    }
+    return status;
+}
+
+const struct sh_person_goal *sh_person_find_goal(const struct sh_person *person,
+                                                 const char *what)
+{
+    for (size_t i = person->n_goals; i > 0; i--) {
+        const struct sh_person_goal *goal = &person->goals[i - 1];
+        if (goal->ended_on[0] == '\0' && strcmp(goal->what, what) == 0) {
+            return goal;
+        }
+    }
+    return NULL;
 }

@@ -10,10 +10,11 @@
 #include "recording/session.h"
 
 /*
- * What belongs to a person rather than to a recording: limits that somebody has set, days said
- * to be rest, draws made without a sensor, ratings of pain. docs/load.md has the keys of its
- * file. Dates are "2026-05-14". In each entry kept is 1 + its place in the text it was read
- * from (what else stands there is kept when the file is rewritten); 0: a new one.
+ * What belongs to a person rather than to a recording: limits and goals that somebody has set,
+ * days said to be rest, draws made without a sensor, ratings of pain, whether the person wants
+ * to be hidden. docs/load.md has the keys of its file. Dates are "2026-05-14". In each entry
+ * kept is 1 + its place in the text it was read from (what else stands there is kept when the
+ * file is rewritten); 0: a new one.
  */
 
 /* A limit that a person has set. The program has none of its own. */
@@ -60,11 +61,26 @@ struct sh_person_rating {
     double rating;
 };
 
+/* The band in which an athlete wants a measure to lie. Only one of a measure is in force: that
+ * which has not ended. */
+struct sh_person_goal {
+    size_t kept;
+    char what[SH_MARK_NAME_BYTES]; /* key of a measure: "hold_time_s" */
+    double least;                  /* in the unit of what; above 0, below most */
+    double most;
+    char basis[SH_MARK_NAME_BYTES]; /* "person": somebody has said it; "best-arrows" */
+    uint64_t arrows;                /* that it was worked out from; 0: none */
+    char set_by[SH_MARK_TEXT_BYTES];
+    char set_on[SH_MARK_DATE_BYTES];
+    char ended_on[SH_MARK_DATE_BYTES]; /* "": in force */
+};
+
 #define SH_PERSON_ENTRIES_MAX 100000u /* of each list */
 
 /* Lists are owned, in the file's order. All zero: a person of whom nothing is known. */
 struct sh_person {
     char name[SH_SESSION_NAME_BYTES];
+    char hidden_on[SH_MARK_DATE_BYTES]; /* the day the person was hidden; "": is not */
     struct sh_person_limit *limits;
     size_t n_limits;
     struct sh_person_confirmation *confirmations;
@@ -75,6 +91,8 @@ struct sh_person {
     size_t n_draws;
     struct sh_person_rating *ratings;
     size_t n_ratings;
+    struct sh_person_goal *goals;
+    size_t n_goals;
 };
 
 /* Frees the lists and zeroes the person. Takes a zeroed one. */
@@ -93,6 +111,12 @@ enum sh_status sh_person_add_draws(struct sh_person *person,
                                    const struct sh_person_draws *draws);
 enum sh_status sh_person_add_rating(struct sh_person *person,
                                     const struct sh_person_rating *rating);
+enum sh_status sh_person_add_goal(struct sh_person *person, const struct sh_person_goal *goal);
+
+/* The goal of a measure that is in force: the last one that has not ended; NULL: none. Borrowed
+ * from the person. */
+const struct sh_person_goal *sh_person_find_goal(const struct sh_person *person,
+                                                 const char *what);
 
 /*
  * The list of n_items of item_bytes, room for one more made in *items: what the functions above

@@ -22,6 +22,10 @@
     FIELD(record, name, SH_JSON_FIELD_DATE, SH_JSON_FIELD_ANY, is_needed)
 #define GIVEN(record, name, rule) FIELD(record, name, SH_JSON_FIELD_GIVEN, rule, false)
 
+static const struct sh_json_field person_fields[] = {
+    DATE(sh_person, hidden_on, false),
+};
+
 static const struct sh_json_field limit_fields[] = {
     NEED(sh_person_limit, what),
     TEXT(sh_person_limit, finger),
@@ -54,6 +58,17 @@ static const struct sh_json_field rating_fields[] = {
     DATE(sh_person_rating, date, true),
     NEED(sh_person_rating, when),
     FIELD(sh_person_rating, rating, SH_JSON_FIELD_NUMBER, SH_JSON_FIELD_FROM_0, true),
+};
+
+static const struct sh_json_field goal_fields[] = {
+    NEED(sh_person_goal, what),
+    FIELD(sh_person_goal, least, SH_JSON_FIELD_NUMBER, SH_JSON_FIELD_ABOVE_0, true),
+    FIELD(sh_person_goal, most, SH_JSON_FIELD_NUMBER, SH_JSON_FIELD_ABOVE_0, true),
+    NEED(sh_person_goal, basis),
+    FIELD(sh_person_goal, arrows, SH_JSON_FIELD_COUNT, SH_JSON_FIELD_ANY, false),
+    TEXT(sh_person_goal, set_by),
+    DATE(sh_person_goal, set_on, true),
+    DATE(sh_person_goal, ended_on, false),
 };
 
 /* One list of a person: where it lies in the struct, how an entry is read. */
@@ -133,6 +148,16 @@ static void check_rating(struct sh_json_cursor *cursor, const void *item)
     }
 }
 
+static void check_goal(struct sh_json_cursor *cursor, const void *item)
+{
+    const struct sh_person_goal *goal = item;
+    check_day(cursor, "set_on", goal->set_on);
+    check_day(cursor, "ended_on", goal->ended_on);
+    if (!(goal->least < goal->most)) {
+        sh_json_cursor_fail(cursor, SH_ERR_FORMAT, "most", "is not above least", NULL);
+    }
+}
+
 #define LIST(key, items, n, record, fields, check)                                             \
     {                                                                                          \
         key, offsetof(struct sh_person, items), offsetof(struct sh_person, n),                 \
@@ -150,6 +175,7 @@ static const struct list lists[] = {
     LIST("rest", rests, n_rests, sh_person_rest, rest_fields, check_rest),
     LIST("draws", draws, n_draws, sh_person_draws, draws_fields, check_draws),
     LIST("ratings", ratings, n_ratings, sh_person_rating, rating_fields, check_rating),
+    LIST("goals", goals, n_goals, sh_person_goal, goal_fields, check_goal),
 };
 
 static void *get_items(const struct sh_person *person, const struct list *list)
@@ -226,6 +252,8 @@ void sh_person_fields_parse(struct sh_json_cursor *cursor,
                             const json_t *root,
                             struct sh_person *person)
 {
+    sh_json_field_parse(cursor, root, person_fields, COUNT(person_fields), person);
+    check_day(cursor, "hidden_on", person->hidden_on);
     for (size_t i = 0; i < COUNT(lists); i++) {
         parse_list(cursor, root, &lists[i], person);
     }
@@ -274,6 +302,7 @@ void sh_person_fields_format(struct sh_json_put *put,
                              json_t *root,
                              const struct sh_person *person)
 {
+    sh_json_field_format(put, root, person_fields, COUNT(person_fields), person);
     for (size_t i = 0; i < COUNT(lists); i++) {
         format_list(put, root, &lists[i], person);
     }

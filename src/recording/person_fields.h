@@ -7,16 +7,17 @@
 #include "recording/person.h"
 
 /*
- * The lists of a person's file, both ways. Test: tests/recording/test_person_json.c.
+ * What a person's file says but format and name, both ways. Test:
+ * tests/recording/test_person_json.c.
  */
 
-/* Reads all lists of root into person, whose lists are empty. Failures are kept in the cursor,
+/* Reads root into person, whose lists are empty. Failures are kept in the cursor,
  * so also where an entry says nothing that could be kept to. */
 void sh_person_fields_parse(struct sh_json_cursor *cursor,
                             const json_t *root,
                             struct sh_person *person);
 
-/* Writes all lists into root, which is empty or what the person was read from. */
+/* Writes all into root, which is empty or what the person was read from. */
 void sh_person_fields_format(struct sh_json_put *put,
                              json_t *root,
                              const struct sh_person *person);

@@ -42,11 +42,29 @@ static void test_a_list_has_an_end(void **state)
     assert_null(items);
 }
 
+static void test_the_goal_in_force(void **state)
+{
+    struct sh_person person = {0};
+    const struct sh_person_goal old = {
+        .what = "hold_time_s", .least = 1.0, .most = 2.0, .ended_on = "2026-05-14"};
+    const struct sh_person_goal now = {.what = "hold_time_s", .least = 2.0, .most = 3.0};
+    const struct sh_person_goal other = {.what = "draw_time_s", .least = 1.0, .most = 1.5};
+    assert_null(sh_person_find_goal(&person, "hold_time_s"));
+    assert_int_equal(sh_person_add_goal(&person, &old), SH_OK);
+    assert_null(sh_person_find_goal(&person, "hold_time_s"));
+    assert_int_equal(sh_person_add_goal(&person, &now), SH_OK);
+    assert_int_equal(sh_person_add_goal(&person, &other), SH_OK);
+    assert_ptr_equal(sh_person_find_goal(&person, "hold_time_s"), &person.goals[1]);
+    sh_person_close(&person);
+    assert_null(person.goals);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_entries_stay_in_their_order),
         cmocka_unit_test(test_a_list_has_an_end),
+        cmocka_unit_test(test_the_goal_in_force),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

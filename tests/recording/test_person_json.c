@@ -173,8 +173,50 @@ static void test_written_and_read_again(void **state)
     sh_person_close(&again);
 }
 
+static void test_goals_and_a_person_who_is_hidden(void **state)
+{
+    const struct home *home = *state;
+    struct sh_person person = {.name = "wren", .hidden_on = "2026-05-20"};
+    struct sh_person again = {0};
+    struct sh_person_json *kept = NULL;
+    struct sh_error err = {0};
+    const struct sh_person_goal goal = {.what = "hold_time_s",
+                                        .least = 2.0,
+                                        .most = 3.25,
+                                        .basis = "best-arrows",
+                                        .arrows = 41,
+                                        .set_by = "coach",
+                                        .set_on = "2026-05-14"};
+    assert_int_equal(sh_person_add_goal(&person, &goal), SH_OK);
+    assert_int_equal(sh_person_json_write(home->scratch.folder, &person, NULL, &err), SH_OK);
+    assert_int_equal(sh_person_json_read(home->scratch.folder, "wren", &again, &kept, &err),
+                     SH_OK);
+    assert_string_equal(again.hidden_on, "2026-05-20");
+    assert_int_equal(again.n_goals, 1);
+    assert_near(again.goals[0].least, 2.0, 0, 0);
+    assert_near(again.goals[0].most, 3.25, 0, 0);
+    assert_string_equal(again.goals[0].basis, "best-arrows");
+    assert_int_equal(again.goals[0].arrows, 41);
+    assert_string_equal(again.goals[0].set_by, "coach");
+    assert_string_equal(again.goals[0].set_on, "2026-05-14");
+    assert_string_equal(again.goals[0].ended_on, "");
+    again.hidden_on[0] = '\0'; /* the mark goes, and nothing is left of it */
+    assert_int_equal(sh_person_json_write(home->scratch.folder, &again, kept, &err), SH_OK);
+    char *text = scratch_read(home->file, NULL);
+    assert_null(strstr(text, "2026-05-20"));
+    assert_non_null(strstr(text, "\"arrows\": 41"));
+    free(text);
+    sh_person_json_close(&kept);
+    sh_person_close(&person);
+    sh_person_close(&again);
+}
+
 #define FILE_OF(rest)                                                                          \
     "{\"format\": \"stringhand-person\", \"version\": 1, \"name\": \"wren\", " rest "}"
+
+#define GOAL(least, most)                                                                      \
+    "\"what\": \"hold_time_s\", \"basis\": \"person\", \"set_on\": \"2026-05-14\", "           \
+    "\"least\": " #least ", \"most\": " #most
 
 /* What is wrong, and the words that say so. */
 static const struct {
@@ -217,6 +259,13 @@ static const struct {
     {FILE_OF("\"ratings\": [{\"date\": \"2026-05-04\", \"when\": \"after\", \"rating\": 11}]"),
      SH_ERR_FORMAT, "over 10"},
     {FILE_OF("\"confirmations\": [{\"by\": \"x\"}]"), SH_ERR_FORMAT, "confirmations[0].on"},
+    {FILE_OF("\"hidden_on\": true"), SH_ERR_FORMAT, "hidden_on"},
+    {FILE_OF("\"hidden_on\": \"2026-02-30\""), SH_ERR_FORMAT, "no day"},
+    {FILE_OF("\"goals\": [{" GOAL(3, 2) "}]"), SH_ERR_FORMAT, "not above least"},
+    {FILE_OF("\"goals\": [{" GOAL(2, 2) "}]"), SH_ERR_FORMAT, "not above least"},
+    {FILE_OF("\"goals\": [{" GOAL(0, 2) "}]"), SH_ERR_FORMAT, "least"},
+    {FILE_OF("\"goals\": [{\"what\": \"hold_time_s\", \"least\": 1}]"), SH_ERR_FORMAT,
+     "goals[0].most"},
 };
 
 static void test_what_is_refused(void **state)
@@ -311,6 +360,7 @@ int main(void)
         cmocka_unit_test(test_unknown_keys_stay),
         cmocka_unit_test(test_an_entry_that_goes),
         cmocka_unit_test(test_written_and_read_again),
+        cmocka_unit_test(test_goals_and_a_person_who_is_hidden),
         cmocka_unit_test(test_what_is_refused),
         cmocka_unit_test(test_names_that_are_none),
         cmocka_unit_test(test_writes_that_fail),
