@@ -213,6 +213,29 @@ enum sh_status sh_index_roll_back(struct sh_index *index, struct sh_error *err)
     return sh_index_inside_run(index, "ROLLBACK", err);
 }
 
+/* Moves the log into the file and empties it; readers of the old state hinder that. */
+static enum sh_status empty_log(const struct sh_index *index, struct sh_error *err)
+{
+    sqlite3_stmt *statement = NULL;
+    enum sh_status status =
+        sh_index_inside_prepare(index, "PRAGMA wal_checkpoint(TRUNCATE)", &statement, err);
+    if (status == SH_OK && sqlite3_step(statement) != SQLITE_ROW) {
+        status = sh_index_inside_fail(index, err);
+    }
+    if (status == SH_OK && sqlite3_column_int(statement, 0) != 0) {
+        status = sh_error_set(err, SH_ERR_BUSY, index->path, "end the other, then do it again",
+                              "another program reads the history index");
+    }
+    (void)sqlite3_finalize(statement);
+    return status;
+}
+
+enum sh_status sh_index_scrub(struct sh_index *index, struct sh_error *err)
+{
+    const enum sh_status status = sh_index_inside_run(index, "VACUUM", err);
+    return status == SH_OK ? empty_log(index, err) : status;
+}
+
 enum sh_status sh_index_clear(struct sh_index *index, struct sh_error *err)
 {
     return sh_index_inside_run(

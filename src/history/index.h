@@ -94,4 +94,17 @@ enum sh_status sh_index_move(struct sh_index *index,
 enum sh_status
 sh_index_remove(struct sh_index *index, const char *content, struct sh_error *err);
 
+/* Removes all recordings of an athlete, whose number goes to *n. The same statuses. */
+enum sh_status sh_index_remove_athlete(struct sh_index *index,
+                                       const char *athlete,
+                                       size_t *n,
+                                       struct sh_error *err);
+
+/*
+ * Writes the whole file anew, so that nothing of what was removed is left in it or in the log
+ * beside it. Outside a transaction. The same statuses; SH_ERR_BUSY also where another program
+ * reads. Cost: that of copying the file.
+ */
+enum sh_status sh_index_scrub(struct sh_index *index, struct sh_error *err);
+
 #endif

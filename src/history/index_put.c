@@ -255,3 +255,23 @@ sh_index_remove(struct sh_index *index, const char *content, struct sh_error *er
 {
     return run_with(index, "DELETE FROM recording WHERE content = ?1", content, NULL, err);
 }
+
+enum sh_status sh_index_remove_athlete(struct sh_index *index,
+                                       const char *athlete,
+                                       size_t *n,
+                                       struct sh_error *err)
+{
+    sqlite3_stmt *statement = NULL;
+    enum sh_status status = sh_index_inside_prepare(
+        index, "DELETE FROM recording WHERE athlete = ?1", &statement, err);
+    *n = 0;
+    if (status == SH_OK) {
+        sh_index_inside_bind_text(statement, 1, athlete);
+        status = sh_index_inside_step(index, statement, err);
+    }
+    if (status == SH_OK) {
+        *n = (size_t)sqlite3_changes(index->database);
+    }
+    (void)sqlite3_finalize(statement);
+    return status;
+}

@@ -133,6 +133,49 @@ static void test_move_and_remove(void **state)
     assert_int_equal(sh_index_remove(place->index, "00000000000000aa", &err), SH_OK);
 }
 
+/* Do the bytes of text stand in a file? */
+static bool holds(const char *path, const char *text)
+{
+    size_t n_bytes = 0;
+    bool is_found = false;
+    if (!scratch_exists(path)) {
+        return false;
+    }
+    char *bytes = scratch_read(path, &n_bytes);
+    for (size_t i = 0; i + strlen(text) <= n_bytes && !is_found; i++) {
+        is_found = memcmp(bytes + i, text, strlen(text)) == 0;
+    }
+    free(bytes);
+    return is_found;
+}
+
+static void test_nothing_is_left_of_who_was_removed(void **state)
+{
+    struct place *place = *state;
+    char log[SCRATCH_PATH_BYTES + 8];
+    size_t n = 0;
+    struct sh_error err = {0};
+    struct sh_index *reader = NULL;
+    (void)snprintf(log, sizeof log, "%s-wal", place->path);
+    put(place->index, "00000000000000aa", "/range/tuesday");
+    put(place->index, "00000000000000bb", "/range/friday");
+    assert_int_equal(sh_index_remove_athlete(place->index, "rook", &n, &err), SH_OK);
+    assert_int_equal(n, 0);
+    assert_true(is_there(place->index, "00000000000000aa"));
+    assert_int_equal(sh_index_remove_athlete(place->index, "wren", &n, &err), SH_OK);
+    assert_int_equal(n, 2);
+    assert_false(is_there(place->index, "00000000000000aa"));
+    assert_true(holds(place->path, "wren") || holds(log, "wren"));      /* removed, not gone */
+    assert_int_equal(sh_index_open(place->path, &reader, &err), SH_OK); /* reads nothing now */
+    assert_int_equal(sh_index_scrub(place->index, &err), SH_OK);
+    assert_false(holds(place->path, "wren"));
+    assert_false(holds(log, "wren"));
+    sh_index_close(&reader);
+    assert_int_equal(sh_index_begin(place->index, &err), SH_OK);
+    assert_int_not_equal(sh_index_scrub(place->index, &err), SH_OK); /* in a transaction */
+    assert_int_equal(sh_index_roll_back(place->index, NULL), SH_OK);
+}
+
 static void test_what_is_not_committed_is_not_there(void **state)
 {
     struct place *place = *state;
@@ -219,6 +262,8 @@ int main(void)
         cmocka_unit_test_setup_teardown(test_what_is_put_is_found, open_place, close_place),
         cmocka_unit_test_setup_teardown(test_put_again_replaces, open_place, close_place),
         cmocka_unit_test_setup_teardown(test_move_and_remove, open_place, close_place),
+        cmocka_unit_test_setup_teardown(test_nothing_is_left_of_who_was_removed, open_place,
+                                        close_place),
         cmocka_unit_test_setup_teardown(test_what_is_not_committed_is_not_there, open_place,
                                         close_place),
         cmocka_unit_test_setup_teardown(test_a_killed_writer_leaves_a_usable_index, open_place,
