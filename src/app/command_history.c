@@ -67,9 +67,9 @@ static void say_result(const struct sh_history_update_result *result)
 {
     (void)fprintf(stderr,
                   "recordings: %zu unchanged, %zu read, %zu moved, %zu copies, %zu gone, "
-                  "%zu that cannot be read\n",
+                  "%zu of people who are hidden, %zu that cannot be read\n",
                   result->n_unchanged, result->n_put, result->n_moved, result->n_copies,
-                  result->n_removed, result->n_failed);
+                  result->n_removed, result->n_hidden, result->n_failed);
     if (result->n_failed > 0) {
         (void)sh_say_error(&result->first_failure, SH_EXIT_INPUT);
     }
@@ -86,8 +86,11 @@ static enum sh_status update(const struct sh_recording_list *recordings,
     struct sh_index *index = NULL;
     struct sh_history_update_result result;
     const struct sh_thresholds thresholds = sh_thresholds_default();
-    const struct sh_history_update_config config = {
-        .list = recordings, .thresholds = &thresholds, .from_nothing = from_nothing};
+    struct sh_hidden_people hidden = sh_hidden_people_open(home);
+    const struct sh_history_update_config config = {.list = recordings,
+                                                    .thresholds = &thresholds,
+                                                    .hidden = &hidden,
+                                                    .from_nothing = from_nothing};
     (void)snprintf(path, sizeof path, "%.*s/history.sqlite", (int)sizeof path - 20, home);
     enum sh_status status = sh_home_make_folder(home, err);
     if (status == SH_OK) {
@@ -103,6 +106,7 @@ static enum sh_status update(const struct sh_recording_list *recordings,
         status = sh_index_query_recordings(index, &all, &sink, err);
     }
     sh_index_close(&index);
+    sh_hidden_people_close(&hidden);
     return status;
 }
 

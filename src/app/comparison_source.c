@@ -8,6 +8,7 @@
 #include <sys/stat.h>
 
 #include "app/analysis_store.h"
+#include "app/hidden_people.h"
 #include "app/recording_list.h"
 #include "app/same_calibration.h"
 #include "base/day.h"
@@ -360,6 +361,9 @@ enum sh_status sh_comparison_source_read(const struct sh_comparison_source_confi
     }
     if (status == SH_OK) {
         status = check_field(&field, source, err);
+    }
+    if (status == SH_OK) {
+        status = sh_hidden_people_check(config->home, source->athlete, err);
     }
     if (status == SH_OK) {
         status = add_all(&field, source, err);

@@ -29,8 +29,8 @@ struct sh_comparison_source {
 /*
  * Reads them. source is to be closed whatever comes back. SH_ERR_ARGUMENT: recordings of two
  * athletes, one recording on both sides, or a tag whose two values are not clear;
- * SH_ERR_NOT_FOUND: a side without recordings; statuses of sh_recording_list_add,
- * sh_analysis_store_get and sh_session_json_read.
+ * SH_ERR_NOT_FOUND: a side without recordings, or an athlete who is hidden; statuses of
+ * sh_recording_list_add, sh_analysis_store_get and sh_session_json_read.
  */
 enum sh_status sh_comparison_source_read(const struct sh_comparison_source_config *config,
                                          struct sh_comparison_source *source,

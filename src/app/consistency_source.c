@@ -7,6 +7,7 @@
 
 #include "app/analysis_store.h"
 #include "app/athlete_list.h"
+#include "app/hidden_people.h"
 #include "app/home.h"
 #include "recording/session_json.h"
 
@@ -66,6 +67,9 @@ enum sh_status sh_consistency_source_read(const char *home,
     (void)snprintf(recordings, sizeof recordings, "%.*s/recordings",
                    (int)sizeof recordings - 16, home);
     enum sh_status status = sh_athlete_list_find(recordings, words, n_words, &list, err);
+    if (status == SH_OK) {
+        status = sh_hidden_people_check(home, list.entries[0].athlete, err);
+    }
     if (status == SH_OK) {
         status = add_all(&list, source, err);
     }

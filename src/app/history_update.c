@@ -136,6 +136,28 @@ static enum sh_status settle(struct update *update,
     return put(update, recording, session, err);
 }
 
+/* A recording that is not to be shown: no row is left of it. */
+static enum sh_status leave_out(struct update *update, const char *folder, struct sh_error *err)
+{
+    struct sh_index_recording known;
+    enum sh_status status = SH_OK;
+    const bool is_known = sh_index_find_folder(update->index, folder, &known, &status);
+    update->result->n_hidden++;
+    if (is_known) {
+        status = sh_index_remove(update->index, known.content, err);
+    }
+    return note_index(update, status);
+}
+
+static enum sh_status
+is_hidden(struct update *update, const char *athlete, bool *answer, struct sh_error *err)
+{
+    *answer = false;
+    return update->config->hidden == NULL
+               ? SH_OK
+               : sh_hidden_people_find(update->config->hidden, athlete, answer, err);
+}
+
 /* A folder that the index does not know as it is now. */
 static enum sh_status
 look_at(struct update *update, const char *folder, int64_t stamp_ns, struct sh_error *err)
@@ -145,9 +167,15 @@ look_at(struct update *update, const char *folder, int64_t stamp_ns, struct sh_e
     if (status != SH_OK) {
         return status;
     }
+    bool is_left_out = false;
     struct sh_index_recording recording = describe(folder, &session, stamp_ns);
-    status = sh_recording_content_find(folder, &session, recording.content, err);
-    if (status == SH_OK) {
+    status = is_hidden(update, session.athlete, &is_left_out, err);
+    if (status == SH_OK && is_left_out) {
+        status = leave_out(update, folder, err);
+    } else if (status == SH_OK) {
+        status = sh_recording_content_find(folder, &session, recording.content, err);
+    }
+    if (status == SH_OK && !is_left_out) {
         status = settle(update, &recording, &session, err);
     }
     sh_session_close(&session);
@@ -166,11 +194,18 @@ update_folder(struct update *update, const char *folder, struct sh_error *err)
     if (status != SH_OK) {
         return sh_error_set(err, status, folder, NULL, "the index cannot be read");
     }
-    if (is_known && is_current(&known, stamp_ns)) {
+    bool is_left_out = false;
+    const bool is_fresh = is_known && is_current(&known, stamp_ns);
+    if (is_fresh) {
+        status = is_hidden(update, known.athlete, &is_left_out, &failure);
+    }
+    if (is_fresh && status == SH_OK && !is_left_out) {
         result->n_unchanged++;
         return SH_OK;
     }
-    status = look_at(update, folder, stamp_ns, &failure);
+    if (status == SH_OK) {
+        status = look_at(update, folder, stamp_ns, &failure);
+    }
     if (update->has_index_failed && err != NULL) {
         *err = failure;
     }
@@ -183,8 +218,9 @@ update_folder(struct update *update, const char *folder, struct sh_error *err)
     return SH_OK;
 }
 
-/* The contents whose folders are gone. */
+/* The contents whose folders are gone, or whose athletes are hidden. */
 struct gone {
+    struct update *update;
     char (*content)[SH_DIGEST_TEXT_BYTES];
     size_t n;
 };
@@ -192,8 +228,11 @@ struct gone {
 static enum sh_status note_gone(void *context, const struct sh_index_entry *entry)
 {
     struct gone *gone = context;
-    if (is_there(entry->recording.folder)) {
-        return SH_OK;
+    bool is_left_out = false;
+    const enum sh_status status =
+        is_hidden(gone->update, entry->recording.athlete, &is_left_out, NULL);
+    if (is_there(entry->recording.folder) && (status != SH_OK || !is_left_out)) {
+        return SH_OK; /* also where a person's file cannot be read: as it was */
     }
     char(*grown)[SH_DIGEST_TEXT_BYTES] = realloc(gone->content, (gone->n + 1) * sizeof *grown);
     if (grown == NULL) {
@@ -206,7 +245,7 @@ static enum sh_status note_gone(void *context, const struct sh_index_entry *entr
 
 static enum sh_status remove_gone(struct update *update, struct sh_error *err)
 {
-    struct gone gone = {0};
+    struct gone gone = {.update = update};
     const struct sh_index_filter all = {0};
     const struct sh_index_entry_sink sink = {note_gone, &gone};
     enum sh_status status = sh_index_query_recordings(update->index, &all, &sink, err);

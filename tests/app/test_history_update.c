@@ -40,6 +40,21 @@ static void record(const struct place *place, const char *name, uint64_t seed)
     recorded_write(&config, folder);
 }
 
+/* teal's file says what it is given to say. */
+static void write_person(const struct place *place, const char *more)
+{
+    char path[SCRATCH_PATH_BYTES];
+    char text[256];
+    scratch_path(&place->scratch, "people", path);
+    (void)mkdir(path, 0700);
+    scratch_path(&place->scratch, "people/teal.json", path);
+    const int n = snprintf(text, sizeof text,
+                           "{\"format\": \"stringhand-person\", \"version\": 1, "
+                           "\"name\": \"teal\"%s}",
+                           more);
+    scratch_write(path, text, (size_t)n);
+}
+
 /* Two evenings of teal, and an index of nothing. */
 static int open_place(void **state)
 {
@@ -73,9 +88,13 @@ static void run(struct place *place, bool from_nothing)
     struct sh_error err = {0};
     assert_int_equal(sh_recording_list_add(&list, place->folder, &err), SH_OK);
     sh_recording_list_settle(&list);
-    const struct sh_history_update_config config = {
-        .list = &list, .thresholds = &thresholds, .from_nothing = from_nothing};
+    struct sh_hidden_people hidden = sh_hidden_people_open(place->scratch.folder);
+    const struct sh_history_update_config config = {.list = &list,
+                                                    .thresholds = &thresholds,
+                                                    .hidden = &hidden,
+                                                    .from_nothing = from_nothing};
     assert_int_equal(sh_history_update_run(place->index, &config, &place->result, &err), SH_OK);
+    sh_hidden_people_close(&hidden);
     sh_recording_list_close(&list);
 }
 
@@ -217,6 +236,74 @@ static void test_one_that_cannot_be_read_stops_nothing(void **state)
     assert_non_null(strstr(place->result.first_failure.where, "monday"));
 }
 
+/* Who is hidden is in no row, whether known before or new; taken back, all is as it was. */
+static void test_people_who_are_hidden(void **state)
+{
+    struct place *place = *state;
+    struct sh_text before;
+    struct sh_text hidden;
+    struct sh_text after;
+    run(place, false);
+    write_rows(place, &before);
+    record(place, "wednesday", 43); /* which the index does not know yet */
+    write_person(place, ", \"hidden_on\": \"2026-05-20\"");
+    run(place, false);
+    assert_int_equal(place->result.n_hidden, 3);
+    assert_int_equal(place->result.n_put, 0);
+    write_rows(place, &hidden);
+    assert_int_equal(hidden.n_bytes, 0);
+    run(place, true);
+    assert_int_equal(place->result.n_hidden, 3);
+    shell(place, "rm -r wednesday");
+    write_person(place, "");
+    run(place, false);
+    check(place, 0, 2, 0, 0, 0);
+    assert_int_equal(place->result.n_hidden, 0);
+    write_rows(place, &after);
+    assert_string_equal(after.data, before.data);
+    sh_text_close(&before);
+    sh_text_close(&hidden);
+    sh_text_close(&after);
+}
+
+/* A folder that is handed to somebody who is hidden takes its rows along. */
+static void test_a_recording_of_somebody_hidden_by_another_name(void **state)
+{
+    struct place *place = *state;
+    struct sh_text rows;
+    run(place, false);
+    write_person(place, ", \"hidden_on\": \"2026-05-20\"");
+    shell(place, "sed -i 's/\"teal\"/\"heron\"/' */recording.json && rm -f */analysis.json");
+    run(place, false);
+    assert_int_equal(place->result.n_hidden, 0);
+    shell(place, "sed -i 's/\"heron\"/\"teal\"/' monday/recording.json");
+    run(place, false);
+    assert_int_equal(place->result.n_hidden, 1);
+    assert_int_equal(place->result.n_unchanged, 1);
+    write_rows(place, &rows);
+    assert_int_equal(place->result.n_put, 0);
+    sh_text_close(&rows);
+}
+
+/* A person's file that cannot be read does not say: the recordings stay as they were. */
+static void test_a_file_that_does_not_say_who_is_hidden(void **state)
+{
+    struct place *place = *state;
+    struct sh_text before;
+    struct sh_text after;
+    run(place, false);
+    write_rows(place, &before);
+    write_person(place, ", \"hidden_on\": 7");
+    record(place, "wednesday", 43);
+    run(place, false);
+    assert_int_equal(place->result.n_failed, 3);
+    assert_non_null(strstr(place->result.first_failure.where, "teal.json"));
+    write_rows(place, &after);
+    assert_string_equal(after.data, before.data);
+    sh_text_close(&before);
+    sh_text_close(&after);
+}
+
 /* What a recording is known by does not feel what people do to it; another one differs. */
 static void test_content(void **state)
 {
@@ -258,6 +345,11 @@ int main(void)
         cmocka_unit_test_setup_teardown(test_built_again_the_rows_are_the_same, open_place,
                                         close_place),
         cmocka_unit_test_setup_teardown(test_one_that_cannot_be_read_stops_nothing, open_place,
+                                        close_place),
+        cmocka_unit_test_setup_teardown(test_people_who_are_hidden, open_place, close_place),
+        cmocka_unit_test_setup_teardown(test_a_recording_of_somebody_hidden_by_another_name,
+                                        open_place, close_place),
+        cmocka_unit_test_setup_teardown(test_a_file_that_does_not_say_who_is_hidden, open_place,
                                         close_place),
         cmocka_unit_test_setup_teardown(test_content, open_place, close_place),
     };
