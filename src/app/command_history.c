@@ -64,6 +64,13 @@ static enum sh_status list_recordings(const char *home,
     return status;
 }
 
+/* None that cannot be read is passed over in silence. */
+static void say_failure(void *context, const struct sh_error *failure)
+{
+    (void)context;
+    (void)sh_say_error(failure, SH_EXIT_INPUT);
+}
+
 static enum sh_status take_entry(void *context, const struct sh_index_entry *entry)
 {
     return sh_history_list_add(context, entry);
@@ -77,9 +84,6 @@ static void say_result(const struct sh_history_update_result *result)
                   "%zu of people who are hidden, %zu that cannot be read\n",
                   result->n_unchanged, result->n_put, result->n_moved, result->n_copies,
                   result->n_removed, result->n_hidden, result->n_failed);
-    if (result->n_failed > 0) {
-        (void)sh_say_error(&result->first_failure, SH_EXIT_INPUT);
-    }
 }
 
 /* Brings the index up to date and lists it. */
@@ -97,6 +101,7 @@ static enum sh_status update(const struct sh_recording_list *recordings,
     const struct sh_history_update_config config = {.list = recordings,
                                                     .thresholds = &thresholds,
                                                     .hidden = &hidden,
+                                                    .sink = {say_failure, NULL},
                                                     .from_nothing = from_nothing};
     (void)snprintf(path, sizeof path, "%.*s/history.sqlite", (int)sizeof path - 20, home);
     enum sh_status status = sh_home_make_folder(home, err);

@@ -21,6 +21,7 @@
     X(ports)                                                                                   \
     X(load)                                                                                    \
     X(limits)                                                                                  \
+    X(goals)                                                                                   \
     X(history)                                                                                 \
     X(simulate)                                                                                \
     X(repair)                                                                                  \

@@ -215,6 +215,9 @@ update_folder(struct update *update, const char *folder, struct sh_error *err)
     if (result->n_failed++ == 0) {
         result->first_failure = failure;
     }
+    if (update->config->sink.failed != NULL) {
+        update->config->sink.failed(update->config->sink.context, &failure);
+    }
     return SH_OK;
 }
 

@@ -12,10 +12,17 @@
  * tests/app/test_history_update.c.
  */
 
+/* Told of each recording that cannot be read. */
+struct sh_history_update_sink {
+    void (*failed)(void *context, const struct sh_error *failure);
+    void *context;
+};
+
 struct sh_history_update_config {
     const struct sh_recording_list *list; /* settled */
     const struct sh_thresholds *thresholds;
-    struct sh_hidden_people *hidden; /* whose recordings are left out; NULL: nobody's */
+    struct sh_hidden_people *hidden;    /* whose recordings are left out; NULL: nobody's */
+    struct sh_history_update_sink sink; /* its function may be NULL */
     bool from_nothing; /* all is put anew, in one transaction: until its end the old stands */
 };
 

@@ -44,6 +44,7 @@ static const struct {
     {{"report"}, "missing RECORDING"},
     {{"report", "a", "-o"}, "no value behind -o"},
     {{"report", "a", "--out"}, "no value behind --out"},
+    {{"goals"}, "missing ATHLETE"},
     {{"limits"}, "missing ATHLETE"},
     {{"limits", "wren", "rook"}, "one word too many: rook"},
     {{"limits", "wren", "--format", "csv"}, "'csv' is no format"},
