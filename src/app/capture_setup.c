@@ -41,6 +41,7 @@ const struct sh_command_option sh_capture_setup_options[SH_CAPTURE_SETUP_N_OPTIO
     {"replay", NULL, "bytes of an earlier time: the sensor's own clock is the time", 0},
     {"thresholds", "FILE", "thresholds of the findings, see docs/findings.md", 0},
     {"sound", NULL, "the terminal's bell at a warning of a limit, only between shots", 0},
+    {"goal-sound", NULL, "the same after an arrow whose hold was inside the goal", 0},
     {"format", "FORMAT",
      "print the shots as shown at a recording's end, not its path: table, json or csv", 0},
 };
@@ -219,6 +220,8 @@ static enum sh_status read_other(struct reading *reading, const char *option, co
         setup->to_flac = true;
     } else if (strcmp(option, "sound") == 0) {
         setup->has_sound = true;
+    } else if (strcmp(option, "goal-sound") == 0) {
+        setup->has_goal_sound = true;
     } else if (strcmp(option, "replay") == 0) {
         setup->is_replay = true;
     } else if (strcmp(option, "seconds") == 0) {

@@ -33,11 +33,12 @@ struct sh_capture_setup {
     bool has_clock;
     bool is_replay;
     bool to_flac;
-    bool has_sound; /* the terminal's bell at a warning, between shots */
+    bool has_sound;      /* the terminal's bell at a warning, between shots */
+    bool has_goal_sound; /* and after an arrow inside the archer's goal */
 };
 
 /* The options, for command_capture's table. */
-#define SH_CAPTURE_SETUP_N_OPTIONS 21
+#define SH_CAPTURE_SETUP_N_OPTIONS 22
 extern const struct sh_command_option sh_capture_setup_options[SH_CAPTURE_SETUP_N_OPTIONS];
 
 /*

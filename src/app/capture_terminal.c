@@ -18,11 +18,29 @@ static void ring(void *context)
     say(context, "\a");
 }
 
+/* Another archer has another goal. */
+static void begin(void *context, const struct sh_capture_recording *recording)
+{
+    struct sh_capture_terminal *terminal = context;
+    const struct sh_capture_setup *setup = terminal->setup;
+    struct sh_text text;
+    terminal->goal =
+        sh_goal_voice_open(setup->home, recording->session->athlete, setup->has_goal_sound);
+    sh_text_init(&text, 0);
+    sh_goal_voice_put_goal(&terminal->goal, &text);
+    if (text.status == SH_OK && text.n_bytes > 0) {
+        say(context, text.data);
+    }
+    sh_text_close(&text);
+}
+
 static void show_shot(void *context, const struct sh_shot_record *record)
 {
+    struct sh_capture_terminal *terminal = context;
     struct sh_text text;
     sh_text_init(&text, 0);
     sh_shot_sentence_format(record, &text);
+    sh_goal_voice_judge(&terminal->goal, record, &text);
     if (text.status == SH_OK) {
         say(context, text.data);
     }
@@ -81,17 +99,25 @@ static void show(struct sh_capture_terminal *terminal, const struct sh_capture *
 {
     struct sh_capture_view now;
     struct sh_text left;
+    struct sh_text goal;
     sh_capture_get_view(capture, &now);
     sh_text_init(&left, 0);
+    sh_text_init(&goal, 0);
     sh_capture_put_clock(capture, &left);
+    sh_goal_voice_put_live(&terminal->goal, &now.state, &goal);
+    if (sh_goal_voice_take_bell(&terminal->goal, &now.state)) {
+        ring(terminal);
+    }
     const struct sh_live_line_view view = {.athlete = now.athlete,
                                            .state = now.state,
                                            .counts = now.counts,
                                            .is_pulled = now.is_pulled,
                                            .clock = left.data,
+                                           .goal = goal.data,
                                            .typed = terminal->prompt.typed};
     sh_live_line_set(&terminal->line, &view);
     sh_text_close(&left);
+    sh_text_close(&goal);
 }
 
 /* Standard input is the keyboard's unless a sensor speaks there. */
@@ -147,6 +173,7 @@ struct sh_capture_front sh_capture_terminal_get_front(struct sh_capture_terminal
 {
     return (struct sh_capture_front){.say = say,
                                      .ring = ring,
+                                     .begin = begin,
                                      .shot = show_shot,
                                      .end = print_end,
                                      .step = step,

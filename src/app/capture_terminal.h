@@ -3,6 +3,7 @@
 #define SH_APP_CAPTURE_TERMINAL_H
 
 #include "app/capture.h"
+#include "app/goal_voice.h"
 #include "app/live_line.h"
 #include "app/prompt.h"
 
@@ -16,6 +17,7 @@ struct sh_capture_terminal {
     struct sh_live_line line;
     struct sh_prompt prompt;
     bool has_prompt;
+    struct sh_goal_voice goal; /* of the archer who shoots */
 };
 
 /* Opens. The keyboard is taken over, and what can be typed is said, once the sensors run.

@@ -22,10 +22,11 @@
 #define CONTINUES    0x80  /* a byte of UTF-8 that begins no character: 10xxxxxx */
 
 /* In the order in which they stand. */
-enum piece { ATHLETE, GONE, PHASE, CLOCK, DRAWS, LOST, DAMAGED, N_PIECES };
+enum piece { ATHLETE, GONE, PHASE, GOAL, CLOCK, DRAWS, LOST, DAMAGED, N_PIECES };
 
 /* The order in which they get their place, where not all fit. */
-static const enum piece urgency[N_PIECES] = {PHASE, GONE, CLOCK, DRAWS, LOST, DAMAGED, ATHLETE};
+static const enum piece urgency[N_PIECES] = {PHASE, GONE, GOAL,    CLOCK,
+                                             DRAWS, LOST, DAMAGED, ATHLETE};
 
 static int64_t now_ms(void)
 {
@@ -71,6 +72,9 @@ static void make_pieces(const struct sh_live_line_view *view,
                    view->state.n_shots == 1 ? "" : "s");
     if (view->clock != NULL) {
         (void)snprintf(pieces[CLOCK], PIECE_BYTES, "%s", view->clock);
+    }
+    if (view->goal != NULL) {
+        (void)snprintf(pieces[GOAL], PIECE_BYTES, "%s", view->goal);
     }
     if (view->is_pulled) {
         (void)snprintf(pieces[GONE], PIECE_BYTES, "SENSOR GONE");

@@ -27,6 +27,7 @@ struct sh_live_line_view {
     struct sh_frame_counts counts; /* of all streams */
     bool is_pulled;                /* a sensor is not there now */
     const char *clock;             /* what the shooting clock has left, or "" or NULL */
+    const char *goal;              /* where the hold is to its goal, or "" or NULL */
     const char *typed;
 };
 
@@ -43,9 +44,9 @@ void sh_live_line_close(struct sh_live_line *line);
 
 /*
  * The line's text without terminal codes, in at most n_columns. Where not all has room, what
- * the archer does goes before a sensor that is gone, the clock, draws so far, frames lost,
- * frames damaged and the name; of what is typed the end is kept. Control characters are masked.
- * Test: tests/app/test_live_line.c.
+ * the archer does goes before a sensor that is gone, the goal, the clock, draws so far, frames
+ * lost, frames damaged and the name; of what is typed the end is kept. Control characters are
+ * masked. Test: tests/app/test_live_line.c.
  */
 void sh_live_line_format(const struct sh_live_line_view *view,
                          size_t n_columns,

@@ -55,6 +55,10 @@ static void test_the_clock(void **state)
     view.state = (struct sh_segmenter_state){
         .phase = SH_SEGMENTER_HOLD, .since_s = 10.0, .now_s = 13.25, .force_n = 178.04};
     view.clock = "68 s left";
+    view.goal = " [*]  inside";
+    check(&view, "wren | HOLD   3.2 s  178 N |  [*]  inside | 68 s left | 0 draws > ");
+    check_in(&view, 40, "HOLD   3.2 s  178 N |  [*]  inside > "); /* before the clock */
+    view.goal = "";
     check(&view, "wren | HOLD   3.2 s  178 N | 68 s left | 0 draws > ");
     check_in(&view, 39, "HOLD   3.2 s  178 N | 68 s left > ");
     view.clock = "";

@@ -5,7 +5,9 @@
 #include <string.h>
 #include <sys/stat.h>
 
+#include "app/sensor_file.h"
 #include "loop/program.h"
+#include "sensor/profile_format.h"
 #include "support/cmocka_all.h"
 #include "support/near.h"
 
@@ -265,6 +267,77 @@ static void test_nobody_and_nowhere(void **state)
     free(out);
 }
 
+static size_t count(const char *text, const char *word)
+{
+    size_t n = 0;
+    for (const char *at = strstr(text, word); at != NULL; at = strstr(at + 1, word)) {
+        n++;
+    }
+    return n;
+}
+
+/* A simulated sensor's bytes and profile, in the scratch folder. */
+static void make_sensor(const struct place *place,
+                        char bytes[SCRATCH_PATH_BYTES],
+                        char profile[SCRATCH_PATH_BYTES])
+{
+    struct sh_simulation simulation;
+    struct sh_error err = {0};
+    scratch_path(&place->scratch, "bytes", bytes);
+    scratch_path(&place->scratch, "sensor.ini", profile);
+    sensor_file_open_simulation("force1000", 4, &simulation);
+    struct sh_profile *made = sensor_file_make_profile(&simulation);
+    assert_int_equal(sh_profile_format_write(made, profile, &err), SH_OK);
+    (void)sensor_file_write(&simulation, 0.0, bytes);
+    free(made);
+    sh_simulation_close(&simulation);
+}
+
+/* Each arrow is told where its hold was; the bell only where it was switched on. */
+static void test_told_while_capturing(void **state)
+{
+    const struct place *place = *state;
+    struct program program;
+    char bytes[SCRATCH_PATH_BYTES];
+    char profile[SCRATCH_PATH_BYTES];
+    char out[SCRATCH_PATH_BYTES];
+    const char *set[] = {"heron", "--hold", "0.5-30", NULL};
+    make_sensor(place, bytes, profile);
+    check(place, set, 0, "now: hold 0.5 to 30 s");
+    for (size_t i = 0; i < 3; i++) { /* rook has no goal, heron one, and one with sound */
+        const char *words[] = {"capture",
+                               "--sensor",
+                               profile,
+                               "--port",
+                               "-",
+                               "--replay",
+                               "--home",
+                               place->home,
+                               "--athlete",
+                               i == 0 ? "rook" : "heron",
+                               "--out",
+                               out,
+                               i == 2 ? "--goal-sound" : NULL,
+                               NULL};
+        scratch_path(&place->scratch, i == 0 ? "o0" : i == 1 ? "o1" : "o2", out);
+        const struct program_config config = {
+            .scratch = &place->scratch, .name = "capture", .words = words, .input = bytes};
+        program_start(&program, &config);
+        assert_int_equal(program_wait(&program), 0);
+        char *err = program_read_err(&program);
+        const size_t n_shots = count(err, "held ");
+        assert_true(n_shots >= 3);
+        assert_int_equal(count(err, "goal: hold 0.5 to 30 s"), i == 0 ? 0 : 1);
+        assert_int_equal(count(err, "Hold  [*]  inside: "), i == 0 ? 0 : n_shots);
+        if (i == 2) {
+            assert_true(count(err, "\a") >= 1 && count(err, "\a") <= n_shots);
+        } else {
+            assert_int_equal(count(err, "\a"), 0);
+        }
+        free(err);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -272,6 +345,7 @@ int main(void)
         cmocka_unit_test(test_from_her_best_arrows),
         cmocka_unit_test(test_what_cannot_be_read_is_named),
         cmocka_unit_test(test_nobody_and_nowhere),
+        cmocka_unit_test(test_told_while_capturing),
     };
     return cmocka_run_group_tests(tests, open_place, close_place);
 }
