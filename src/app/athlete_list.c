@@ -7,6 +7,7 @@
 #include <string.h>
 #include <sys/stat.h>
 
+#include "app/hidden_people.h"
 #include "recording/session_json.h"
 
 static bool is_folder(const char *path)
@@ -15,17 +16,20 @@ static bool is_folder(const char *path)
     return stat(path, &file) == 0 && S_ISDIR(file.st_mode);
 }
 
+bool sh_athlete_list_is_name(char *const *words, size_t n_words)
+{
+    return n_words == 1 && !is_folder(words[0]);
+}
+
 static enum sh_status list_folders(const char *recordings,
                                    char *const *words,
                                    size_t n_words,
-                                   const char **athlete,
                                    struct sh_recording_list *list,
                                    struct sh_error *err)
 {
     enum sh_status status = SH_OK;
-    *athlete = NULL;
-    if (n_words == 1 && !is_folder(words[0])) {
-        *athlete = words[0];
+    const bool is_name = sh_athlete_list_is_name(words, n_words);
+    if (is_name) {
         struct sh_error missing = {0};
         status = sh_recording_list_add(list, recordings, &missing);
         if (status != SH_OK) {
@@ -34,7 +38,7 @@ static enum sh_status list_folders(const char *recordings,
                                 "no such folder, and the home has no recordings");
         }
     }
-    for (size_t i = 0; i < n_words && *athlete == NULL && status == SH_OK; i++) {
+    for (size_t i = 0; i < n_words && !is_name && status == SH_OK; i++) {
         status = sh_recording_list_add(list, words[i], err);
     }
     sh_recording_list_settle(list);
@@ -66,20 +70,25 @@ static int compare_entries(const void *a, const void *b)
 }
 
 /* Those of the athlete; of nobody in particular, all, who must be one. */
-static enum sh_status
-choose(struct sh_athlete_list *list, const char *athlete, struct sh_error *err)
+static enum sh_status choose(struct sh_athlete_list *list,
+                             const char *athlete,
+                             const struct sh_history_update_sink *unread,
+                             struct sh_error *err)
 {
     struct sh_athlete_list_entry *entries = list->entries;
     for (size_t i = 0; i < list->folders.n; i++) {
-        struct sh_error unread = {0};
+        struct sh_error failure = {0};
         struct sh_athlete_list_entry *entry = &entries[list->n];
         enum sh_status status =
-            read_entry(list->folders.folder[i], entry, athlete != NULL ? &unread : err);
+            read_entry(list->folders.folder[i], entry, athlete != NULL ? &failure : err);
         if (status != SH_OK && athlete == NULL) {
             return status;
         }
+        if (status != SH_OK) { /* may be hers or another's */
+            unread->failed(unread->context, &failure);
+        }
         if (status != SH_OK || (athlete != NULL && strcmp(entry->athlete, athlete) != 0)) {
-            continue; /* another's, or one that cannot be read and may be */
+            continue;
         }
         if (strcmp(entry->athlete, entries[0].athlete) != 0) {
             return sh_error_set(err, SH_ERR_ARGUMENT, entry->folder,
@@ -91,26 +100,32 @@ choose(struct sh_athlete_list *list, const char *athlete, struct sh_error *err)
     return SH_OK;
 }
 
-enum sh_status sh_athlete_list_find(const char *recordings,
+enum sh_status sh_athlete_list_find(const struct sh_athlete_list_place *place,
                                     char *const *words,
                                     size_t n_words,
                                     struct sh_athlete_list *list,
                                     struct sh_error *err)
 {
-    const char *athlete = NULL;
+    const char *athlete = sh_athlete_list_is_name(words, n_words) ? words[0] : NULL;
     memset(list, 0, sizeof *list);
     enum sh_status status =
-        list_folders(recordings, words, n_words, &athlete, &list->folders, err);
+        athlete != NULL ? sh_hidden_people_check(place->home, athlete, err) : SH_OK;
+    if (status == SH_OK) {
+        status = list_folders(place->recordings, words, n_words, &list->folders, err);
+    }
     if (status == SH_OK) {
         list->entries = calloc(list->folders.n + 1, sizeof *list->entries);
         status = list->entries != NULL
-                     ? choose(list, athlete, err)
+                     ? choose(list, athlete, place->unread, err)
                      : sh_error_set(err, SH_ERR_MEMORY, NULL, NULL, "out of memory");
     }
     if (status == SH_OK && list->n == 0) {
         status = sh_error_set(err, SH_ERR_NOT_FOUND, words[0],
                               "give a recording's folder, or an athlete of the home",
                               "no recording is there, nor one of an athlete of that name");
+    }
+    if (status == SH_OK && athlete == NULL) {
+        status = sh_hidden_people_check(place->home, list->entries[0].athlete, err);
     }
     if (status == SH_OK && list->entries != NULL) {
         qsort(list->entries, list->n, sizeof *list->entries, compare_entries);

@@ -158,8 +158,9 @@ static enum sh_exit run(const struct sh_command *command, const struct sh_comman
     enum sh_status status =
         sh_home_find(sh_command_get(command, line, "home", NULL), home, &err);
     if (status == SH_OK) {
-        status =
-            sh_consistency_source_read(home, line->operands, line->n_operands, &source, &err);
+        const struct sh_history_update_sink unread = {sh_say_unread, NULL};
+        status = sh_consistency_source_read(home, line->operands, line->n_operands, &unread,
+                                            &source, &err);
     }
     sh_text_init(&text, 0);
     if (status == SH_OK) {

@@ -220,20 +220,18 @@ static enum sh_status write_all(const struct sh_team_source *source,
                : sh_error_set(err, status, "team", NULL, "the chances cannot be worked out");
 }
 
-static enum sh_status find_recordings(const struct sh_command *command,
-                                      const struct sh_command_line *line,
-                                      char recordings[SH_HOME_PATH_BYTES],
-                                      struct sh_error *err)
+static enum sh_status find_place(const struct sh_command *command,
+                                 const struct sh_command_line *line,
+                                 char home[SH_HOME_PATH_BYTES],
+                                 char recordings[SH_HOME_PATH_BYTES],
+                                 struct sh_error *err)
 {
-    char home[SH_HOME_PATH_BYTES];
     const char *folder = sh_command_get(command, line, "folder", NULL);
+    const enum sh_status status =
+        sh_home_find(sh_command_get(command, line, "home", NULL), home, err);
     if (folder != NULL) {
         (void)snprintf(recordings, SH_HOME_PATH_BYTES, "%s", folder);
-        return SH_OK;
-    }
-    enum sh_status status =
-        sh_home_find(sh_command_get(command, line, "home", NULL), home, err);
-    if (status == SH_OK) {
+    } else {
         (void)snprintf(recordings, SH_HOME_PATH_BYTES, "%.*s/recordings",
                        (int)SH_HOME_PATH_BYTES - 16, home);
     }
@@ -242,7 +240,10 @@ static enum sh_status find_recordings(const struct sh_command *command,
 
 static enum sh_exit run(const struct sh_command *command, const struct sh_command_line *line)
 {
+    char home[SH_HOME_PATH_BYTES] = "";
     char recordings[SH_HOME_PATH_BYTES];
+    const struct sh_history_update_sink unread = {sh_say_unread, NULL};
+    const struct sh_athlete_list_place place = {home, recordings, &unread};
     struct sh_error err = {0};
     struct sh_team_source source = {0};
     struct wish wish;
@@ -251,10 +252,10 @@ static enum sh_exit run(const struct sh_command *command, const struct sh_comman
     if (status != SH_OK) {
         return sh_say_error(&err, status == SH_ERR_ARGUMENT ? SH_EXIT_USAGE : SH_EXIT_INPUT);
     }
-    status = find_recordings(command, line, recordings, &err);
+    status = find_place(command, line, home, recordings, &err);
     if (status == SH_OK) {
         status =
-            sh_team_source_read(recordings, line->operands, line->n_operands, &source, &err);
+            sh_team_source_read(&place, line->operands, line->n_operands, &source, &err);
     }
     if (status == SH_OK) {
         status = sh_team_source_set_hand_overs(&source, wish.given, wish.n_given, &err);

@@ -53,6 +53,12 @@ enum sh_exit sh_say_error(const struct sh_error *err, enum sh_exit status)
     return status;
 }
 
+void sh_say_unread(void *context, const struct sh_error *failure)
+{
+    (void)context;
+    (void)sh_say_error(failure, SH_EXIT_INPUT);
+}
+
 /* The text's own failure, as a line; SH_OK where it is complete. */
 static enum sh_status check_text(const struct sh_text *text, struct sh_error *err)
 {

@@ -18,6 +18,12 @@
 enum sh_exit sh_say_error(const struct sh_error *err, enum sh_exit status);
 
 /*
+ * Prints the error as above and goes on: for those who are told of each recording that cannot
+ * be read, so that none is passed over in silence. context is not used.
+ */
+void sh_say_unread(void *context, const struct sh_error *failure);
+
+/*
  * Prints the text on standard output and closes it. SH_EXIT_INPUT with a line where the text is
  * incomplete (memory) or could not be written (a full disk).
  */

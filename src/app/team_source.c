@@ -7,7 +7,6 @@
 #include <string.h>
 
 #include "app/analysis_store.h"
-#include "app/athlete_list.h"
 #include "base/day.h"
 #include "recording/session_json.h"
 
@@ -105,7 +104,7 @@ check_archer(const struct sh_team_source *source, size_t a, struct sh_error *err
     return SH_OK;
 }
 
-static enum sh_status read_archer(const char *recordings,
+static enum sh_status read_archer(const struct sh_athlete_list_place *place,
                                   char *const *word,
                                   struct sh_team_source *source,
                                   struct sh_error *err)
@@ -113,7 +112,7 @@ static enum sh_status read_archer(const char *recordings,
     const size_t a = source->n;
     struct sh_athlete_list list;
     struct sh_team_times *times = &source->times[a];
-    enum sh_status status = sh_athlete_list_find(recordings, word, 1, &list, err);
+    enum sh_status status = sh_athlete_list_find(place, word, 1, &list, err);
     for (size_t i = 0; i < list.n && status == SH_OK; i++) {
         status = add_recording(list.entries[i].folder, times, err);
     }
@@ -160,7 +159,7 @@ static enum sh_status find_seen(struct sh_team_source *source)
     return SH_OK;
 }
 
-enum sh_status sh_team_source_read(const char *recordings,
+enum sh_status sh_team_source_read(const struct sh_athlete_list_place *place,
                                    char *const *words,
                                    size_t n_words,
                                    struct sh_team_source *source,
@@ -169,7 +168,7 @@ enum sh_status sh_team_source_read(const char *recordings,
     enum sh_status status = SH_OK;
     memset(source, 0, sizeof *source);
     for (size_t i = 0; i < n_words && i < SH_TEAM_PLAN_ARCHERS_MAX && status == SH_OK; i++) {
-        status = read_archer(recordings, &words[i], source, err);
+        status = read_archer(place, &words[i], source, err);
     }
     if (status == SH_OK && find_seen(source) != SH_OK) {
         status = sh_error_set(err, SH_ERR_MEMORY, NULL, NULL, "out of memory");

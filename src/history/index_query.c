@@ -17,7 +17,7 @@
     "AND (?5 IS NULL OR started < ?5) "
 
 /* Columns of a shot's answer before the measures. */
-#define SHOT_COLUMNS 9
+#define SHOT_COLUMNS 13
 
 static void read_entry(sqlite3_stmt *statement, struct sh_index_entry *out)
 {
@@ -127,7 +127,8 @@ enum sh_status sh_index_query_recordings(struct sh_index *index,
 static void format_shots(const struct sh_index_query *query, struct sh_text *sql)
 {
     sh_text_puts(sql, "SELECT shot.content, started, athlete, n, kind, end_number, "
-                      "arrow_number, clocked, score");
+                      "arrow_number, clocked, score, full_draw_s, full_draw_u_s, let_down_s, "
+                      "let_down_u_s");
     for (size_t i = 0; i < query->n_places; i++) {
         for (int suffix = 0; suffix < SH_CATALOG_SUFFIX_COUNT; suffix++) {
             sh_text_puts(sql, ", ");
@@ -150,14 +151,22 @@ static enum sh_shot_kind read_kind(sqlite3_stmt *statement, int column)
     return SH_SHOT_UNRESOLVED;
 }
 
+/* A value and its uncertainty from two columns in a row. */
+static struct sh_quantity read_event(sqlite3_stmt *statement, int column)
+{
+    return sqlite3_column_type(statement, column) == SQLITE_NULL
+               ? sh_quantity_unknown(SH_WHY_NOT_ASKED)
+               : sh_quantity_known(sqlite3_column_double(statement, column),
+                                   sqlite3_column_double(statement, column + 1));
+}
+
 /* A quantity from four columns in a row. */
 static struct sh_quantity read_quantity(sqlite3_stmt *statement, int column)
 {
-    if (sqlite3_column_type(statement, column) == SQLITE_NULL) {
-        return sh_quantity_unknown(SH_WHY_NOT_ASKED);
+    struct sh_quantity quantity = read_event(statement, column);
+    if (!sh_quantity_is_known(&quantity)) {
+        return quantity;
     }
-    struct sh_quantity quantity = sh_quantity_known(
-        sqlite3_column_double(statement, column), sqlite3_column_double(statement, column + 1));
     quantity.has_interval = sqlite3_column_type(statement, column + 2) != SQLITE_NULL;
     if (quantity.has_interval) {
         quantity.lo = sqlite3_column_double(statement, column + 2);
@@ -179,6 +188,8 @@ static void read_row(sqlite3_stmt *statement, size_t n_places, struct sh_index_r
                           .is_clocked = sqlite3_column_int(statement, 7) != 0,
                           .has_score = sqlite3_column_type(statement, 8) != SQLITE_NULL,
                           .score = sqlite3_column_double(statement, 8)};
+    row->full_draw_s = read_event(statement, 9);
+    row->let_down_s = read_event(statement, 11);
     for (size_t i = 0; i < n_places; i++) {
         row->value[i] =
             read_quantity(statement, SHOT_COLUMNS + (int)i * SH_CATALOG_SUFFIX_COUNT);

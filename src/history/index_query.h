@@ -51,6 +51,8 @@ struct sh_index_row {
     unsigned n;
     enum sh_shot_kind kind;
     struct sh_arrow arrow;
+    struct sh_quantity full_draw_s; /* in its recording */
+    struct sh_quantity let_down_s;
     struct sh_quantity value[SH_INDEX_QUERY_PLACES_MAX]; /* [n_places], SH_WHY_NOT_ASKED where
                                                             unknown */
 };

@@ -5,7 +5,6 @@
 #include <string.h>
 
 #include "measure/clock_time.h"
-#include "series/arrow.h"
 
 static const struct sh_consistency_kind kinds[SH_CONSISTENCY_MEASURES] = {
     [SH_CONSISTENCY_HOLD] = {"hold", "s", SH_MEASURE_HOLD_TIME, true},
@@ -22,59 +21,71 @@ sh_consistency_set_get_kind(enum sh_consistency_measure measure)
 }
 
 /* From full draw to the let-down. */
-static struct sh_quantity get_hold_s(const struct sh_shot *shot)
+static struct sh_quantity get_hold_s(const struct sh_consistency_draw *draw)
 {
-    const struct sh_quantity *from = &shot->event_s[SH_EVENT_FULL_DRAW];
-    const struct sh_quantity *to = &shot->event_s[SH_EVENT_LET_DOWN];
+    const struct sh_quantity *from = &draw->full_draw_s;
+    const struct sh_quantity *to = &draw->let_down_s;
     if (!sh_quantity_is_known(from) || !sh_quantity_is_known(to)) {
         return sh_quantity_unknown(SH_WHY_NOT_ASKED);
     }
     return sh_quantity_known(to->value - from->value, to->u + from->u);
 }
 
-static struct sh_consistency_row make_row(const struct sh_shot_record *record,
-                                          const struct sh_arrow *arrow)
+static struct sh_consistency_draw make_draw(const struct sh_shot_record *record,
+                                            const struct sh_arrow *arrow)
 {
     const struct sh_measures *measures = &record->measures;
-    const struct sh_quantity *left_s =
-        sh_catalog_get(measures, SH_MEASURE_TIME_LEFT_RELEASE, 0);
-    struct sh_consistency_row row = {
+    struct sh_consistency_draw draw = {
         .n = record->shot.n,
+        .kind = record->shot.kind,
+        .arrow = *arrow,
+        .full_draw_s = record->shot.event_s[SH_EVENT_FULL_DRAW],
+        .let_down_s = record->shot.event_s[SH_EVENT_LET_DOWN],
+        .time_left_draw_s = *sh_catalog_get(measures, SH_MEASURE_TIME_LEFT_DRAW, 0),
+        .time_left_release_s = *sh_catalog_get(measures, SH_MEASURE_TIME_LEFT_RELEASE, 0)};
+    for (size_t m = 0; m < SH_CONSISTENCY_MEASURES; m++) {
+        draw.value[m] = *sh_catalog_get(measures, kinds[m].measure, 0);
+    }
+    return draw;
+}
+
+static struct sh_consistency_row make_row(const struct sh_consistency_draw *draw)
+{
+    const struct sh_arrow *arrow = &draw->arrow;
+    const struct sh_quantity *left_s = &draw->time_left_release_s;
+    struct sh_consistency_row row = {
+        .n = draw->n,
         .number = arrow->number,
-        .is_let_down = record->shot.kind == SH_SHOT_LET_DOWN,
+        .is_let_down = draw->kind == SH_SHOT_LET_DOWN,
         .is_clocked = arrow->is_clocked,
         .is_overrun = arrow->is_clocked && sh_quantity_is_known(left_s) && left_s->value < 0.0,
         .has_score = arrow->has_score,
         .score = arrow->score,
-        .time_left_s = *sh_catalog_get(measures, SH_MEASURE_TIME_LEFT_DRAW, 0)};
-    for (size_t m = 0; m < SH_CONSISTENCY_MEASURES; m++) {
-        row.value[m] = *sh_catalog_get(measures, kinds[m].measure, 0);
-    }
+        .time_left_s = draw->time_left_draw_s};
+    memcpy(row.value, draw->value, sizeof row.value);
     if (!row.is_clocked && row.number <= 1) { /* the pause between ends is no set-up */
         row.value[SH_CONSISTENCY_SETUP] = sh_quantity_unknown(SH_WHY_NOT_ASKED);
     }
     if (row.is_let_down) {
-        row.value[SH_CONSISTENCY_HOLD] = get_hold_s(&record->shot);
+        row.value[SH_CONSISTENCY_HOLD] = get_hold_s(draw);
     }
     return row;
 }
 
-static void add_rows(struct sh_consistency_set *set,
-                     const struct sh_analysis *analysis,
-                     const struct sh_arrow *arrows)
+static void
+add_rows(struct sh_consistency_set *set, const struct sh_consistency_draw *draws, size_t n)
 {
     const size_t before = set->n_ends;
     unsigned place = 0;
-    for (size_t i = 0; i < analysis->n_shots; i++) {
-        const struct sh_shot_record *record = &analysis->shots[i];
-        if (record->shot.kind == SH_SHOT_UNRESOLVED) {
+    for (size_t i = 0; i < n; i++) {
+        if (draws[i].kind == SH_SHOT_UNRESOLVED) {
             set->n_unresolved++;
             continue;
         }
-        struct sh_consistency_row row = make_row(record, &arrows[i]);
+        struct sh_consistency_row row = make_row(&draws[i]);
         row.recording = set->n_recordings;
-        row.end_order = arrows[i].end;
-        row.end = before + arrows[i].end - 1;
+        row.end_order = draws[i].arrow.end;
+        row.end = before + draws[i].arrow.end - 1;
         row.place = row.is_let_down ? 0 : ++place;
         set->n_shots += row.is_let_down ? 0 : 1;
         set->n_let_downs += row.is_let_down ? 1 : 0;
@@ -85,23 +96,37 @@ static void add_rows(struct sh_consistency_set *set,
     set->n_recordings++;
 }
 
+enum sh_status sh_consistency_set_add_draws(struct sh_consistency_set *set,
+                                            const struct sh_consistency_draw *draws,
+                                            size_t n)
+{
+    struct sh_consistency_row *rows = realloc(set->rows, (set->n_rows + n + 1) * sizeof *rows);
+    if (rows == NULL) {
+        return SH_ERR_MEMORY;
+    }
+    set->rows = rows;
+    add_rows(set, draws, n);
+    return SH_OK;
+}
+
 enum sh_status sh_consistency_set_add(struct sh_consistency_set *set,
                                       const struct sh_analysis *analysis,
                                       const struct sh_mark *marks,
                                       size_t n_marks)
 {
-    struct sh_arrow *arrows = calloc(analysis->n_shots + 1, sizeof *arrows);
-    struct sh_consistency_row *rows =
-        arrows != NULL
-            ? realloc(set->rows, (set->n_rows + analysis->n_shots + 1) * sizeof *rows)
-            : NULL;
-    enum sh_status status = rows != NULL ? SH_OK : SH_ERR_MEMORY;
+    const size_t n = analysis->n_shots;
+    struct sh_arrow *arrows = calloc(n + 1, sizeof *arrows);
+    struct sh_consistency_draw *draws = calloc(n + 1, sizeof *draws);
+    enum sh_status status = arrows != NULL && draws != NULL ? SH_OK : SH_ERR_MEMORY;
     if (status == SH_OK) {
-        set->rows = rows;
         sh_arrow_find_all(analysis, marks, n_marks, arrows);
-        add_rows(set, analysis, arrows);
+        for (size_t i = 0; i < n; i++) {
+            draws[i] = make_draw(&analysis->shots[i], &arrows[i]);
+        }
+        status = sh_consistency_set_add_draws(set, draws, n);
     }
     free(arrows);
+    free(draws);
     return status;
 }
 

@@ -8,6 +8,7 @@
 #include "base/quantity.h"
 #include "finding/analysis.h"
 #include "recording/mark.h"
+#include "series/arrow.h"
 
 /*
  * The draws of one athlete, recording after recording, with what consistency is judged by.
@@ -30,6 +31,18 @@ struct sh_consistency_kind {
     const char *symbol; /* "s" */
     enum sh_measure measure;
     bool is_log; /* charted as its logarithm: above 0 and skewed */
+};
+
+/* A draw of a recording, as an analysis or the index of all recordings has it. */
+struct sh_consistency_draw {
+    unsigned n;
+    enum sh_shot_kind kind;
+    struct sh_arrow arrow;
+    struct sh_quantity full_draw_s;
+    struct sh_quantity let_down_s;
+    struct sh_quantity time_left_draw_s;
+    struct sh_quantity time_left_release_s;
+    struct sh_quantity value[SH_CONSISTENCY_MEASURES];
 };
 
 struct sh_consistency_row {
@@ -72,6 +85,11 @@ enum sh_status sh_consistency_set_add(struct sh_consistency_set *set,
                                       const struct sh_analysis *analysis,
                                       const struct sh_mark *marks,
                                       size_t n_marks);
+
+/* The same of a recording's draws in their order. */
+enum sh_status sh_consistency_set_add_draws(struct sh_consistency_set *set,
+                                            const struct sh_consistency_draw *draws,
+                                            size_t n);
 
 /* Frees what it owns and zeroes it. Takes a zeroed set. */
 void sh_consistency_set_close(struct sh_consistency_set *set);

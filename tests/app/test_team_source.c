@@ -62,6 +62,12 @@ static void record(const char *athlete, int turn, const char *started, double ta
     edit(folder, started, taken_s);
 }
 
+static void fail_unread(void *context, const struct sh_error *failure)
+{
+    (void)context;
+    fail_msg("%s: %s", failure->where, failure->what);
+}
+
 static double get_clock_s(const struct sh_team_times *times, size_t end)
 {
     return times->ends[end].taken_s;
@@ -77,6 +83,8 @@ static void test_hand_overs(void **state)
     char wren[] = "wren";
     char rook[] = "rook";
     char *const words[2] = {wren, rook};
+    const struct sh_history_update_sink unread = {fail_unread, NULL};
+    const struct sh_athlete_list_place place = {scratch.folder, scratch.folder, &unread};
     struct sh_team_source source;
     struct sh_error err = {0};
     const struct sh_team_source_hand_over given = {"wren", 2.0, 3.0};
@@ -88,7 +96,7 @@ static void test_hand_overs(void **state)
                        50 + turn);
         record("rook", turn, started, 110.0 + turn);
     }
-    assert_int_equal(sh_team_source_read(scratch.folder, words, 2, &source, &err), SH_OK);
+    assert_int_equal(sh_team_source_read(&place, words, 2, &source, &err), SH_OK);
     assert_int_equal(source.n_seen[0], 0);
     assert_int_equal(source.n_seen[1], TURNS);
     for (size_t i = 0; i < TURNS; i++) {

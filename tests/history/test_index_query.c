@@ -120,6 +120,9 @@ static void test_shots_in_order_of_time_with_their_bits(void **state)
     assert_near(first->value[0].u, 0.01, 0.0, 0.0);
     assert_near(first->value[1].value, 0.19, 0.0, 0.0);
     assert_false(sh_quantity_is_known(&first->value[2]));
+    assert_near(first->full_draw_s.value, 21.402, 0.0, 0.0);
+    assert_false(sh_quantity_is_known(&first->let_down_s));
+    assert_true(sh_quantity_is_known(&place->row[1].let_down_s));
     assert_int_equal(first->arrow.end, 2);
     assert_int_equal(first->arrow.number, 1);
     assert_true(first->arrow.is_clocked);

@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <unistd.h>
 
 #include "loop/program.h"
 #include "support/cmocka_all.h"
@@ -41,14 +42,27 @@ static char *run(const struct place *place, const char *const *words, int status
     return err;
 }
 
+/* The last letter of the folder's name is the day and the seed: each evening is another. */
 static void
 simulate(const struct place *place, const char *folder, const char *athlete, bool timed)
 {
-    const char *words[] = {"simulate", "--seed",    "5",         "--draws",
+    const int letter = folder[strlen(folder) - 1] - 'a';
+    char seed[16];
+    char path[SCRATCH_PATH_BYTES + 20];
+    char started[40];
+    (void)snprintf(seed, sizeof seed, "%d", 5 + letter);
+    (void)snprintf(started, sizeof started, "2026-05-%02dT09:30:00.000Z", 14 + letter);
+    const char *words[] = {"simulate", "--seed",    seed,        "--draws",
                            "24",       "--set",     "force1000", "--out",
                            folder,     "--athlete", athlete,     timed ? "--clock" : NULL,
                            "120",      NULL};
     free(run(place, words, 0));
+    (void)snprintf(path, sizeof path, "%s/recording.json", folder);
+    json_t *root = json_load_file(path, 0, NULL);
+    assert_non_null(root);
+    assert_int_equal(json_object_set_new(root, "started", json_string(started)), 0);
+    assert_int_equal(json_dump_file(root, path, 0), 0);
+    json_decref(root);
 }
 
 static int open_place(void **state)
@@ -104,6 +118,75 @@ static void test_an_athlete(void **state)
     assert_string_equal(again, out);
     free(again);
     free(out);
+}
+
+/* From the index, from folders that cannot have one, and from the folders that are named: the
+ * same bytes. */
+static void test_the_index_gives_what_the_folders_give(void **state)
+{
+    const struct place *place = *state;
+    char path[SCRATCH_PATH_BYTES];
+    const char *words[] = {"consistency", "wren", "--home", place->home,
+                           "--format",    "json", NULL};
+    const char *named[] = {
+        "consistency", place->free_folder, place->clocked_folder, "--format", "json", NULL};
+    char *indexed = run(place, words, 0);
+    char *folders = run(place, named, 0);
+    assert_string_equal(indexed, folders);
+    scratch_path(&place->scratch, "home/history.sqlite", path);
+    assert_true(scratch_exists(path));
+    assert_int_equal(unlink(path), 0);
+    assert_int_equal(mkdir(path, 0700), 0); /* no index can be made */
+    struct program program;
+    assert_int_equal(program_run(&program, &place->scratch, "run", words), 0);
+    char *out = program_read_out(&program);
+    char *err = program_read_err(&program);
+    assert_string_equal(out, folders);
+    assert_one_line(err, "history.sqlite");
+    assert_int_equal(rmdir(path), 0);
+    free(indexed);
+    free(folders);
+    free(out);
+    free(err);
+}
+
+/* What cannot be read is named, a line each, and left out. */
+static void test_unread_recordings_are_named(void **state)
+{
+    const struct place *place = *state;
+    struct program program;
+    char folder[SCRATCH_PATH_BYTES];
+    char file[SCRATCH_PATH_BYTES + 20];
+    const char *words[] = {"consistency", "wren", "--home", place->home, NULL};
+    static const char *const names[] = {"home/recordings/x", "home/recordings/y"};
+    for (size_t i = 0; i < 2; i++) {
+        scratch_path(&place->scratch, names[i], folder);
+        assert_int_equal(mkdir(folder, 0700), 0);
+        (void)snprintf(file, sizeof file, "%s/recording.json", folder);
+        scratch_write(file, "{", 1);
+    }
+    for (size_t round = 0; round < 2; round++) { /* with the index, and without */
+        scratch_path(&place->scratch, "home/history.sqlite", folder);
+        assert_int_equal(program_run(&program, &place->scratch, "run", words), 0);
+        char *out = program_read_out(&program);
+        char *err = program_read_err(&program);
+        assert_non_null(strstr(out, "48 arrows, 8 ends, 2 recordings."));
+        assert_non_null(strstr(err, "recordings/x/recording.json"));
+        assert_non_null(strstr(err, "recordings/y/recording.json"));
+        free(out);
+        free(err);
+        if (round == 0) {
+            assert_int_equal(unlink(folder), 0);
+            assert_int_equal(mkdir(folder, 0700), 0);
+        }
+    }
+    assert_int_equal(rmdir(folder), 0);
+    for (size_t i = 0; i < 2; i++) {
+        scratch_path(&place->scratch, names[i], folder);
+        (void)snprintf(file, sizeof file, "%s/recording.json", folder);
+        assert_int_equal(unlink(file), 0);
+        assert_int_equal(rmdir(folder), 0);
+    }
 }
 
 static void test_a_recording(void **state)
@@ -197,6 +280,8 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_an_athlete),
+        cmocka_unit_test(test_the_index_gives_what_the_folders_give),
+        cmocka_unit_test(test_unread_recordings_are_named),
         cmocka_unit_test(test_a_recording),
         cmocka_unit_test(test_a_mixed_session),
         cmocka_unit_test(test_refuses),
