@@ -5,7 +5,8 @@
 set -eu
 
 program="gcc cmake ninja-build pkg-config libc6-dev libserialport-dev libfftw3-dev libcminpack-dev
-    libsndfile1-dev libjansson-dev libinih-dev libutf8proc-dev libsqlite3-dev"
+    libsndfile1-dev libjansson-dev libinih-dev libutf8proc-dev libsqlite3-dev
+    libcivetweb-dev"
 tests="clang libclang-rt-14-dev clang-format libcmocka-dev libgsl-dev python3 python3-numpy
     python3-scipy"
 
