@@ -1,0 +1,56 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "live/socket.h"
+
+#include <arpa/inet.h>
+#include <dirent.h>
+#include <netinet/in.h>
+#include <stdbool.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/socket.h>
+
+static bool is_peer(int descriptor, const struct in_addr *address, unsigned port)
+{
+    struct sockaddr_in peer;
+    socklen_t n_bytes = sizeof peer;
+    memset(&peer, 0, sizeof peer);
+    return getpeername(descriptor, (struct sockaddr *)&peer, &n_bytes) == 0 &&
+           peer.sin_family == AF_INET && ntohs(peer.sin_port) == port &&
+           peer.sin_addr.s_addr == address->s_addr;
+}
+
+/* On loopback both ends may be this process's: the one that was accepted has the server's port,
+ * which is not the client's. */
+int sh_socket_find(const char *address, unsigned port)
+{
+    struct in_addr wanted;
+    int found = -1;
+    DIR *folder = inet_pton(AF_INET, address, &wanted) == 1 ? opendir("/proc/self/fd") : NULL;
+    if (folder == NULL) {
+        return -1;
+    }
+    const struct dirent *entry = NULL;
+    while (found < 0 && (entry = readdir(folder)) != NULL) {
+        char *end = NULL;
+        const long descriptor = strtol(entry->d_name, &end, 10);
+        if (end != entry->d_name && *end == '\0' && is_peer((int)descriptor, &wanted, port)) {
+            found = (int)descriptor;
+        }
+    }
+    (void)closedir(folder);
+    return found;
+}
+
+void sh_socket_set_buffer(int socket, int n_bytes)
+{
+    if (socket >= 0) {
+        (void)setsockopt(socket, SOL_SOCKET, SO_SNDBUF, &n_bytes, sizeof n_bytes);
+    }
+}
+
+void sh_socket_end(int socket)
+{
+    if (socket >= 0) {
+        (void)shutdown(socket, SHUT_RDWR);
+    }
+}
