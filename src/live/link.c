@@ -11,6 +11,7 @@
 #define SEND_BUFFER_BYTES (64 * 1024)
 #define OPCODE_MASK       0x0F
 #define FINAL_BIT         0x80
+#define NESTED_MAX        16u /* objects and lists in a command */
 
 struct sh_link {
     struct sh_server *server;
@@ -129,11 +130,30 @@ static bool obey(struct sh_link *link, const char *wish, json_int_t id, const js
     return true;
 }
 
+/* Commands are flat; what is nested deeper could fill the stack of the thread that reads it. */
+static bool is_shallow(const char *bytes, size_t n_bytes)
+{
+    size_t n_open = 0;
+    bool is_quoted = false;
+    for (size_t i = 0; i < n_bytes; i++) {
+        if (is_quoted && bytes[i] == '\\') {
+            i++; /* whatever it stands before is no end */
+        } else if (bytes[i] == '"') {
+            is_quoted = !is_quoted;
+        } else if (!is_quoted && (bytes[i] == '[' || bytes[i] == '{')) {
+            n_open++;
+        }
+    }
+    return n_open <= NESTED_MAX;
+}
+
 /* False: it is no command, and the connection is to end. */
 static bool take_command(struct sh_link *link, const char *bytes, size_t n_bytes)
 {
     struct sh_server *server = link->server;
-    json_t *object = json_loadb(bytes, n_bytes, JSON_REJECT_DUPLICATES, NULL);
+    json_t *object = is_shallow(bytes, n_bytes)
+                         ? json_loadb(bytes, n_bytes, JSON_REJECT_DUPLICATES, NULL)
+                         : NULL;
     const char *wish = json_string_value(json_object_get(object, "do"));
     const json_int_t id = json_integer_value(json_object_get(object, "id"));
     if (wish != NULL && !obey(link, wish, id, object)) {

@@ -16,6 +16,22 @@
 #define EXTRA_BYTES 160u
 #define API         "/api/"
 
+/* Names are looked up again where one is asked for that is not known: the network may be
+ * another by now. */
+static bool is_own_host(struct sh_server *server, const char *host)
+{
+    (void)pthread_mutex_lock(&server->gate_lock);
+    const double now_s = sh_server_now_s();
+    bool is_own = sh_origin_is_host(&server->names, server->port, host);
+    if (!is_own && server->config.is_open && now_s - server->names_s > NAMES_OLD_S) {
+        server->names_s = now_s;
+        sh_origin_find_names(true, &server->names);
+        is_own = sh_origin_is_host(&server->names, server->port, host);
+    }
+    (void)pthread_mutex_unlock(&server->gate_lock);
+    return is_own;
+}
+
 /* What every answer carries: it is nobody's but this page's, and the page is nobody's frame. */
 static void send_head(struct mg_connection *connection,
                       int status,
@@ -25,8 +41,8 @@ static void send_head(struct mg_connection *connection,
 {
     const char *host = mg_get_header(connection, "Host");
     char socket[SH_ORIGIN_BYTES + 8] = "";
-    const struct sh_server *server = mg_get_user_data(mg_get_context(connection));
-    if (host != NULL && sh_origin_is_host(&server->names, server->port, host)) {
+    struct sh_server *server = mg_get_user_data(mg_get_context(connection));
+    if (host != NULL && is_own_host(server, host)) {
         (void)snprintf(socket, sizeof socket, " ws://%s", host);
     }
     (void)mg_printf(connection,
@@ -68,22 +84,6 @@ int sh_request_fail(struct mg_connection *connection, int status, const char *me
     (void)message;
     (void)refuse(connection, status, "this request cannot be answered");
     return 0;
-}
-
-/* Names are looked up again where one is asked for that is not known: the network may be
- * another by now. */
-static bool is_own_host(struct sh_server *server, const char *host)
-{
-    (void)pthread_mutex_lock(&server->gate_lock);
-    const double now_s = sh_server_now_s();
-    bool is_own = sh_origin_is_host(&server->names, server->port, host);
-    if (!is_own && server->config.is_open && now_s - server->names_s > NAMES_OLD_S) {
-        server->names_s = now_s;
-        sh_origin_find_names(true, &server->names);
-        is_own = sh_origin_is_host(&server->names, server->port, host);
-    }
-    (void)pthread_mutex_unlock(&server->gate_lock);
-    return is_own;
 }
 
 static bool is_paired(struct sh_server *server, struct mg_connection *connection)

@@ -11,6 +11,7 @@
 
 #include "live/request.h"
 #include "live/server_parts.h"
+#include "live/socket.h"
 
 #define NS_PER_S    1e9
 #define SEQ_PER_S   1000u /* a later run's numbers are above those of an earlier one */
@@ -27,7 +28,7 @@ double sh_server_now_s(void)
 static int take_line(const struct mg_connection *connection, const char *line)
 {
     struct sh_server *server = mg_get_user_data(mg_get_context(connection));
-    if (server != NULL && server->library == NULL) {
+    if (server != NULL && !atomic_load(&server->has_started) && server->trouble[0] == '\0') {
         (void)snprintf(server->trouble, sizeof server->trouble, "%s", line);
     }
     return 1; /* nothing is printed */
@@ -85,6 +86,7 @@ static enum sh_status start(struct sh_server *server, struct sh_error *err)
     server->port = n > 0 ? (unsigned)port[0].port : 0;
     (void)snprintf(server->cookie, sizeof server->cookie, "stringhand_%u", server->port);
     server->library = library;
+    atomic_store(&server->has_started, true);
     mg_set_websocket_handler(library, "/ws", NULL, sh_link_begin, sh_link_take, sh_link_end,
                              server);
     return SH_OK;
@@ -116,7 +118,11 @@ enum sh_status sh_server_open(const struct sh_server_config *config,
             (void)sh_error_set(err, status, NULL, NULL, "out of memory");
         }
     }
-    status = status == SH_OK ? start(server, err) : status;
+    if (status == SH_OK) {
+        (void)pthread_mutex_lock(&server->gate_lock);
+        status = start(server, err);
+        (void)pthread_mutex_unlock(&server->gate_lock);
+    }
     if (status != SH_OK) {
         sh_server_close(&server);
         return status;
@@ -142,6 +148,8 @@ void sh_server_close(struct sh_server **server)
     }
     (void)pthread_mutex_unlock(&closing->link_lock);
     if (closing->library != NULL) {
+        /* The library would look up only every other second. */
+        sh_socket_end(sh_socket_find_listening(closing->port));
         mg_stop(closing->library);
     }
     (void)mg_exit_library();

@@ -4,6 +4,7 @@
 
 #include <civetweb.h>
 #include <pthread.h>
+#include <stdatomic.h>
 
 #include "live/gate.h"
 #include "live/link.h"
@@ -18,9 +19,11 @@ struct sh_server {
     struct sh_room *room;
     struct mg_context *library;
     unsigned port;
-    char cookie[32];           /* its name: the port is in it */
-    char trouble[256];         /* what the library last said, while it starts */
-    pthread_mutex_t gate_lock; /* of gate and names */
+    char cookie[32]; /* its name: the port is in it */
+    atomic_bool has_started;
+    char trouble[256]; /* what the library said first before */
+    /* Of gate and names; held until all above is set. */
+    pthread_mutex_t gate_lock;
     struct sh_gate gate;
     struct sh_origin_names names;
     double names_s; /* when they were found */

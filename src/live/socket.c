@@ -19,13 +19,29 @@ static bool is_peer(int descriptor, const struct in_addr *address, unsigned port
            peer.sin_addr.s_addr == address->s_addr;
 }
 
-/* On loopback both ends may be this process's: the one that was accepted has the server's port,
- * which is not the client's. */
-int sh_socket_find(const char *address, unsigned port)
+static bool is_listening(int descriptor, const struct in_addr *address, unsigned port)
 {
-    struct in_addr wanted;
+    struct sockaddr_in own;
+    int is_on = 0;
+    socklen_t n_bytes = sizeof is_on;
+    (void)address;
+    memset(&own, 0, sizeof own);
+    if (getsockopt(descriptor, SOL_SOCKET, SO_ACCEPTCONN, &is_on, &n_bytes) != 0 ||
+        is_on == 0) {
+        return false;
+    }
+    n_bytes = sizeof own;
+    return getsockname(descriptor, (struct sockaddr *)&own, &n_bytes) == 0 &&
+           own.sin_family == AF_INET && ntohs(own.sin_port) == port;
+}
+
+/* The first descriptor that is the one. */
+static int find(bool (*is_wanted)(int descriptor, const struct in_addr *address, unsigned port),
+                const struct in_addr *address,
+                unsigned port)
+{
     int found = -1;
-    DIR *folder = inet_pton(AF_INET, address, &wanted) == 1 ? opendir("/proc/self/fd") : NULL;
+    DIR *folder = opendir("/proc/self/fd");
     if (folder == NULL) {
         return -1;
     }
@@ -33,12 +49,25 @@ int sh_socket_find(const char *address, unsigned port)
     while (found < 0 && (entry = readdir(folder)) != NULL) {
         char *end = NULL;
         const long descriptor = strtol(entry->d_name, &end, 10);
-        if (end != entry->d_name && *end == '\0' && is_peer((int)descriptor, &wanted, port)) {
+        if (end != entry->d_name && *end == '\0' && is_wanted((int)descriptor, address, port)) {
             found = (int)descriptor;
         }
     }
     (void)closedir(folder);
     return found;
+}
+
+/* On loopback both ends may be this process's: the one that was accepted has the server's port,
+ * which is not the client's. */
+int sh_socket_find(const char *address, unsigned port)
+{
+    struct in_addr wanted;
+    return inet_pton(AF_INET, address, &wanted) == 1 ? find(is_peer, &wanted, port) : -1;
+}
+
+int sh_socket_find_listening(unsigned port)
+{
+    return find(is_listening, NULL, port);
 }
 
 void sh_socket_set_buffer(int socket, int n_bytes)

@@ -15,6 +15,9 @@
  */
 int sh_socket_find(const char *address, unsigned port);
 
+/* The listening socket of this process at a port; -1: there is none. The library's, too. */
+int sh_socket_find_listening(unsigned port);
+
 /* Lets the system hold at most n_bytes of what is not yet sent. Does nothing with -1. */
 void sh_socket_set_buffer(int socket, int n_bytes);
 

@@ -11,7 +11,7 @@
  * full once and is cut off: it may come back and catch up from the log (live/room.h).
  *
  * Pushing takes a lock for some instructions, never for a write.
- * Test: tests/live/test_viewer.c.
+ * Test: tests/live/test_room.c.
  */
 struct sh_viewer;
 
