@@ -275,3 +275,17 @@ enum sh_status sh_audio_reader_read(struct sh_audio_reader *reader,
     *n_frames = status == SH_OK ? n : 0;
     return status;
 }
+
+enum sh_status
+sh_audio_reader_seek(struct sh_audio_reader *reader, uint64_t frame, struct sh_error *err)
+{
+    bool is_beyond = reader->n_frames_promised > 0 && frame > reader->n_frames_promised;
+    uint64_t target = is_beyond ? reader->n_frames_promised : frame;
+    if (sf_seek(reader->file, (sf_count_t)target, SEEK_SET) != (sf_count_t)target) {
+        return sh_error_set(err, SH_ERR_IO, reader->path, COPY_TODO,
+                            "frame %" PRIu64 " cannot be gone to", target);
+    }
+    reader->n_frames = target;
+    reader->is_at_end = false;
+    return SH_OK;
+}

@@ -59,4 +59,13 @@ enum sh_status sh_audio_reader_read(struct sh_audio_reader *reader,
                                     size_t *n_frames,
                                     struct sh_error *err);
 
+/*
+ * Goes to a frame, which the next read begins with; beyond the last frame to the end. Frames
+ * read so far (sh_audio_reader_n_frames) counts from the file's start all the same.
+ * SH_ERR_IO where the file cannot be moved in. Cost: none to speak of in WAV; FLAC decodes some
+ * thousand frames.
+ */
+enum sh_status
+sh_audio_reader_seek(struct sh_audio_reader *reader, uint64_t frame, struct sh_error *err);
+
 #endif

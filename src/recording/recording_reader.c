@@ -307,3 +307,32 @@ enum sh_status sh_recording_reader_push(struct sh_recording_reader *reader,
     }
     return status;
 }
+
+enum sh_status sh_recording_reader_read(struct sh_recording_reader *reader,
+                                        size_t stream,
+                                        uint64_t first_frame,
+                                        double *raw,
+                                        size_t n_frames_max,
+                                        size_t *n_frames,
+                                        struct sh_error *err)
+{
+    enum sh_status status = SH_OK;
+    *n_frames = 0;
+    if (stream >= reader->session.n_streams) {
+        return sh_error_set(err, SH_ERR_ARGUMENT, reader->folder, NULL, "no stream %zu",
+                            stream);
+    }
+    struct playback *playback = &reader->playbacks[stream];
+    if (!playback->has_frames) {
+        return SH_OK;
+    }
+    if (playback->audio == NULL) {
+        status = open_audio(reader, stream, err);
+    }
+    if (status == SH_OK) {
+        status = sh_audio_reader_seek(playback->audio, first_frame, err);
+    }
+    return status == SH_OK
+               ? sh_audio_reader_read(playback->audio, raw, n_frames_max, n_frames, err)
+               : status;
+}

@@ -61,6 +61,21 @@ enum sh_status sh_recording_reader_push(struct sh_recording_reader *reader,
                                         const struct sh_block_sink *sink,
                                         struct sh_error *err);
 
+/*
+ * Reads up to n_frames_max frames of a stream from a frame on, as they stand in its file:
+ * raw[n_frames_max][n_channels] of the stream. *n_frames: how many there were, 0 behind the
+ * end and of a stream without any. Does not disturb what sh_recording_reader_push gives next.
+ * SH_ERR_ARGUMENT: no such stream. Statuses of sh_audio_reader_open, sh_audio_reader_seek and
+ * sh_audio_reader_read. Cost: that of the frames read, wherever they lie.
+ */
+enum sh_status sh_recording_reader_read(struct sh_recording_reader *reader,
+                                        size_t stream,
+                                        uint64_t first_frame,
+                                        double *raw,
+                                        size_t n_frames_max,
+                                        size_t *n_frames,
+                                        struct sh_error *err);
+
 /* Frames of a stream that the last push passed on. */
 uint64_t sh_recording_reader_n_frames(const struct sh_recording_reader *reader, size_t stream);
 

@@ -191,6 +191,45 @@ watch_anchor(void *context, size_t stream, const struct sh_anchor *anchor, struc
     return SH_OK;
 }
 
+/* A WAV and a FLAC file, before and after a pass that has closed both at their end. */
+static void test_any_frames_can_be_read(void **state)
+{
+    static const struct {
+        size_t stream;
+        uint64_t first;
+        size_t n;
+        size_t n_there;
+    } parts[] = {{0, 4000, 300, 300}, {1, 9000, 700, 601},    {0, 0, 1, 1},
+                 {1, 17, 4, 4},       {1, 0, 700, 700},       {0, 5003, 5, 0},
+                 {0, 5002, 9, 1},     {1, UINT32_MAX, 700, 0}};
+    double raw[2 * 700];
+    size_t n = 1;
+    struct scratch scratch;
+    struct collector collector;
+    make_recording(&scratch);
+    struct sh_recording_reader *reader = open_reader(&scratch, 0.1);
+    for (int pass = 0; pass < 2; pass++) {
+        for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++) {
+            size_t n_channels = parts[i].stream + 1;
+            assert_int_equal(sh_recording_reader_read(reader, parts[i].stream, parts[i].first,
+                                                      raw, parts[i].n, &n, NULL),
+                             SH_OK);
+            assert_int_equal(n, parts[i].n_there);
+            for (size_t k = 0; k < n * n_channels; k++) {
+                size_t frame = (size_t)parts[i].first + k / n_channels;
+                assert_near(raw[k], get_sample(frame, k % n_channels), 0.0, 0.0);
+            }
+        }
+        const struct sh_block_sink sink = collector_open(&collector);
+        assert_int_equal(sh_recording_reader_push(reader, &sink, NULL), SH_OK);
+        check_samples(&collector);
+        collector_close(&collector);
+    }
+    assert_int_equal(sh_recording_reader_read(reader, 2, 0, raw, 1, &n, NULL), SH_ERR_ARGUMENT);
+    sh_recording_reader_close(&reader);
+    scratch_close(&scratch);
+}
+
 static void test_no_stream_runs_ahead(void **state)
 {
     struct scratch scratch;
@@ -413,6 +452,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_everything_comes_whatever_the_chunks),
         cmocka_unit_test(test_a_second_pass_is_as_the_first),
+        cmocka_unit_test(test_any_frames_can_be_read),
         cmocka_unit_test(test_no_stream_runs_ahead),
         cmocka_unit_test(test_the_sinks_failure_stops_and_comes_back),
         cmocka_unit_test(test_blocks_are_bounded_at_any_rate),
