@@ -1,0 +1,55 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef SH_LIVE_TRACE_DOCUMENT_H
+#define SH_LIVE_TRACE_DOCUMENT_H
+
+#include <stdbool.h>
+
+#include "base/text.h"
+#include "finding/finding.h"
+#include "recording/recording_reader.h"
+
+/*
+ * The close-up of one shot as the page draws it (docs/live.md, TRACE): every channel around an
+ * event, the events, the trend of the force before the click, and where in the curve each
+ * finding has its evidence. Read out of the recording on disk, which may still be written.
+ * Test of all: tests/live/test_trace_document.c.
+ */
+
+#define SH_TRACE_DOCUMENT_POINTS_MIN 16u
+#define SH_TRACE_DOCUMENT_POINTS_MAX 8000u
+#define SH_TRACE_DOCUMENT_REACH_S    60.0 /* either way from the event */
+
+/* What stands at 0 of the time axis. */
+struct sh_trace_document_config {
+    enum sh_event align; /* RELEASE, CLICKER or FULL_DRAW; another stands in where unknown */
+    double from_s;       /* relative, -SH_TRACE_DOCUMENT_REACH_S or later */
+    double until_s;      /* relative, up to SH_TRACE_DOCUMENT_REACH_S */
+    size_t n_points;     /* a channel, about */
+    enum sh_timebase_reading reading; /* FORWARD for shots of the first pass */
+};
+
+/* At the release, -5 s to 1.5 s, 1500 points, BETWEEN. */
+struct sh_trace_document_config sh_trace_document_config_default(void);
+
+/*
+ * Appends the document. A channel that has more samples than points is given as the lowest and
+ * highest of each piece of time, else sample by sample. Forces are net of the rest level before
+ * the draw. At lost samples stands a point of nulls. Times are relative to the event aligned at
+ * (where that is unknown: release, let-down, end, draw start, whichever is known first).
+ *
+ * Evidence has a role ("string_force" also of the fingers' sum; "finger_force"), a unit and:
+ * creep, the largest fall of the 500 ms mean, from its top to its bottom; flinch, the dip's
+ * side means and its depth; collapse, the mean before the click and the force at the release;
+ * finger-slide, the ring finger's share when its fall began and at the release.
+ *
+ * SH_ERR_ARGUMENT: config out of its range; SH_ERR_NOT_FOUND: no event of the shot is known;
+ * statuses of sh_shot_window_open and text. Nothing is appended but on SH_OK.
+ * Cost: reading the window (15 ms for 8 s of 13,600 values a second), 0.3 us a point.
+ */
+enum sh_status sh_trace_document_write(struct sh_recording_reader *reader,
+                                       const struct sh_shot_record *record,
+                                       const struct sh_trace_document_config *config,
+                                       struct sh_text *text,
+                                       struct sh_error *err);
+
+#endif
