@@ -3,35 +3,41 @@
 
 #include <string.h>
 
-#include "recording/folder_lock.h"
-#include "recording/session_json.h"
+#include "app/recording_edit.h"
 
-/* recording.json while it is changed. */
+/* Marks to add, or the index of one to remove. */
 struct change {
     const char *folder;
-    int lock;
-    struct sh_session session;
-    struct sh_session_json *kept;
+    const struct sh_mark *marks;
+    size_t n;
+    size_t index;
 };
 
-static enum sh_status begin(struct change *change, const char *folder, struct sh_error *err)
+static enum sh_status add(void *context, struct sh_session *session, struct sh_error *err)
 {
-    *change = (struct change){.folder = folder, .lock = SH_FOLDER_LOCK_NONE};
-    enum sh_status status = sh_folder_lock_take(folder, &change->lock, err);
-    return status == SH_OK ? sh_session_json_read(folder, &change->session, &change->kept, err)
-                           : status;
+    const struct change *change = context;
+    enum sh_status status = SH_OK;
+    for (size_t i = 0; i < change->n && status == SH_OK; i++) {
+        status = sh_session_add_mark(session, &change->marks[i]);
+        if (status != SH_OK) {
+            (void)sh_error_set(err, status, change->folder, NULL, "%s", sh_status_text(status));
+        }
+    }
+    return status;
 }
 
-/* Writes the change where all went well so far, and closes. */
-static enum sh_status end(struct change *change, enum sh_status status, struct sh_error *err)
+static enum sh_status take_away(void *context, struct sh_session *session, struct sh_error *err)
 {
-    if (status == SH_OK) {
-        status = sh_session_json_write(change->folder, &change->session, change->kept, err);
+    const struct change *change = context;
+    size_t index = change->index;
+    if (index >= session->n_marks || session->marks[index].kind != SH_MARK_CORRECTION) {
+        return sh_error_set(err, SH_ERR_NOT_FOUND, change->folder, "try again",
+                            "the marks have changed meanwhile");
     }
-    sh_session_close(&change->session);
-    sh_session_json_close(&change->kept);
-    sh_folder_lock_drop(&change->lock);
-    return status;
+    session->n_marks--;
+    memmove(&session->marks[index], &session->marks[index + 1],
+            (session->n_marks - index) * sizeof *session->marks);
+    return SH_OK;
 }
 
 enum sh_status sh_correction_file_add(const char *folder,
@@ -39,31 +45,14 @@ enum sh_status sh_correction_file_add(const char *folder,
                                       size_t n,
                                       struct sh_error *err)
 {
-    struct change change;
-    enum sh_status status = begin(&change, folder, err);
-    for (size_t i = 0; i < n && status == SH_OK; i++) {
-        status = sh_session_add_mark(&change.session, &marks[i]);
-        if (status != SH_OK) {
-            (void)sh_error_set(err, status, folder, NULL, "%s", sh_status_text(status));
-        }
-    }
-    return end(&change, status, err);
+    struct change change = {.folder = folder, .marks = marks, .n = n};
+    const struct sh_recording_edit edit = {add, &change};
+    return sh_recording_edit_run(folder, &edit, err);
 }
 
 enum sh_status sh_correction_file_remove(const char *folder, size_t index, struct sh_error *err)
 {
-    struct change change;
-    enum sh_status status = begin(&change, folder, err);
-    struct sh_session *session = &change.session;
-    if (status == SH_OK &&
-        (index >= session->n_marks || session->marks[index].kind != SH_MARK_CORRECTION)) {
-        status = sh_error_set(err, SH_ERR_NOT_FOUND, folder, "try again",
-                              "the marks have changed meanwhile");
-    }
-    if (status == SH_OK) {
-        session->n_marks--;
-        memmove(&session->marks[index], &session->marks[index + 1],
-                (session->n_marks - index) * sizeof *session->marks);
-    }
-    return end(&change, status, err);
+    struct change change = {.folder = folder, .index = index};
+    const struct sh_recording_edit edit = {take_away, &change};
+    return sh_recording_edit_run(folder, &edit, err);
 }

@@ -1,0 +1,461 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "app/shelf_inside.h"
+#include "app/shot_sentence.h"
+#include "live/number_text.h"
+#include "live/session_document.h"
+#include "live/shot_document.h"
+#include "live/trace_document.h"
+#include "recording/recording_reader.h"
+#include "recording/session_json.h"
+
+#define RECORDINGS_PATH "/api/recordings/"
+#define NUMBER_MAX      1000000ul
+#define WORD_BYTES      32u
+#define WAVE_POINTS     1500.0
+#define TRIES           3
+
+enum wanted {
+    WANTED_NOTHING,
+    WANTED_SHOTS,
+    WANTED_TRACE,
+    WANTED_SPECTRUM,
+    WANTED_SESSION,
+    WANTED_WAVE
+};
+
+/* One request. */
+struct request {
+    struct sh_shelf *shelf;
+    const char *query;
+    struct sh_text *text;
+    enum wanted wanted;
+    unsigned id;
+    unsigned n; /* of the draw */
+};
+
+/* Reads a number at *path and goes on behind it; false where there is none. */
+static bool take_number(const char **path, unsigned *number)
+{
+    char *end = NULL;
+    if (**path < '1' || **path > '9') {
+        return false;
+    }
+    unsigned long value = strtoul(*path, &end, 10);
+    *path = end;
+    *number = (unsigned)value;
+    return value < NUMBER_MAX;
+}
+
+/* What comes behind "/api/recordings/". */
+static void read_path(const char *path, struct request *request)
+{
+    if (!take_number(&path, &request->id)) {
+        return;
+    }
+    if (strcmp(path, "/shots") == 0) {
+        request->wanted = WANTED_SHOTS;
+    } else if (strcmp(path, "/session") == 0) {
+        request->wanted = WANTED_SESSION;
+    } else if (strcmp(path, "/wave") == 0) {
+        request->wanted = WANTED_WAVE;
+    } else if (strncmp(path, "/shots/", 7) == 0) {
+        path += 7;
+        if (take_number(&path, &request->n)) {
+            request->wanted = strcmp(path, "/trace") == 0      ? WANTED_TRACE
+                              : strcmp(path, "/spectrum") == 0 ? WANTED_SPECTRUM
+                                                               : WANTED_NOTHING;
+        }
+    }
+}
+
+/* The value of a key of the query; false where it is not there or too long. */
+static bool find_word(const char *query, const char *key, char word[WORD_BYTES])
+{
+    size_t n_key = strlen(key);
+    while (*query != '\0') {
+        size_t n = strcspn(query, "&");
+        if (n > n_key && strncmp(query, key, n_key) == 0 && query[n_key] == '=') {
+            size_t n_word = n - n_key - 1;
+            memcpy(word, query + n_key + 1, n_word < WORD_BYTES ? n_word : 0);
+            word[n_word < WORD_BYTES ? n_word : 0] = '\0';
+            return n_word < WORD_BYTES;
+        }
+        query += n + (query[n] == '&' ? 1 : 0);
+    }
+    return false;
+}
+
+/* A number of the query; fallback where it is not there, NaN where it is none. */
+static double find_number(const char *query, const char *key, double fallback)
+{
+    char word[WORD_BYTES];
+    char *end = NULL;
+    if (!find_word(query, key, word)) {
+        return fallback;
+    }
+    double value = strtod(word, &end);
+    return end != word && *end == '\0' ? value : (double)NAN;
+}
+
+/* A count of the query; 0 where it is no number from 1 on that fits. */
+static size_t find_count(const char *query, const char *key, double fallback)
+{
+    double value = find_number(query, key, fallback);
+    return value >= 1.0 && value < (double)NUMBER_MAX ? (size_t)value : 0;
+}
+
+/* What is copied out of a book, to be worked on without the lock. */
+struct snapshot {
+    char folder[SH_HOME_PATH_BYTES];
+    bool is_running;
+    struct sh_analysis analysis;
+    struct sh_session session;
+    struct sh_shot_spectra *spectra; /* [n_spectra], room for all shots */
+    size_t n_spectra;
+};
+
+static void close_snapshot(struct snapshot *snapshot)
+{
+    sh_analysis_close(&snapshot->analysis);
+    sh_session_close(&snapshot->session);
+    free(snapshot->spectra);
+}
+
+/* With the lock held. */
+static enum sh_status copy_book(const struct sh_shelf_book *book, struct snapshot *out)
+{
+    enum sh_status status = sh_session_copy(&book->session, &out->session);
+    memcpy(out->folder, book->folder, sizeof out->folder);
+    out->is_running = book->is_running;
+    sh_analysis_init(&out->analysis, book->name, book->athlete);
+    for (size_t i = 0; i < book->analysis.n_shots && status == SH_OK; i++) {
+        status = sh_analysis_add(&out->analysis, &book->analysis.shots[i]);
+    }
+    out->spectra = calloc(book->analysis.n_shots + 1, sizeof *out->spectra);
+    if (out->spectra == NULL) {
+        return SH_ERR_MEMORY;
+    }
+    if (book->n_spectra > 0) {
+        memcpy(out->spectra, book->spectra, book->n_spectra * sizeof *out->spectra);
+    }
+    out->n_spectra = book->n_spectra;
+    return status;
+}
+
+/* Loads the book and keeps the lock; NULL, and the lock free, where that fails. */
+static struct sh_shelf_book *hold_book(const struct request *request, struct sh_error *err)
+{
+    for (int i = 0; i < TRIES; i++) {
+        if (sh_shelf_load(request->shelf, request->id, err) != SH_OK) {
+            return NULL;
+        }
+        (void)pthread_mutex_lock(&request->shelf->lock);
+        struct sh_shelf_book *book = sh_shelf_find(request->shelf, request->id);
+        if (book->has_analysis) {
+            return book;
+        }
+        (void)pthread_mutex_unlock(&request->shelf->lock);
+    }
+    (void)sh_error_set(err, SH_ERR_BUSY, NULL, "ask again", "recording %u changes",
+                       request->id);
+    return NULL;
+}
+
+/* *out is to be closed whatever comes back. */
+static enum sh_status
+take_snapshot(const struct request *request, struct snapshot *out, struct sh_error *err)
+{
+    *out = (struct snapshot){.n_spectra = 0};
+    struct sh_shelf_book *book = hold_book(request, err);
+    if (book == NULL) {
+        return err->status;
+    }
+    enum sh_status status = copy_book(book, out);
+    (void)pthread_mutex_unlock(&request->shelf->lock);
+    if (status != SH_OK) {
+        return sh_error_set(err, status, NULL, NULL, "out of memory");
+    }
+    if (out->is_running) {
+        /* marks and tags come while it runs */
+        sh_session_close(&out->session);
+        status = sh_session_json_read(out->folder, &out->session, NULL, err);
+    }
+    return status;
+}
+
+static enum sh_status answer_shots(const struct request *request, struct sh_error *err)
+{
+    struct snapshot snapshot;
+    enum sh_status status = take_snapshot(request, &snapshot, err);
+    if (status == SH_OK) {
+        const struct sh_shot_document_list list = {.id = request->id,
+                                                   .session = &snapshot.session,
+                                                   .analysis = &snapshot.analysis,
+                                                   .is_final = !snapshot.is_running,
+                                                   .say = sh_shot_sentence_format};
+        sh_shot_document_write_list(&list, request->text);
+        status = request->text->status;
+    }
+    close_snapshot(&snapshot);
+    return status;
+}
+
+/* A copy of a shot, for the caller to free, and where it lies; NULL: see err. */
+static struct sh_shot_record *copy_shot(const struct request *request,
+                                        char folder[SH_HOME_PATH_BYTES],
+                                        enum sh_timebase_reading *reading,
+                                        struct sh_error *err)
+{
+    struct sh_shot_record *copy = NULL;
+    struct sh_shelf_book *book = hold_book(request, err);
+    if (book == NULL) {
+        return NULL;
+    }
+    const struct sh_shot_record *record = sh_shelf_find_shot(book, request->n);
+    if (record == NULL) {
+        (void)sh_error_set(err, SH_ERR_NOT_FOUND, book->name, NULL, "there is no draw %u",
+                           request->n);
+    } else if ((copy = malloc(sizeof *copy)) == NULL) {
+        (void)sh_error_set(err, SH_ERR_MEMORY, NULL, NULL, "out of memory");
+    } else {
+        /* memory behind its findings may never have been touched: it is copied as it is */
+        memcpy(copy, record, sizeof *copy);
+    }
+    memcpy(folder, book->folder, SH_HOME_PATH_BYTES);
+    *reading = book->is_running ? SH_TIMEBASE_FORWARD : SH_TIMEBASE_BETWEEN;
+    (void)pthread_mutex_unlock(&request->shelf->lock);
+    return copy;
+}
+
+static enum sh_status write_trace(const struct request *request,
+                                  struct sh_recording_reader *reader,
+                                  const struct sh_shot_record *record,
+                                  enum sh_timebase_reading reading,
+                                  struct sh_error *err)
+{
+    char word[WORD_BYTES] = "release";
+    struct sh_trace_document_config config = sh_trace_document_config_default();
+    (void)find_word(request->query, "align", word);
+    config.align = strcmp(word, "release") == 0     ? SH_EVENT_RELEASE
+                   : strcmp(word, "clicker") == 0   ? SH_EVENT_CLICKER
+                   : strcmp(word, "full_draw") == 0 ? SH_EVENT_FULL_DRAW
+                                                    : SH_EVENT_COUNT;
+    config.from_s = find_number(request->query, "from", config.from_s);
+    config.until_s = find_number(request->query, "to", config.until_s);
+    config.n_points = find_count(request->query, "points", (double)config.n_points);
+    config.reading = reading;
+    return sh_trace_document_write(reader, record, &config, request->text, err);
+}
+
+static enum sh_status write_spectrum(const struct request *request,
+                                     struct sh_recording_reader *reader,
+                                     const struct sh_shot_record *record,
+                                     enum sh_timebase_reading reading,
+                                     struct sh_error *err)
+{
+    struct sh_shot_spectra *spectra = malloc(sizeof *spectra);
+    if (spectra == NULL) {
+        return sh_error_set(err, SH_ERR_MEMORY, NULL, NULL, "out of memory");
+    }
+    enum sh_status status = sh_shot_spectrum_find(reader, record, reading, spectra, err);
+    if (status == SH_OK) {
+        sh_shot_spectrum_write(record->shot.n, spectra, request->text);
+        status = request->text->status;
+    }
+    free(spectra);
+    return status;
+}
+
+/* Trace and spectrum of a shot, out of the files. */
+static enum sh_status answer_shot(const struct request *request, struct sh_error *err)
+{
+    char folder[SH_HOME_PATH_BYTES];
+    struct sh_recording_reader *reader = NULL;
+    enum sh_timebase_reading reading = SH_TIMEBASE_BETWEEN;
+    const struct sh_recording_reader_config config = sh_recording_reader_config_default();
+    struct sh_shot_record *record = copy_shot(request, folder, &reading, err);
+    if (record == NULL) {
+        return err->status;
+    }
+    enum sh_status status = sh_recording_reader_open(folder, &config, &reader, err);
+    if (status == SH_OK) {
+        status = request->wanted == WANTED_TRACE
+                     ? write_trace(request, reader, record, reading, err)
+                     : write_spectrum(request, reader, record, reading, err);
+    }
+    sh_recording_reader_close(&reader);
+    free(record);
+    return status;
+}
+
+/* Works out the spectra that are missing. */
+static enum sh_status complete_spectra(struct snapshot *snapshot, struct sh_error *err)
+{
+    struct sh_recording_reader *reader = NULL;
+    const struct sh_recording_reader_config config = sh_recording_reader_config_default();
+    if (snapshot->n_spectra >= snapshot->analysis.n_shots) {
+        return SH_OK;
+    }
+    enum sh_status status = sh_recording_reader_open(snapshot->folder, &config, &reader, err);
+    while (status == SH_OK && snapshot->n_spectra < snapshot->analysis.n_shots) {
+        status = sh_shot_spectrum_find(reader, &snapshot->analysis.shots[snapshot->n_spectra],
+                                       snapshot->is_running ? SH_TIMEBASE_FORWARD
+                                                            : SH_TIMEBASE_BETWEEN,
+                                       &snapshot->spectra[snapshot->n_spectra], err);
+        snapshot->n_spectra += status == SH_OK ? 1 : 0;
+    }
+    sh_recording_reader_close(&reader);
+    return status;
+}
+
+/* Keeps spectra with the book they are of, where it is still the same. */
+static void keep_spectra(const struct request *request, struct snapshot *snapshot)
+{
+    (void)pthread_mutex_lock(&request->shelf->lock);
+    struct sh_shelf_book *book = sh_shelf_find(request->shelf, request->id);
+    if (book->has_analysis && book->is_running == snapshot->is_running &&
+        book->analysis.n_shots >= snapshot->n_spectra &&
+        book->n_spectra < snapshot->n_spectra) {
+        free(book->spectra);
+        book->spectra = snapshot->spectra;
+        book->n_spectra = snapshot->n_spectra;
+        snapshot->spectra = NULL;
+    }
+    (void)pthread_mutex_unlock(&request->shelf->lock);
+}
+
+static enum sh_status answer_session(const struct request *request, struct sh_error *err)
+{
+    struct snapshot snapshot;
+    enum sh_status status = take_snapshot(request, &snapshot, err);
+    if (status == SH_OK) {
+        status = complete_spectra(&snapshot, err);
+    }
+    if (status == SH_OK) {
+        const struct sh_session_document document = {.analysis = &snapshot.analysis,
+                                                     .marks = snapshot.session.marks,
+                                                     .n_marks = snapshot.session.n_marks,
+                                                     .spectra = snapshot.spectra};
+        status = sh_session_document_write(&document, request->text);
+        keep_spectra(request, &snapshot);
+    }
+    close_snapshot(&snapshot);
+    return status;
+}
+
+/* With the lock held and the wave there. */
+static enum sh_status format_wave(const struct request *request,
+                                  const struct sh_shelf_book *book,
+                                  struct sh_error *err)
+{
+    struct sh_wave_window window;
+    double end_s = sh_wave_get_end_s(book->wave);
+    double from_s = find_number(request->query, "from", 0.0);
+    double until_s = find_number(request->query, "to", end_s > 0.0 ? end_s : 1.0);
+    size_t n_points = find_count(request->query, "points", WAVE_POINTS);
+    if (sh_wave_select(book->wave, from_s, until_s, n_points, &window) != SH_OK) {
+        return sh_error_set(err, SH_ERR_ARGUMENT, "wave",
+                            "from before to, in seconds; points 1 to 8191",
+                            "there is no such window");
+    }
+    sh_wave_format(book->wave, &window, request->id, request->text);
+    return request->text->status;
+}
+
+static enum sh_status answer_wave(const struct request *request, struct sh_error *err)
+{
+    struct sh_wave *wave = NULL;
+    struct sh_shelf_book *book = hold_book(request, err);
+    if (book == NULL) {
+        return err->status;
+    }
+    enum sh_status status = SH_OK;
+    bool is_running = book->is_running;
+    if (book->wave == NULL && !is_running) {
+        char folder[SH_HOME_PATH_BYTES];
+        memcpy(folder, book->folder, sizeof folder);
+        (void)pthread_mutex_unlock(&request->shelf->lock);
+        status = sh_shelf_read_wave(folder, &wave, err);
+        (void)pthread_mutex_lock(&request->shelf->lock);
+        if (status == SH_OK && book->wave == NULL) {
+            book->wave = wave;
+            wave = NULL;
+            sh_shelf_trim(request->shelf);
+        }
+    }
+    if (status == SH_OK) {
+        status = is_running ? sh_error_set(err, SH_ERR_NOT_FOUND, book->name, NULL,
+                                           "its course is not here while it runs")
+                            : format_wave(request, book, err);
+    }
+    (void)pthread_mutex_unlock(&request->shelf->lock);
+    sh_wave_close(&wave);
+    return status;
+}
+
+static enum sh_status answer(const struct request *request, struct sh_error *err)
+{
+    switch (request->wanted) {
+    case WANTED_SHOTS:
+        return answer_shots(request, err);
+    case WANTED_TRACE:
+    case WANTED_SPECTRUM:
+        return answer_shot(request, err);
+    case WANTED_SESSION:
+        return answer_session(request, err);
+    case WANTED_WAVE:
+        return answer_wave(request, err);
+    case WANTED_NOTHING:
+    default:
+        return sh_error_set(err, SH_ERR_NOT_FOUND, NULL, NULL, "there is no such page");
+    }
+}
+
+static int get_http(enum sh_status status)
+{
+    return status == SH_OK              ? 200
+           : status == SH_ERR_NOT_FOUND ? 404
+           : status == SH_ERR_ARGUMENT  ? 400
+           : status == SH_ERR_BUSY      ? 503
+                                        : 500;
+}
+
+/* In place of what was written before it failed. */
+static void put_error(const struct sh_error *err, size_t n_before, struct sh_text *text)
+{
+    char line[SH_ERROR_LINE_BYTES];
+    sh_error_format(err, line);
+    text->status = SH_OK;
+    text->n_bytes = n_before;
+    sh_text_puts(text, "{\"error\":");
+    sh_number_text_put_string(text, line[0] != '\0' ? line : "out of memory");
+    sh_text_puts(text, "}");
+}
+
+int sh_shelf_answer(struct sh_shelf *shelf,
+                    const char *path,
+                    const char *query,
+                    struct sh_text *text)
+{
+    struct sh_error err = {.status = SH_OK};
+    struct request request = {.shelf = shelf, .query = query, .text = text};
+    size_t n_before = text->n_bytes;
+    enum sh_status status = SH_OK;
+    if (strcmp(path, "/api/people") == 0) {
+        status = sh_shelf_write_people(shelf, text, &err);
+    } else {
+        if (strncmp(path, RECORDINGS_PATH, strlen(RECORDINGS_PATH)) == 0) {
+            read_path(path + strlen(RECORDINGS_PATH), &request);
+        }
+        status = answer(&request, &err);
+    }
+    if (status != SH_OK) {
+        put_error(&err, n_before, text);
+    }
+    return get_http(status);
+}
