@@ -17,6 +17,7 @@
 #define RING_RATE_MIN_HZ 500.0
 #define RING_AFTER_S     0.02
 #define RING_SPAN_S      0.5
+#define RING_SHOCK_S     0.15 /* in which the shock may reach the range */
 #define LEVEL            0.95
 #define SAMPLES_MAX      16384u
 #define LEAD_S           3.5 /* read before the draw, for the rest level */
@@ -41,7 +42,7 @@ static bool find_window(const struct sh_shot_record *record,
     double from_s = isfinite(start_s) ? start_s : isfinite(full_s) ? full_s : over_s - 1.0;
     *config =
         (struct sh_shot_window_config){.from_s = from_s - LEAD_S,
-                                       .until_s = over_s + RING_AFTER_S + RING_SPAN_S + 0.1,
+                                       .until_s = over_s + RING_SHOCK_S + RING_SPAN_S + 0.1,
                                        .draw_start_s = start_s,
                                        .reading = reading};
     if (!isfinite(config->from_s) || !isfinite(config->until_s)) {
@@ -116,6 +117,22 @@ static void make_hold(const struct sh_shot_record *record,
     sh_decimate_close(&decimate);
 }
 
+/* When the ring is looked at from: behind the last sample of the shock that reached the range.
+ */
+static double
+find_ring_start(const struct sh_shot_stream *stream, double delay_s, double release_s)
+{
+    double from_s = release_s + RING_AFTER_S;
+    struct sh_shot_window_span span =
+        sh_shot_window_find(stream, delay_s, release_s, release_s + RING_SHOCK_S);
+    for (size_t i = span.first; i < span.first + span.n; i++) {
+        if ((stream->flags[i] & SH_SHOT_FLAG_CLIPPED) != 0) {
+            from_s = fmax(from_s, stream->time_s[i] - delay_s + 1.5 / stream->stream->rate_hz);
+        }
+    }
+    return from_s;
+}
+
 static void make_ring(const struct sh_shot_record *record,
                       const struct sh_shot_view *view,
                       const struct work *work,
@@ -123,14 +140,15 @@ static void make_ring(const struct sh_shot_record *record,
 {
     size_t i = 0;
     size_t first = 0;
-    double from_s = get_event_s(record, SH_EVENT_RELEASE) + RING_AFTER_S;
-    if (!isfinite(from_s) || !sh_shot_view_find(view, SH_ROLE_BOW_ACCELERATION, SH_AXIS_NONE,
-                                                SH_FINGER_NONE, &i, &first)) {
+    double release_s = get_event_s(record, SH_EVENT_RELEASE);
+    if (!isfinite(release_s) || !sh_shot_view_find(view, SH_ROLE_BOW_ACCELERATION, SH_AXIS_NONE,
+                                                   SH_FINGER_NONE, &i, &first)) {
         return;
     }
     const struct sh_shot_stream *stream = &view->stream[i];
-    struct sh_span span = sh_span_find(stream, stream->stream->channel[first].delay_s, from_s,
-                                       from_s + RING_SPAN_S);
+    double delay_s = stream->stream->channel[first].delay_s;
+    double from_s = find_ring_start(stream, delay_s, release_s);
+    struct sh_span span = sh_span_find(stream, delay_s, from_s, from_s + RING_SPAN_S);
     if (!sh_span_is_usable(&span) || span.n > SAMPLES_MAX ||
         stream->stream->rate_hz < RING_RATE_MIN_HZ) {
         return;

@@ -34,7 +34,8 @@ struct sh_shot_spectra {
 /*
  * Works both out. The hold: tremor's window (full draw + 0.25 s to c - 0.05 s, at least 1 s),
  * 200 Hz, straight line removed, multitaper (NW 3, K 5), limits by the chi-square law of a
- * steady process. The ring: 0.5 s from 20 ms after the release, mean removed; what dies away is
+ * steady process. The ring: 0.5 s from 20 ms after the release, or from where the
+ * shock no longer reaches the range (within 0.15 s), mean removed; what dies away is
  * not steady, so that it has no limits. A part that was lost, or reached the range, or for
  * which the sensor is too slow (under 75 Hz; under 500 Hz), has no spectrum. Statuses of
  * sh_shot_window_open; SH_ERR_MEMORY. Cost: 10 ms or so.
