@@ -128,6 +128,37 @@ put_book(struct sh_shelf *shelf, struct sh_shelf_book *book, struct sh_error *er
     return sh_error_set(err, status, NULL, "name fewer recordings", "too many recordings");
 }
 
+/* The number of a folder; 0: it is not there. With the lock held. */
+static unsigned find_folder(const struct sh_shelf *shelf, const char *folder)
+{
+    for (size_t i = 0; i < shelf->n_books; i++) {
+        if (strcmp(shelf->books[i]->folder, folder) == 0) {
+            return (unsigned)i + 1;
+        }
+    }
+    return 0;
+}
+
+/* Puts a book that was made (taken) on the shelf, unless its folder is there meanwhile. */
+static enum sh_status place_book(struct sh_shelf *shelf,
+                                 struct sh_shelf_book *book,
+                                 unsigned *id,
+                                 struct sh_error *err)
+{
+    enum sh_status status = SH_OK;
+    (void)pthread_mutex_lock(&shelf->lock);
+    *id = find_folder(shelf, book->folder);
+    if (*id != 0) {
+        let_analysis_go(book);
+        free(book);
+    } else {
+        status = put_book(shelf, book, err);
+        *id = (unsigned)shelf->n_books;
+    }
+    (void)pthread_mutex_unlock(&shelf->lock);
+    return status;
+}
+
 static enum sh_status add_book(struct sh_shelf *shelf,
                                const char *folder,
                                bool is_running,
@@ -135,18 +166,14 @@ static enum sh_status add_book(struct sh_shelf *shelf,
                                struct sh_error *err)
 {
     struct sh_shelf_book *book = NULL;
-    enum sh_status status = SH_OK;
     (void)pthread_mutex_lock(&shelf->lock);
-    for (size_t i = 0; i < shelf->n_books; i++) {
-        if (strcmp(shelf->books[i]->folder, folder) == 0) {
-            *id = (unsigned)i + 1;
-            (void)pthread_mutex_unlock(&shelf->lock);
-            return SH_OK;
-        }
-    }
+    *id = find_folder(shelf, folder);
     (void)pthread_mutex_unlock(&shelf->lock);
-    status = make_book(folder, &book, err);
-    if (status != SH_OK) {
+    if (*id != 0) {
+        return SH_OK;
+    }
+    enum sh_status status = make_book(folder, &book, err);
+    if (status != SH_OK || book == NULL) {
         return status;
     }
     book->is_running = is_running;
@@ -156,11 +183,7 @@ static enum sh_status add_book(struct sh_shelf *shelf,
     } else {
         sh_session_close(&book->session);
     }
-    (void)pthread_mutex_lock(&shelf->lock);
-    status = put_book(shelf, book, err);
-    *id = (unsigned)shelf->n_books;
-    (void)pthread_mutex_unlock(&shelf->lock);
-    return status;
+    return place_book(shelf, book, id, err);
 }
 
 enum sh_status
@@ -222,34 +245,34 @@ unsigned sh_shelf_get_latest(struct sh_shelf *shelf)
     return latest;
 }
 
-/* Lets the analyses (is_wave: the courses) go that were not asked for longest. */
-static void let_oldest_go(struct sh_shelf *shelf, bool is_wave, size_t n_most)
+/* The book of which an analysis (is_wave: a course) is kept that was asked for longest ago, and
+ * how many there are. */
+static struct sh_shelf_book *find_oldest(const struct sh_shelf *shelf, bool is_wave, size_t *n)
 {
-    for (;;) {
-        struct sh_shelf_book *oldest = NULL;
-        size_t n = 0;
-        for (size_t i = 0; i < shelf->n_books; i++) {
-            struct sh_shelf_book *book = shelf->books[i];
-            bool is_held =
-                is_wave ? book->wave != NULL : book->has_analysis && !book->is_running;
-            n += is_held ? 1 : 0;
-            oldest = is_held && (oldest == NULL || book->used < oldest->used) ? book : oldest;
-        }
-        if (n <= n_most || oldest == NULL) {
-            return;
-        }
-        if (is_wave) {
-            sh_wave_close(&oldest->wave);
-        } else {
-            let_analysis_go(oldest);
-        }
+    struct sh_shelf_book *oldest = NULL;
+    *n = 0;
+    for (size_t i = 0; i < shelf->n_books; i++) {
+        struct sh_shelf_book *book = shelf->books[i];
+        bool is_kept = is_wave ? book->wave != NULL : book->has_analysis && !book->is_running;
+        *n += is_kept ? 1 : 0;
+        oldest = is_kept && (oldest == NULL || book->used < oldest->used) ? book : oldest;
     }
+    return oldest;
 }
 
 void sh_shelf_trim(struct sh_shelf *shelf)
 {
-    let_oldest_go(shelf, false, SH_SHELF_KEPT_MAX);
-    let_oldest_go(shelf, true, WAVES_KEPT);
+    size_t n = 0;
+    struct sh_shelf_book *oldest = find_oldest(shelf, false, &n);
+    while (oldest != NULL && n > SH_SHELF_KEPT_MAX) {
+        let_analysis_go(oldest);
+        oldest = find_oldest(shelf, false, &n);
+    }
+    oldest = find_oldest(shelf, true, &n);
+    while (oldest != NULL && n > WAVES_KEPT) {
+        sh_wave_close(&oldest->wave);
+        oldest = find_oldest(shelf, true, &n);
+    }
 }
 
 void sh_shelf_install(struct sh_shelf *shelf,

@@ -154,11 +154,12 @@ static void read_books(struct sh_shelf *shelf, struct people *people)
     (void)pthread_mutex_unlock(&shelf->lock);
 }
 
-static int get_digit(char digit)
+/* Value of a hexadecimal digit; 16: it is none. */
+static unsigned get_digit(char digit)
 {
     const char *digits = "0123456789ABCDEF";
     const char *at = digit != '\0' ? strchr(digits, digit) : NULL;
-    return at != NULL ? (int)(at - digits) : -1;
+    return at != NULL ? (unsigned)(at - digits) : 16;
 }
 
 /* The name of which "NAME.json" is the file; false where it is none. */
@@ -170,11 +171,11 @@ static bool decode_name(const char *file, char name[SH_SESSION_NAME_BYTES])
         return false;
     }
     for (size_t i = 0; i < n_file - 5 && n + 1 < SH_SESSION_NAME_BYTES; i++) {
-        bool is_coded = file[i] == '%' && i + 2 < n_file - 5 && get_digit(file[i + 1]) >= 0 &&
-                        get_digit(file[i + 2]) >= 0;
-        name[n++] =
-            is_coded ? (char)(16 * get_digit(file[i + 1]) + get_digit(file[i + 2])) : file[i];
-        i += is_coded ? 2 : 0;
+        unsigned high = file[i] == '%' ? get_digit(file[i + 1]) : 16;
+        unsigned low = high < 16 ? get_digit(file[i + 2]) : 16;
+        unsigned char byte = (unsigned char)(low < 16 ? 16 * high + low : 0);
+        memcpy(&name[n++], low < 16 ? (const char *)&byte : &file[i], 1);
+        i += low < 16 ? 2 : 0;
     }
     name[n] = '\0';
     return true;

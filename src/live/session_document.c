@@ -13,10 +13,10 @@
 
 /* Times of one kind, arrow by arrow. */
 struct series {
-    double *t_s; /* owned, [3 room]: t_s, value_s, its logarithm */
+    double *t_s; /* all owned, [n] */
     double *value_s;
     double *log_value;
-    unsigned *number; /* owned, of the draw */
+    unsigned *number; /* of the draw */
     size_t n;
     bool has_chart;
     struct sh_control_chart chart; /* of the logarithm */
@@ -25,19 +25,20 @@ struct series {
 static void close_series(struct series *series)
 {
     free(series->t_s);
+    free(series->value_s);
+    free(series->log_value);
     free(series->number);
 }
 
+/* It is to be closed whatever comes back. */
 static bool open_series(struct series *series, size_t room)
 {
-    *series = (struct series){.t_s = malloc(3 * (room + 1) * sizeof *series->t_s),
-                              .number = malloc((room + 1) * sizeof *series->number)};
-    if (series->t_s == NULL || series->number == NULL) {
-        return false;
-    }
-    series->value_s = series->t_s + room + 1;
-    series->log_value = series->value_s + room + 1;
-    return true;
+    series->t_s = calloc(room + 1, sizeof *series->t_s);
+    series->value_s = calloc(room + 1, sizeof *series->value_s);
+    series->log_value = calloc(room + 1, sizeof *series->log_value);
+    series->number = calloc(room + 1, sizeof *series->number);
+    return series->t_s != NULL && series->value_s != NULL && series->log_value != NULL &&
+           series->number != NULL;
 }
 
 static double find_time_s(const struct sh_analysis *analysis, unsigned n)
@@ -273,9 +274,7 @@ enum sh_status sh_session_document_write(const struct sh_session_document *docum
     struct series setup = {.n = 0};
     enum sh_status status =
         sh_consistency_set_add(&set, document->analysis, document->marks, document->n_marks);
-    bool is_open = open_series(&hold, set.n_rows);
-    is_open = open_series(&setup, set.n_rows) && is_open;
-    if (status == SH_OK && is_open) {
+    if (status == SH_OK && open_series(&hold, set.n_rows) && open_series(&setup, set.n_rows)) {
         fill_series(document->analysis, &set, SH_CONSISTENCY_HOLD, &hold);
         fill_series(document->analysis, &set, SH_CONSISTENCY_SETUP, &setup);
         sh_text_puts(text, "{\"hold\":");

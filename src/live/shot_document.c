@@ -72,18 +72,28 @@ static bool is_about(const struct sh_mark *mark, enum sh_mark_kind kind, unsigne
            mark->shot.value <= (double)n + 0.5;
 }
 
+/* The event of a key ("clicker_s"); SH_EVENT_COUNT: none. */
+static int find_event(const char *key)
+{
+    int event = 0;
+    while (event < SH_EVENT_COUNT) {
+        const char *stem = sh_shot_event_stem((enum sh_event)event);
+        if (strncmp(key, stem, strlen(stem)) == 0 && strcmp(key + strlen(stem), "_s") == 0) {
+            break;
+        }
+        event++;
+    }
+    return event;
+}
+
 static struct sh_shot find_corrections(const struct sh_shot_document *document)
 {
     struct sh_shot shot = document->record->shot;
     for (size_t i = 0; i < document->n_marks; i++) {
-        for (int event = 0; event < SH_EVENT_COUNT; event++) {
-            const char *stem = sh_shot_event_stem((enum sh_event)event);
-            const char *name = document->marks[i].event;
-            bool is_event = strncmp(name, stem, strlen(stem)) == 0 &&
-                            strcmp(name + strlen(stem), "_s") == 0;
-            if (is_event && is_about(&document->marks[i], SH_MARK_CORRECTION, shot.n)) {
-                shot.is_corrected[event] = true;
-            }
+        int event = find_event(document->marks[i].event);
+        if (event < SH_EVENT_COUNT &&
+            is_about(&document->marks[i], SH_MARK_CORRECTION, shot.n)) {
+            shot.is_corrected[event] = true;
         }
     }
     return shot;

@@ -131,10 +131,10 @@ find_rest(const struct sh_shot_stream *stream, size_t channel, double until_s)
     struct sh_rest rest;
     struct sh_rest_level level;
     size_t n = sh_shot_window_find(stream, 0.0, -(double)INFINITY, until_s).n;
+    const double *value = stream->value[channel];
     sh_rest_init(&rest, stream->stream->rate_hz, 0.0, 0);
-    for (size_t i = 0; i < n; i++) {
-        bool is_filled = (stream->flags[i] & SH_SHOT_FLAG_FILLED) != 0;
-        sh_rest_push(&rest, stream->value[channel][i], is_filled);
+    for (size_t i = 0; value != NULL && i < n; i++) {
+        sh_rest_push(&rest, value[i], (stream->flags[i] & SH_SHOT_FLAG_FILLED) != 0);
     }
     sh_rest_choose(&rest, n, NULL, &level);
     return level.level_n;
@@ -197,27 +197,30 @@ static enum sh_status read_stream(struct reading *reading,
     return status;
 }
 
+static void add_fingers(const struct sh_stream *stream, struct sh_shot_force *force)
+{
+    for (size_t k = 0; k < stream->n_channels; k++) {
+        if (stream->channel[k].role == SH_ROLE_FINGER_FORCE) {
+            force->channel[force->n_channels++] = k;
+        }
+    }
+}
+
 /* Which channels make the force: the string's, else the fingers of the first stream of them. */
 static void choose_force(const struct sh_shot_view *view, struct sh_shot_force *force)
 {
-    size_t stream = 0;
     size_t channel = 0;
-    if (sh_shot_view_find(view, SH_ROLE_STRING_FORCE, SH_AXIS_NONE, SH_FINGER_NONE, &stream,
-                          &channel)) {
+    if (sh_shot_view_find(view, SH_ROLE_STRING_FORCE, SH_AXIS_NONE, SH_FINGER_NONE,
+                          &force->stream, &channel)) {
         force->is_present = true;
         force->n_channels = 1;
         force->channel[0] = channel;
     } else if (sh_shot_view_find(view, SH_ROLE_FINGER_FORCE, SH_AXIS_NONE, SH_FINGER_NONE,
-                                 &stream, &channel)) {
+                                 &force->stream, &channel)) {
         force->is_present = true;
         force->is_finger_sum = true;
-        for (size_t k = 0; k < view->stream[stream].stream->n_channels; k++) {
-            if (view->stream[stream].stream->channel[k].role == SH_ROLE_FINGER_FORCE) {
-                force->channel[force->n_channels++] = k;
-            }
-        }
+        add_fingers(view->stream[force->stream].stream, force);
     }
-    force->stream = stream;
 }
 
 static enum sh_status set_force(struct sh_shot_window *window, struct sh_error *err)

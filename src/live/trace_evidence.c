@@ -130,12 +130,22 @@ static double get_finger_n(const struct sh_shot_stream *stream, size_t channel, 
     return stream->value[channel][frame] - (sh_quantity_is_known(rest) ? rest->value : 0.0);
 }
 
+/* Sum of a channel's net values over a span. */
+static double
+get_finger_sum_n(const struct sh_shot_stream *stream, size_t k, struct sh_shot_window_span span)
+{
+    double sum_n = 0.0;
+    for (size_t frame = span.first; frame < span.first + span.n; frame++) {
+        sum_n += get_finger_n(stream, k, frame);
+    }
+    return sum_n;
+}
+
 /* Mean share of the ring finger over a time, of all fingers of its stream; NaN without. */
 static double find_share(const struct sh_shot_view *view, double from_s, double until_s)
 {
     size_t i = 0;
     size_t ring = 0;
-    double ring_n = 0.0;
     double sum_n = 0.0;
     if (!sh_shot_view_find(view, SH_ROLE_FINGER_FORCE, SH_AXIS_NONE, SH_FINGER_RING, &i,
                            &ring)) {
@@ -144,14 +154,12 @@ static double find_share(const struct sh_shot_view *view, double from_s, double 
     const struct sh_shot_stream *stream = &view->stream[i];
     struct sh_shot_window_span span =
         sh_shot_window_find(stream, stream->stream->channel[ring].delay_s, from_s, until_s);
-    for (size_t frame = span.first; frame < span.first + span.n; frame++) {
-        for (size_t k = 0; k < stream->stream->n_channels; k++) {
-            if (stream->stream->channel[k].role == SH_ROLE_FINGER_FORCE) {
-                sum_n += get_finger_n(stream, k, frame);
-            }
+    for (size_t k = 0; k < stream->stream->n_channels; k++) {
+        if (stream->stream->channel[k].role == SH_ROLE_FINGER_FORCE) {
+            sum_n += get_finger_sum_n(stream, k, span);
         }
-        ring_n += get_finger_n(stream, ring, frame);
     }
+    double ring_n = get_finger_sum_n(stream, ring, span);
     return sum_n > SHARE_FORCE_N * (double)span.n ? ring_n / sum_n : (double)NAN;
 }
 

@@ -73,24 +73,27 @@ static enum sh_status check_config(const struct sh_wave_config *config, struct s
     return SH_OK;
 }
 
-static enum sh_status open_channels(struct sh_wave *wave)
+static enum sh_status open_channel(const struct sh_wave *wave, struct channel *channel)
 {
-    wave->channels = calloc(wave->config.n_channels, sizeof *wave->channels);
-    if (wave->channels == NULL) {
-        return SH_ERR_MEMORY;
-    }
-    for (size_t i = 0; i < wave->config.n_channels; i++) {
-        struct channel *channel = &wave->channels[i];
-        for (size_t level = 0; level < wave->n_levels; level++) {
-            size_t n = get_pieces(wave->config.n_bins_max, level);
-            channel->lo[level] = malloc(n * sizeof *channel->lo[level]);
-            channel->hi[level] = malloc(n * sizeof *channel->hi[level]);
-            if (channel->lo[level] == NULL || channel->hi[level] == NULL) {
-                return SH_ERR_MEMORY;
-            }
+    for (size_t level = 0; level < wave->n_levels; level++) {
+        size_t n_bytes = (get_pieces(wave->config.n_bins_max, level) + 1) * sizeof(float);
+        channel->lo[level] = malloc(n_bytes);
+        channel->hi[level] = malloc(n_bytes);
+        if (channel->lo[level] == NULL || channel->hi[level] == NULL) {
+            return SH_ERR_MEMORY;
         }
     }
     return SH_OK;
+}
+
+static enum sh_status open_channels(struct sh_wave *wave)
+{
+    wave->channels = calloc(wave->config.n_channels, sizeof *wave->channels);
+    enum sh_status status = wave->channels != NULL ? SH_OK : SH_ERR_MEMORY;
+    for (size_t i = 0; i < wave->config.n_channels && status == SH_OK; i++) {
+        status = open_channel(wave, &wave->channels[i]);
+    }
+    return status;
 }
 
 enum sh_status
