@@ -51,20 +51,31 @@ static double find_time_s(const struct sh_analysis *analysis, unsigned n)
     return (double)NAN;
 }
 
+/* Takes one arrow in where its value is known; the charts want logarithms. */
+static void add_arrow(const struct sh_analysis *analysis,
+                      const struct sh_consistency_row *row,
+                      enum sh_consistency_measure measure,
+                      struct series *series)
+{
+    const struct sh_quantity *value = &row->value[measure];
+    size_t i = series->n;
+    if (row->is_let_down || !sh_quantity_is_known(value) || !(value->value > 0.0)) {
+        return;
+    }
+    series->t_s[i] = find_time_s(analysis, row->n);
+    series->value_s[i] = value->value;
+    series->log_value[i] = log(value->value);
+    series->number[i] = row->n;
+    series->n = i + 1;
+}
+
 static void fill_series(const struct sh_analysis *analysis,
                         const struct sh_consistency_set *set,
                         enum sh_consistency_measure measure,
                         struct series *series)
 {
     for (size_t i = 0; i < set->n_rows; i++) {
-        const struct sh_quantity *value = &set->rows[i].value[measure];
-        if (set->rows[i].is_let_down || !sh_quantity_is_known(value) || !(value->value > 0.0)) {
-            continue;
-        }
-        series->t_s[series->n] = find_time_s(analysis, set->rows[i].n);
-        series->value_s[series->n] = value->value;
-        series->log_value[series->n] = log(value->value);
-        series->number[series->n++] = set->rows[i].n;
+        add_arrow(analysis, &set->rows[i], measure, series);
     }
     series->has_chart =
         sh_control_chart_get_individuals(series->log_value, series->n, &series->chart) == SH_OK;
