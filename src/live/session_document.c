@@ -11,35 +11,20 @@
 #define DIGITS     6
 #define NORMAL_975 1.959963984540054
 
+/* A time of one arrow. */
+struct arrow {
+    double t_s;
+    double value_s;
+    unsigned number; /* of the draw */
+};
+
 /* Times of one kind, arrow by arrow. */
 struct series {
-    double *t_s; /* all owned, [n] */
-    double *value_s;
-    double *log_value;
-    unsigned *number; /* of the draw */
+    struct arrow *arrows; /* owned, [n] */
     size_t n;
     bool has_chart;
     struct sh_control_chart chart; /* of the logarithm */
 };
-
-static void close_series(struct series *series)
-{
-    free(series->t_s);
-    free(series->value_s);
-    free(series->log_value);
-    free(series->number);
-}
-
-/* It is to be closed whatever comes back. */
-static bool open_series(struct series *series, size_t room)
-{
-    series->t_s = calloc(room + 1, sizeof *series->t_s);
-    series->value_s = calloc(room + 1, sizeof *series->value_s);
-    series->log_value = calloc(room + 1, sizeof *series->log_value);
-    series->number = calloc(room + 1, sizeof *series->number);
-    return series->t_s != NULL && series->value_s != NULL && series->log_value != NULL &&
-           series->number != NULL;
-}
 
 static double find_time_s(const struct sh_analysis *analysis, unsigned n)
 {
@@ -51,40 +36,48 @@ static double find_time_s(const struct sh_analysis *analysis, unsigned n)
     return (double)NAN;
 }
 
-/* Takes one arrow in where its value is known; the charts want logarithms. */
+/* Takes one arrow in where its value is known and has a logarithm. */
 static void add_arrow(const struct sh_analysis *analysis,
                       const struct sh_consistency_row *row,
                       enum sh_consistency_measure measure,
                       struct series *series)
 {
     const struct sh_quantity *value = &row->value[measure];
-    size_t i = series->n;
-    if (row->is_let_down || !sh_quantity_is_known(value) || !(value->value > 0.0)) {
-        return;
+    if (!row->is_let_down && sh_quantity_is_known(value) && value->value > 0.0) {
+        series->arrows[series->n++] =
+            (struct arrow){find_time_s(analysis, row->n), value->value, row->n};
     }
-    series->t_s[i] = find_time_s(analysis, row->n);
-    series->value_s[i] = value->value;
-    series->log_value[i] = log(value->value);
-    series->number[i] = row->n;
-    series->n = i + 1;
 }
 
-static void fill_series(const struct sh_analysis *analysis,
-                        const struct sh_consistency_set *set,
-                        enum sh_consistency_measure measure,
-                        struct series *series)
+/* It is to be closed (free of arrows) whatever comes back. */
+static enum sh_status fill_series(const struct sh_analysis *analysis,
+                                  const struct sh_consistency_set *set,
+                                  enum sh_consistency_measure measure,
+                                  struct series *series)
 {
+    double *log_value = malloc((set->n_rows + 1) * sizeof *log_value);
+    series->arrows = malloc((set->n_rows + 1) * sizeof *series->arrows);
+    if (log_value == NULL || series->arrows == NULL) {
+        free(log_value);
+        return SH_ERR_MEMORY;
+    }
     for (size_t i = 0; i < set->n_rows; i++) {
         add_arrow(analysis, &set->rows[i], measure, series);
     }
+    for (size_t i = 0; i < series->n; i++) {
+        log_value[i] = log(series->arrows[i].value_s);
+    }
     series->has_chart =
-        sh_control_chart_get_individuals(series->log_value, series->n, &series->chart) == SH_OK;
+        sh_control_chart_get_individuals(log_value, series->n, &series->chart) == SH_OK;
+    free(log_value);
+    return SH_OK;
 }
 
 static bool is_outside(const struct series *series, size_t i)
 {
-    return series->has_chart && (series->log_value[i] < series->chart.lower ||
-                                 series->log_value[i] > series->chart.upper);
+    const double log_value = log(series->arrows[i].value_s);
+    return series->has_chart &&
+           (log_value < series->chart.lower || log_value > series->chart.upper);
 }
 
 static size_t count_outside(const struct series *series)
@@ -103,14 +96,21 @@ static void put_chart_value(const struct series *series, double log_value, struc
 
 static void write_series(const struct series *series, struct sh_text *text)
 {
-    sh_text_puts(text, "{\"t_s\":");
-    sh_number_text_put_list(text, series->t_s, series->n, 9);
-    sh_text_puts(text, ",\"n\":[");
+    sh_text_puts(text, "{\"t_s\":[");
     for (size_t i = 0; i < series->n; i++) {
-        sh_text_printf(text, "%s%u", i > 0 ? "," : "", series->number[i]);
+        sh_text_puts(text, i > 0 ? "," : "");
+        sh_number_text_put(text, series->arrows[i].t_s, 9);
     }
-    sh_text_puts(text, "],\"value_s\":");
-    sh_number_text_put_list(text, series->value_s, series->n, DIGITS);
+    sh_text_puts(text, "],\"n\":[");
+    for (size_t i = 0; i < series->n; i++) {
+        sh_text_printf(text, "%s%u", i > 0 ? "," : "", series->arrows[i].number);
+    }
+    sh_text_puts(text, "],\"value_s\":[");
+    for (size_t i = 0; i < series->n; i++) {
+        sh_text_puts(text, i > 0 ? "," : "");
+        sh_number_text_put(text, series->arrows[i].value_s, DIGITS);
+    }
+    sh_text_puts(text, "]");
     sh_text_puts(text, ",\"mean\":");
     put_chart_value(series, series->chart.centre, text);
     sh_text_puts(text, ",\"lo\":");
@@ -121,7 +121,7 @@ static void write_series(const struct series *series, struct sh_text *text)
     const char *comma = "";
     for (size_t i = 0; i < series->n; i++) {
         if (is_outside(series, i)) {
-            sh_text_printf(text, "%s%u", comma, series->number[i]);
+            sh_text_printf(text, "%s%u", comma, series->arrows[i].number);
             comma = ",";
         }
     }
@@ -223,7 +223,8 @@ static size_t count_inside(const struct sh_session_document *document,
 {
     size_t n = 0;
     for (size_t i = 0; i < hold->n; i++) {
-        n += hold->value_s[i] >= document->band_lo_s && hold->value_s[i] <= document->band_hi_s
+        n += hold->arrows[i].value_s >= document->band_lo_s &&
+                     hold->arrows[i].value_s <= document->band_hi_s
                  ? 1
                  : 0;
     }
@@ -285,9 +286,13 @@ enum sh_status sh_session_document_write(const struct sh_session_document *docum
     struct series setup = {.n = 0};
     enum sh_status status =
         sh_consistency_set_add(&set, document->analysis, document->marks, document->n_marks);
-    if (status == SH_OK && open_series(&hold, set.n_rows) && open_series(&setup, set.n_rows)) {
-        fill_series(document->analysis, &set, SH_CONSISTENCY_HOLD, &hold);
-        fill_series(document->analysis, &set, SH_CONSISTENCY_SETUP, &setup);
+    if (status == SH_OK) {
+        status = fill_series(document->analysis, &set, SH_CONSISTENCY_HOLD, &hold);
+    }
+    if (status == SH_OK) {
+        status = fill_series(document->analysis, &set, SH_CONSISTENCY_SETUP, &setup);
+    }
+    if (status == SH_OK) {
         sh_text_puts(text, "{\"hold\":");
         write_series(&hold, text);
         sh_text_puts(text, ",\"setup\":");
@@ -297,10 +302,10 @@ enum sh_status sh_session_document_write(const struct sh_session_document *docum
         write_band(document, &hold, text);
         write_sentences(document, &hold, text);
     } else if (text->status == SH_OK) {
-        text->status = SH_ERR_MEMORY;
+        text->status = status;
     }
-    close_series(&hold);
-    close_series(&setup);
+    free(hold.arrows);
+    free(setup.arrows);
     sh_consistency_set_close(&set);
     return text->status;
 }
