@@ -7,6 +7,7 @@
 
 #include "app/analysis_store.h"
 #include "app/shelf_inside.h"
+#include "app/wide_stack.h"
 #include "live/number_text.h"
 #include "recording/session_json.h"
 
@@ -291,7 +292,7 @@ void sh_shelf_install(struct sh_shelf *shelf,
     sh_shelf_trim(shelf);
 }
 
-/* What a book is to be filled with, without the lock. */
+/* What a book is to be filled with, without the lock; wants much stack. */
 static enum sh_status load(struct sh_shelf *shelf, unsigned id, struct sh_error *err)
 {
     char folder[SH_HOME_PATH_BYTES];
@@ -323,6 +324,20 @@ static enum sh_status load(struct sh_shelf *shelf, unsigned id, struct sh_error 
     return status;
 }
 
+/* A book to be loaded. */
+struct loading {
+    struct sh_shelf *shelf;
+    unsigned id;
+    struct sh_error *err;
+    enum sh_status status;
+};
+
+static void run_loading(void *context)
+{
+    struct loading *loading = context;
+    loading->status = load(loading->shelf, loading->id, loading->err);
+}
+
 enum sh_status sh_shelf_load(struct sh_shelf *shelf, unsigned id, struct sh_error *err)
 {
     (void)pthread_mutex_lock(&shelf->lock);
@@ -332,7 +347,13 @@ enum sh_status sh_shelf_load(struct sh_shelf *shelf, unsigned id, struct sh_erro
         book->used = ++shelf->n_uses;
     }
     (void)pthread_mutex_unlock(&shelf->lock);
-    return is_there ? SH_OK : load(shelf, id, err);
+    if (is_there) {
+        return SH_OK;
+    }
+    struct loading loading = {.shelf = shelf, .id = id, .err = err};
+    enum sh_status status = sh_wide_stack_run(run_loading, &loading);
+    return status == SH_OK ? loading.status
+                           : sh_error_set(err, status, NULL, "try again", "out of memory");
 }
 
 void sh_shelf_write_event(struct sh_shelf *shelf,

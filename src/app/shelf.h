@@ -16,7 +16,8 @@
  *
  * All functions but close may be called from several threads at once. Nobody waits for a
  * recording being read or analysed but who asks for what comes of it; edits come one after the
- * other. Test of all: tests/app/test_shelf.c.
+ * other. What wants much stack is done on a thread that has it (app/wide_stack.h), so that the
+ * HTTP library's small ones may call. Test of all: tests/app/test_shelf.c.
  */
 struct sh_shelf;
 

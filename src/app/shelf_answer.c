@@ -6,6 +6,7 @@
 
 #include "app/shelf_inside.h"
 #include "app/shot_sentence.h"
+#include "app/wide_stack.h"
 #include "live/number_text.h"
 #include "live/session_document.h"
 #include "live/shot_document.h"
@@ -437,25 +438,41 @@ static void put_error(const struct sh_error *err, size_t n_before, struct sh_tex
     sh_text_puts(text, "}");
 }
 
+/* One call, which wants more stack than the caller may have. */
+struct call {
+    struct sh_shelf *shelf;
+    const char *path;
+    struct request request;
+    enum sh_status status;
+    struct sh_error err;
+};
+
+static void run_call(void *context)
+{
+    struct call *call = context;
+    if (strcmp(call->path, "/api/people") == 0) {
+        call->status = sh_shelf_write_people(call->shelf, call->request.text, &call->err);
+        return;
+    }
+    if (strncmp(call->path, RECORDINGS_PATH, strlen(RECORDINGS_PATH)) == 0) {
+        read_path(call->path + strlen(RECORDINGS_PATH), &call->request);
+    }
+    call->status = answer(&call->request, &call->err);
+}
+
 int sh_shelf_answer(struct sh_shelf *shelf,
                     const char *path,
                     const char *query,
                     struct sh_text *text)
 {
-    struct sh_error err = {.status = SH_OK};
-    struct request request = {.shelf = shelf, .query = query, .text = text};
+    struct call call = {.shelf = shelf,
+                        .path = path,
+                        .request = {.shelf = shelf, .query = query, .text = text}};
     size_t n_before = text->n_bytes;
-    enum sh_status status = SH_OK;
-    if (strcmp(path, "/api/people") == 0) {
-        status = sh_shelf_write_people(shelf, text, &err);
-    } else {
-        if (strncmp(path, RECORDINGS_PATH, strlen(RECORDINGS_PATH)) == 0) {
-            read_path(path + strlen(RECORDINGS_PATH), &request);
-        }
-        status = answer(&request, &err);
-    }
+    enum sh_status status = sh_wide_stack_run(run_call, &call);
+    status = status == SH_OK ? call.status : status;
     if (status != SH_OK) {
-        put_error(&err, n_before, text);
+        put_error(&call.err, n_before, text);
     }
     return get_http(status);
 }

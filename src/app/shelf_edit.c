@@ -9,6 +9,7 @@
 #include "app/passes.h"
 #include "app/recording_edit.h"
 #include "app/shelf_inside.h"
+#include "app/wide_stack.h"
 #include "recording/session_json.h"
 
 #define SCORE_MAX  10.0
@@ -16,6 +17,8 @@
 #define TIME_MAX_S 1e7
 #define BEHIND_S   0.05 /* a mark about an arrow stands so long behind its release */
 #define END_S      0.1  /* the mark of an end a little later */
+
+struct kind;
 
 /* What is to be changed, and what has to be known of the recording. */
 struct edit {
@@ -33,6 +36,9 @@ struct edit {
     enum sh_event event; /* whose last correction is taken back */
     enum sh_status (*apply)(void *context, struct sh_session *session, struct sh_error *err);
     bool is_analysed; /* what was found may change by it */
+    const struct kind *kind;
+    struct sh_error *err;
+    enum sh_status status;
 };
 
 static enum sh_status refuse(struct sh_error *err, const char *what, const char *todo)
@@ -348,7 +354,7 @@ static enum sh_status renew(struct edit *edit, struct sh_error *err)
     return status;
 }
 
-static enum sh_status run(struct edit *edit, const struct kind *kind, struct sh_error *err)
+static enum sh_status run(struct edit *edit, struct sh_error *err)
 {
     enum sh_status status = sh_shelf_load(edit->shelf, edit->id, err);
     if (status != SH_OK) {
@@ -358,13 +364,19 @@ static enum sh_status run(struct edit *edit, const struct kind *kind, struct sh_
     status = look_up(edit, sh_shelf_find(edit->shelf, edit->id), err);
     (void)pthread_mutex_unlock(&edit->shelf->lock);
     if (status == SH_OK) {
-        status = kind->read(edit, err);
+        status = edit->kind->read(edit, err);
     }
     if (status == SH_OK) {
         const struct sh_recording_edit change = {edit->apply, edit};
         status = sh_recording_edit_run(edit->folder, &change, err);
     }
     return status == SH_OK ? renew(edit, err) : status;
+}
+
+static void run_edit(void *context)
+{
+    struct edit *edit = context;
+    edit->status = run(edit, edit->err);
 }
 
 enum sh_status
@@ -383,8 +395,12 @@ sh_shelf_edit(struct sh_shelf *shelf, unsigned id, const json_t *object, struct 
     edit->id = id;
     edit->object = object;
     edit->apply = add_mark;
+    edit->kind = kind;
+    edit->err = err;
     (void)pthread_mutex_lock(&shelf->edit_lock);
-    enum sh_status status = run(edit, kind, err);
+    enum sh_status status = sh_wide_stack_run(run_edit, edit);
+    status = status == SH_OK ? edit->status
+                             : sh_error_set(err, status, NULL, "try again", "out of memory");
     (void)pthread_mutex_unlock(&shelf->edit_lock);
     free(edit);
     return status;

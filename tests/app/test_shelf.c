@@ -404,9 +404,13 @@ static void test_several_at_once(void **state)
     sh_shelf_close(&place->shelf);
     place->shelf = open_shelf(place);
     assert_int_equal(sh_shelf_add(place->shelf, place->folder, &place->id, NULL), SH_OK);
+    pthread_attr_t small; /* as the HTTP library's threads */
+    assert_int_equal(pthread_attr_init(&small), 0);
+    assert_int_equal(pthread_attr_setstacksize(&small, 102400), 0);
     for (size_t i = 0; i < 4; i++) {
-        assert_int_equal(pthread_create(&threads[i], NULL, ask_often, place), 0);
+        assert_int_equal(pthread_create(&threads[i], &small, ask_often, place), 0);
     }
+    assert_int_equal(pthread_attr_destroy(&small), 0);
     assert_int_equal(edit(place, "{\"do\":\"score\",\"shot\":1,\"score\":8}"), SH_OK);
     for (size_t i = 0; i < 4; i++) {
         void *answer = NULL;
