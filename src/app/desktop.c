@@ -8,7 +8,9 @@
 #include <sys/types.h>
 #include <unistd.h>
 
-extern char **environ; /* POSIX: no header declares it */
+/* What POSIX passes on to other programs, declared in no header. */
+/* NOLINTNEXTLINE(cppcoreguidelines-avoid-non-const-global-variables) */
+extern char **environ;
 
 static bool is_set(const char *name)
 {

@@ -88,9 +88,9 @@ int sh_shelf_answer(struct sh_shelf *shelf,
 /*
  * Does what a viewer wants to be changed in a finished recording: object's "do" is score, end,
  * note, tag, pain, correct or undo (docs/live.md). The change is a mark (or tag) in
- * recording.json; after correct and undo the recording is analysed anew, which takes some
- * seconds for an hour. SH_ERR_ARGUMENT: not understood, or it would put events out of order;
- * SH_ERR_NOT_FOUND; SH_ERR_BUSY: being captured; statuses of sh_recording_edit_run and
+ * recording.json; after correct and undo the recording is analysed anew, which takes
+ * some 10 s for 150 draws. SH_ERR_ARGUMENT: not understood, or it would put events out of
+ * order; SH_ERR_NOT_FOUND; SH_ERR_BUSY: being captured; statuses of sh_recording_edit_run and
  * sh_passes_run, whose failure leaves the mark. On any other nothing was changed.
  */
 enum sh_status

@@ -2,10 +2,12 @@
 #ifndef SH_APP_WIDE_STACK_H
 #define SH_APP_WIDE_STACK_H
 
+#include <stddef.h>
+
 #include "base/status.h"
 
-#define SH_WIDE_STACK_BYTES (8u * 1024u * 1024u) /* what a program's own thread has as a rule  \
-                                                  */
+/* As a program's first thread has as a rule. */
+#define SH_WIDE_STACK_BYTES ((size_t)8 << 20)
 
 /*
  * Runs work(context) on a thread of its own with SH_WIDE_STACK_BYTES of stack, and waits for
