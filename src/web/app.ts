@@ -1,0 +1,32 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What every screen is given.
+import type { Command } from "./api";
+import type { Store } from "./store";
+import { words } from "./words.en";
+
+export interface Screen { element: HTMLElement; show?: () => void; hide?: () => void }
+
+export interface App {
+    store: Store;
+    /* Shows one line for a while; read out once. */
+    notice(text: string): void;
+    /* Sends a command; says why where it failed. True when it was done. */
+    run(command: Command): Promise<boolean>;
+}
+
+export function makeRun(store: Store, notice: (text: string) => void): (command: Command) => Promise<boolean> {
+    return async (command) => {
+        const isOther = store.shown !== null && store.shown !== store.hello?.current;
+        const about = isOther && RECORDING_COMMANDS.has(command.do) ? { recording: store.shown } : {};
+        try {
+            await store.link.send({ ...command, ...about });
+            return true;
+        } catch (error) {
+            const text = (error as Error).message;
+            notice(text === "no-link" ? words.entry.notLinked : text === "no-reply" ? words.entry.noReply : text);
+            return false;
+        }
+    };
+}
+
+const RECORDING_COMMANDS = new Set(["score", "end", "note", "tag", "pain", "correct", "undo"]);

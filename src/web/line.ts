@@ -1,0 +1,155 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// "At the line": what is read from two metres in four seconds.
+import type { Goal, Limit, Live } from "./api";
+import type { App, Screen } from "./app";
+import { button, choice, el, fixed, say } from "./dom";
+import { entryPanel } from "./entry";
+import type { Sound } from "./sound";
+import { wavePlot } from "./wave";
+import { words } from "./words.en";
+
+const w = words.line;
+const BAND_MARGIN = 0.6; // of the band's width, shown on either side
+
+function bandView(): { element: HTMLElement; set: (goal: Goal | null, live: Live | null, hold: number | null) => void } {
+    const inside = el("div", { class: "band-inside" });
+    const needle = el("div", { class: "band-needle" });
+    const bar = el("div", { class: "band-bar", "aria-hidden": "true" }, inside, needle);
+    const word = el("p", { class: "band-word" });
+    const text = el("p", { class: "small" });
+    const element = el("div", { class: "band" }, word, bar, text);
+    const set = (goal: Goal | null, live: Live | null, hold: number | null): void => {
+        bar.hidden = goal === null;
+        say(text, goal === null ? w.noGoal : w.band(goal.lo_s.toFixed(1), goal.hi_s.toFixed(1)));
+        say(word, live?.where ? w.where[live.where] : "");
+        element.dataset.where = live?.where ?? "";
+        if (goal === null) { return; }
+        const from = Math.max(0, goal.lo_s - BAND_MARGIN * (goal.hi_s - goal.lo_s));
+        const to = goal.hi_s + BAND_MARGIN * (goal.hi_s - goal.lo_s);
+        const place = (s: number): string => `${100 * Math.min(1, Math.max(0, (s - from) / (to - from)))}%`;
+        inside.style.left = place(goal.lo_s);
+        inside.style.right = `calc(100% - ${place(goal.hi_s)})`;
+        needle.hidden = hold === null;
+        needle.style.left = place(hold ?? 0);
+    };
+    return { element, set };
+}
+
+function fingerView(): { element: HTMLElement; set: (live: Live | null) => void } {
+    const names = ["index", "middle", "ring"];
+    const bars = names.map((_, i) => {
+        const fill = el("div", { class: `finger-fill texture-${i}` });
+        const limit = el("div", { class: "finger-limit" });
+        const value = el("span", { class: "finger-value" });
+        const state = el("span", { class: "finger-state small" });
+        const row = el("div", { class: "finger" }, el("span", { class: "finger-name" }, w.finger[i]),
+            el("div", { class: "finger-bar", "aria-hidden": "true" }, fill, limit), value, state);
+        return { row, fill, limit, value, state };
+    });
+    const missing = el("p", {}, w.noFingers);
+    const element = el("section", { class: "card fingers" }, el("h2", {}, w.fingers), missing, ...bars.map((b) => b.row));
+    const set = (live: Live | null): void => {
+        const loads = live?.fingers_n ?? null;
+        missing.hidden = loads !== null;
+        const limits = names.map((name) => live?.limits.find((l) => l.what === "finger_peak_n" && l.finger === name));
+        const most = Math.max(20, ...(loads ?? []).map((v) => v ?? 0), ...limits.map((l) => (l?.most ?? 0) * 1.15));
+        const scale = Math.ceil(most / 20) * 20;
+        bars.forEach((bar, i) => {
+            const limit = limits[i];
+            bar.row.hidden = loads === null && limit === undefined;
+            bar.fill.style.width = `${100 * Math.max(0, loads?.[i] ?? 0) / scale}%`;
+            bar.limit.hidden = limit?.most == null;
+            bar.limit.style.left = `${100 * (limit?.most ?? 0) / scale}%`;
+            bar.row.dataset.state = limit?.state ?? "";
+            say(bar.value, loads?.[i] == null ? words.unknown : fixed(loads[i], 0, "N"));
+            say(bar.state, limit === undefined ? ""
+                : `${limit.most === null ? "" : `${w.limitMost} ${fixed(limit.most, 0, "N")}: `}${w.state[limit.state]}`);
+        });
+    };
+    return { element, set };
+}
+
+function limitList(): { element: HTMLElement; set: (limits: Limit[]) => void } {
+    const list = el("ul", { class: "limits" });
+    const element = el("section", { class: "card" }, el("h2", {}, w.limits), list);
+    let shown = "";
+    const set = (limits: Limit[]): void => {
+        const text = JSON.stringify(limits.map((l) => [l.text, l.state]));
+        if (text === shown) { return; }
+        shown = text;
+        list.replaceChildren(...(limits.length === 0 ? [el("li", {}, w.noLimits)] : limits.map((l) =>
+            el("li", { "data-state": l.state }, el("strong", {}, w.state[l.state]), ` ${l.text}`))));
+    };
+    return { element, set };
+}
+
+function clockView(app: App): { element: HTMLElement; set: (live: Live | null) => void; greet: () => void } {
+    const c = words.clock;
+    const left = el("p", { class: "clock-left" });
+    const phase = el("p", { class: "clock-phase" });
+    const formats = el("div");
+    const run = (action: string): void => void app.run({ do: "clock", action });
+    const controls = el("div", { class: "row" }, formats, button(c.start, () => run("start")), button(c.stop, () => run("stop")),
+        button(c.handOver, () => run("hand-over")));
+    const element = el("section", { class: "card clock" }, el("h2", {}, c.title), left, phase, controls);
+    const set = (live: Live | null): void => {
+        const clock = live?.clock ?? null;
+        element.dataset.phase = clock?.phase ?? "";
+        say(left, clock === null ? "–" : `${Math.ceil(clock.left_s)}`);
+        const parts = clock === null ? [c.none] : [c.phase[clock.phase],
+            clock.arrows_left === null ? "" : c.arrows(clock.arrows_left), clock.side === null ? "" : c.side[clock.side]];
+        say(phase, parts.filter((part) => part !== "").join(" · "));
+    };
+    const greet = (): void => {
+        const names = app.store.hello?.formats ?? [];
+        formats.replaceChildren(choice(c.format, names.map((n) => [n, n]), names[0] ?? "", (format) =>
+            void app.run({ do: "clock", action: "format", format })));
+    };
+    return { element, set, greet };
+}
+
+export function lineScreen(app: App, sound: Sound): Screen {
+    const store = app.store;
+    const hold = el("p", { class: "hold-value" }, "–");
+    const force = el("p", { class: "force-value" }, "–");
+    const phase = el("p", { class: "phase" });
+    const last = el("p", { class: "last" }, w.noArrow);
+    const band = bandView();
+    const fingers = fingerView();
+    const limits = limitList();
+    const clock = clockView(app);
+    const wave = wavePlot(store);
+    const update = (): void => {
+        const live = store.live;
+        const isHeld = live?.phase === "hold";
+        const shown = isHeld ? live.hold_s : store.release?.hold_s ?? null;
+        say(hold, fixed(shown, 1));
+        hold.dataset.running = String(isHeld);
+        say(force, fixed(live?.force_n, 0));
+        say(phase, live === null ? "" : w.phase[live.phase]);
+        band.set(store.hello?.goal ?? null, live, shown);
+        fingers.set(live);
+        limits.set(live?.limits ?? []);
+        clock.set(live);
+    };
+    const tellLast = (): void => {
+        const shots = store.list?.shots ?? [];
+        const shot = shots[shots.length - 1];
+        say(last, shot === undefined ? w.noArrow : `${words.arrows.arrow(shot.n)}: ${shot.sentence}`);
+    };
+    store.on(["live", "release", "hello"], update);
+    store.on(["shots"], tellLast);
+    store.on(["hello"], clock.greet);
+    const element = el("section", { class: "screen line-screen", "aria-label": words.screens.line },
+        el("h1", { class: "hidden" }, words.screens.line),
+        el("section", { class: "card hold" }, el("h2", {}, w.hold, " ", phase),
+            el("div", { class: "big" }, hold, el("span", { class: "unit" }, "s")), band.element),
+        el("section", { class: "card force" }, el("h2", {}, w.force),
+            el("div", { class: "big" }, force, el("span", { class: "unit" }, "N"))),
+        clock.element, el("section", { class: "card last-arrow", "aria-live": "polite" }, el("h2", {}, w.last), last),
+        fingers.element, limits.element,
+        el("section", { class: "card wide" }, el("h2", {}, w.wave), wave.element),
+        el("section", { class: "card wide" }, entryPanel(app, null), sound.switches(app)));
+    update();
+    return { element, show: wave.show, hide: wave.hide };
+}

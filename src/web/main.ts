@@ -1,0 +1,142 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Puts the page together: the head with the screens' names, one screen at a time, notices, pairing.
+import { ReadError, read } from "./api";
+import type { Hello } from "./api";
+import { makeRun } from "./app";
+import type { App, Screen } from "./app";
+import { arrowsScreen } from "./arrows";
+import { button, el, say } from "./dom";
+import { lineScreen } from "./line";
+import { askPairing } from "./pair";
+import { peopleScreen } from "./people";
+import { sessionScreen } from "./session";
+import { setupScreen } from "./setup";
+import { Sound } from "./sound";
+import { Store } from "./store";
+import { words } from "./words.en";
+
+type Name = keyof typeof words.screens;
+
+const NOTICE_MS = 8000;
+
+function setTheme(theme: string): void {
+    document.documentElement.dataset.theme = theme;
+    localStorage.setItem("theme", theme);
+    window.dispatchEvent(new Event("theme"));
+}
+
+function themeButton(): HTMLButtonElement {
+    const isDusk = (): boolean => document.documentElement.dataset.theme === "dusk";
+    const toggle = button("", () => {
+        setTheme(isDusk() ? "sun" : "dusk");
+        say(toggle, isDusk() ? words.themeToSun : words.themeToDusk);
+    }, { class: "quiet" });
+    say(toggle, isDusk() ? words.themeToSun : words.themeToDusk);
+    return toggle;
+}
+
+function controlButton(app: App): HTMLButtonElement {
+    const store = app.store;
+    const toggle = button("", () => void app.run({ do: "control", take: !store.isMine }), { class: "quiet" });
+    const update = (): void => {
+        const state = store.isMine ? words.control.mine
+            : store.hello?.controller == null ? words.control.none : words.control.other;
+        toggle.replaceChildren(el("span", { class: "small" }, state),
+            el("strong", {}, store.isMine ? words.control.give : words.control.take));
+    };
+    store.on(["control", "hello"], update);
+    update();
+    return toggle;
+}
+
+function banner(store: Store): HTMLElement {
+    const box = el("div", { class: "banner", role: "status" });
+    store.on(["link", "hello", "warning", "live"], () => {
+        const lines: string[] = [];
+        if (!store.isLinked) { lines.push(words.lost); }
+        if (store.hello?.is_open) { lines.push(words.open); }
+        if (store.hello?.error) { lines.push(store.hello.error); }
+        if (store.live?.is_pulled) { lines.push(words.line.pulled); }
+        if ((store.live?.lost ?? 0) > 0) { lines.push(words.lostFrames(store.live?.lost ?? 0)); }
+        if (store.warning !== "") { lines.push(store.warning); }
+        const text = lines.join("\n");
+        if (box.dataset.text !== text) {
+            box.dataset.text = text;
+            box.replaceChildren(...lines.map((line) => el("p", {}, line)));
+        }
+    });
+    return box;
+}
+
+function navigation(screens: Record<Name, Screen>): { nav: HTMLElement; go: (name: Name) => void } {
+    const nav = el("nav", { "aria-label": words.screensLabel });
+    let current: Name | null = null;
+    const go = (name: Name): void => {
+        if (current === name) { return; }
+        if (current !== null) { screens[current].hide?.(); }
+        current = name;
+        for (const [key, screen] of Object.entries(screens)) { screen.element.hidden = key !== name; }
+        for (const tab of nav.querySelectorAll("button")) {
+            if (tab.dataset.name === name) { tab.setAttribute("aria-current", "page"); }
+            else { tab.removeAttribute("aria-current"); }
+        }
+        screens[name].show?.();
+        history.replaceState(null, "", location.search + "#" + name);
+    };
+    for (const name of Object.keys(screens) as Name[]) {
+        nav.append(button(words.screens[name], () => go(name), { "data-name": name }));
+    }
+    return { nav, go };
+}
+
+function measureLatency(store: Store): void {
+    if (new URLSearchParams(location.search).get("measure") !== "1") { return; }
+    store.on(["release"], () => {
+        const release = store.release;
+        requestAnimationFrame(() => requestAnimationFrame(() => store.link.tell(
+            { do: "painted", t_s: release?.t_s, sample_ms: release?.sample_ms })));
+    });
+}
+
+function build(store: Store): void {
+    const notices = el("div", { class: "notices", role: "status" });
+    const notice = (text: string): void => {
+        const line = el("p", {}, text);
+        notices.replaceChildren(line);
+        window.setTimeout(() => line.remove(), NOTICE_MS);
+    };
+    const app: App = { store, notice, run: makeRun(store, notice) };
+    const sound = new Sound(store);
+    const screens: Record<Name, Screen> = {
+        line: lineScreen(app, sound), arrows: arrowsScreen(app), session: sessionScreen(app),
+        people: peopleScreen(app), setup: setupScreen(app),
+    };
+    const { nav, go } = navigation(screens);
+    const main = el("main", {}, ...Object.values(screens).map((screen) => screen.element));
+    document.body.replaceChildren(
+        el("header", {}, nav, el("div", { class: "tools" }, controlButton(app), themeButton())),
+        banner(store), main, notices, el("footer", {}, words.caution));
+    const wanted = location.hash.slice(1);
+    go(wanted in screens ? wanted as Name : "line");
+    if (store.isReview && wanted === "") { go("arrows"); }
+}
+
+async function start(): Promise<void> {
+    document.documentElement.dataset.theme = localStorage.getItem("theme") ?? "sun";
+    const store = new Store();
+    try {
+        store.hello = await read<Hello>("/api/hello");
+    } catch (error) {
+        if (error instanceof ReadError && error.status === 401) {
+            await askPairing();
+        }
+    }
+    const wasReview = store.isReview;
+    build(store);
+    store.hello = null;
+    if (wasReview) { document.documentElement.dataset.mode = "review"; }
+    measureLatency(store);
+    store.link.open();
+}
+
+void start();

@@ -1,0 +1,97 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// "Session": hold and set-up arrow by arrow, tremor over the arrows, shares of the fingers.
+import { read } from "./api";
+import type { Chart, Session } from "./api";
+import type { App, Screen } from "./app";
+import { el, fixed } from "./dom";
+import { Plot } from "./plot";
+import type { Line } from "./plot";
+import { words } from "./words.en";
+
+const w = words.session;
+
+function chartCard(title: string, chart: Chart, plots: Plot[]): HTMLElement {
+    if (chart.n.length === 0) { return el("section", { class: "card" }, el("h2", {}, title), el("p", {}, w.nothing)); }
+    const flat = (v: number | null): (number | null)[] => chart.n.map(() => v);
+    const plot = new Plot({ label: title, x: w.arrow, y: "s", height: 260, noLegend: true,
+        lines: [{ label: w.value, points: true }, { label: w.mean, ink: "--accent" }, { label: w.limit, dash: [8, 6], ink: "--warn" },
+            { label: w.limit, dash: [8, 6], ink: "--warn" }] });
+    plot.set([chart.n, chart.value_s, flat(chart.mean), flat(chart.lo), flat(chart.hi)]);
+    plots.push(plot);
+    const text = chart.lo === null || chart.hi === null ? w.few
+        : `${w.limits(chart.lo.toFixed(2), chart.hi.toFixed(2))} ${chart.outside.length === 0 ? w.noneOutside : w.outside(chart.outside.join(", "))}`;
+    return el("section", { class: "card" }, el("h2", {}, title), el("p", {}, text), plot.element);
+}
+
+/* The mean spectrum of each third of the session: three lines say more than 150. */
+function spectraCard(session: Session, plots: Plot[]): HTMLElement {
+    const spectra = session.spectra.filter((s) => s.density.length > 0);
+    const card = el("section", { class: "card" }, el("h2", {}, w.spectra));
+    if (spectra.length === 0) {
+        card.append(el("p", {}, w.nothing));
+        return card;
+    }
+    const names = [w.first, w.mid, w.third];
+    const n_parts = Math.min(3, spectra.length);
+    const lines: Line[] = [];
+    const means: (number | null)[][] = [];
+    for (let i = 0; i < n_parts; i++) {
+        const part = spectra.slice(Math.floor(i * spectra.length / n_parts), Math.floor((i + 1) * spectra.length / n_parts));
+        lines.push({ label: names[i], dash: [[], [10, 5], [3, 4]][i], ink: ["--ink", "--accent", "--warn"][i] });
+        means.push(spectra[0].f_hz.map((_, k) => {
+            const mean = part.reduce((sum, s) => sum + (s.density[k] ?? 0), 0) / part.length;
+            return mean > 0 ? mean : null;
+        }));
+    }
+    const plot = new Plot({ label: w.spectra, x: w.hertz, y: "N²/Hz", height: 280, log: true, lines });
+    plot.set([spectra[0].f_hz, ...means] as [number[], ...(number | null)[][]]);
+    plots.push(plot);
+    card.append(plot.element);
+    return card;
+}
+
+function sharesCard(session: Session, plots: Plot[]): HTMLElement {
+    const shares = session.shares;
+    const card = el("section", { class: "card" }, el("h2", {}, w.shares));
+    if (shares.n.length === 0) {
+        card.append(el("p", {}, w.nothing));
+        return card;
+    }
+    const [index, middle, ring] = words.line.finger;
+    const plot = new Plot({ label: w.shares, x: w.arrow, y: "%", height: 260, lines: [{ label: index, points: true },
+        { label: middle, dash: [10, 5], points: true, ink: "--accent" }, { label: ring, dash: [3, 4], points: true, ink: "--warn" }] });
+    const percent = (values: number[]): number[] => values.map((v) => 100 * v);
+    plot.set([shares.n, percent(shares.index), percent(shares.middle), percent(shares.ring)]);
+    plots.push(plot);
+    card.append(plot.element);
+    return card;
+}
+
+export function sessionScreen(app: App): Screen {
+    const store = app.store;
+    const body = el("div", { class: "cards" });
+    let plots: Plot[] = [];
+    let isShown = false;
+    let turn = 0;
+    const load = async (): Promise<void> => {
+        if (!isShown || store.shown === null) { return; }
+        const mine = ++turn;
+        const session = await read<Session>(`/api/recordings/${store.shown}/session`).catch((error: Error) => {
+            app.notice(error.message);
+            return null;
+        });
+        if (session === null || mine !== turn) { return; }
+        for (const plot of plots) { plot.close(); }
+        plots = [];
+        const percent = (v: number): string => fixed(100 * v, 0, "%");
+        const band = session.in_band;
+        const sentences = [...session.sentences, ...(band === null ? [] : [w.inBand(percent(band.share), percent(band.lo), percent(band.hi), band.n)])];
+        body.replaceChildren(el("section", { class: "card wide" }, ...(sentences.length === 0 ? [el("p", {}, w.few)] : sentences.map((s) => el("p", { class: "last" }, s)))),
+            chartCard(w.hold, session.hold, plots), chartCard(w.setup, session.setup, plots),
+            spectraCard(session, plots), sharesCard(session, plots));
+    };
+    store.on(["shots"], () => void load());
+    const element = el("section", { class: "screen", "aria-label": words.screens.session },
+        el("h1", { class: "hidden" }, words.screens.session), body);
+    return { element, show: () => { isShown = true; void load(); }, hide: () => { isShown = false; } };
+}

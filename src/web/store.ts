@@ -1,0 +1,135 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What the page knows, and who is told when it changes.
+import { read } from "./api";
+import type { Hello, Live, Mark, Release, SensorRow, Shot, ShotList } from "./api";
+import { Link } from "./link";
+import type { Message } from "./link";
+import { Ring } from "./ring";
+
+export type Topic = "hello" | "link" | "live" | "wave" | "shots" | "release" | "control" | "sensor" | "warning";
+
+export class Store {
+    hello: Hello | null = null;
+    live: Live | null = null;
+    list: ShotList | null = null;
+    release: Release | null = null;
+    sensor: SensorRow[] = [];
+    warning = "";
+    isLinked = false;
+    shown: number | null = null; // the recording whose arrows are shown
+    failed = "";
+    readonly ring = new Ring();
+    readonly link = new Link((m) => this.hear(m), (is) => this.setLinked(is));
+    private listeners: [Topic, () => void][] = [];
+    private asked = 0;
+
+    on(topics: Topic[], run: () => void): void {
+        for (const topic of topics) { this.listeners.push([topic, run]); }
+    }
+
+    get isReview(): boolean { return this.hello?.mode === "review"; }
+    get isMine(): boolean { return this.hello !== null && this.hello.controller === this.hello.viewer; }
+
+    async show(id: number | null): Promise<void> {
+        if (id !== this.shown) { this.list = null; }
+        this.shown = id;
+        await this.fetchShots();
+    }
+
+    async fetchShots(): Promise<void> {
+        const id = this.shown;
+        const turn = ++this.asked;
+        if (id === null) {
+            this.tell("shots");
+            return;
+        }
+        try {
+            const list = await read<ShotList>(`/api/recordings/${id}/shots`);
+            if (turn === this.asked) { this.list = list; this.failed = ""; }
+        } catch (error) {
+            this.failed = (error as Error).message;
+        }
+        this.tell("shots");
+    }
+
+    private tell(topic: Topic): void {
+        for (const [wanted, run] of this.listeners) {
+            if (wanted === topic) { run(); }
+        }
+    }
+
+    private setLinked(is: boolean): void {
+        this.isLinked = is;
+        this.tell("link");
+    }
+
+    private greet(hello: Hello): void {
+        const follows = this.shown === null || this.shown === this.hello?.current;
+        const isSame = this.hello?.current === hello.current && this.hello?.channels.length === hello.channels.length;
+        this.hello = hello;
+        this.link.setExpectsTalk(hello.mode === "live");
+        if (!isSame) { this.ring.clear(hello.channels.length); }
+        this.tell("hello");
+        this.tell("control");
+        void this.show(follows ? hello.current ?? hello.recordings[0]?.id ?? null : this.shown);
+        if (hello.mode === "live" && hello.current !== null) { void this.fill(hello.current); }
+    }
+
+    /* What the wave missed while the page was away. */
+    private async fill(id: number): Promise<void> {
+        const from = this.ring.end_s;
+        const wave = await read<Message>(`/api/recordings/${id}/wave?from=${from}&to=1e9&points=90000`).catch(() => null);
+        if (wave !== null && this.hello?.current === id) { this.hear(wave); }
+    }
+
+    private hear(message: Message): void {
+        const take = this.takers[message.type];
+        if (take !== undefined) { take(message); }
+    }
+
+    private readonly takers: Record<string, (m: Message) => void> = {
+        hello: (m) => this.greet(m as unknown as Hello),
+        state: (m) => { this.live = m as unknown as Live; this.tell("live"); },
+        wave: (m) => {
+            if (m.recording === this.hello?.current) {
+                this.ring.push(Number(m.t0), Number(m.dt), m.channels as { lo: number[]; hi: number[] }[]);
+                this.tell("wave");
+            }
+        },
+        release: (m) => { this.release = m as unknown as Release; this.tell("release"); },
+        shot: (m) => this.takeShot(Number(m.recording), m.shot as Shot),
+        mark: (m) => {
+            if (this.list !== null && m.recording === this.list.id) { this.list.marks.push(m.mark as Mark); this.tell("shots"); }
+        },
+        recording: (m) => this.takeRecording(m),
+        sensor: (m) => { this.sensor = m.channels as SensorRow[]; this.tell("sensor"); },
+        control: (m) => {
+            if (this.hello !== null) { this.hello.controller = m.controller as number | null; }
+            this.tell("control");
+        },
+        warning: (m) => { this.warning = String(m.text); this.tell("warning"); },
+        reload: () => void this.rehear(),
+    };
+
+    private async rehear(): Promise<void> {
+        const viewer = this.hello?.viewer ?? 0;
+        const hello = await read<Hello>("/api/hello").catch(() => null);
+        if (hello !== null) { this.greet({ ...hello, viewer }); }
+    }
+
+    private takeShot(recording: number, shot: Shot): void {
+        const list = this.list;
+        if (list === null || list.id !== recording) { return; }
+        const at = list.shots.findIndex((s) => s.n === shot.n);
+        if (at < 0) { list.shots.push(shot); } else { list.shots[at] = shot; }
+        this.tell("shots");
+    }
+
+    private takeRecording(m: Message): void {
+        if (m.event === "final") {
+            if (m.id === this.shown) { void this.fetchShots(); }
+        } else {
+            void this.rehear();
+        }
+    }
+}

@@ -1,0 +1,81 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// An invented evening at the brickworks, shaped as docs/live.md says.
+
+export const CHANNELS = [
+    { stream: "string", role: "string_force", axis: null, finger: null, unit: "N", rate_hz: 1000, range: [-400, 400] },
+    ...["index", "middle", "ring"].map((finger) => ({ stream: "string", role: "finger_force", axis: null, finger, unit: "N", rate_hz: 1000, range: [0, 150] })),
+    ...["x", "y", "z"].map((axis) => ({ stream: "bow", role: "bow_acceleration", axis, finger: null, unit: "m/s2", rate_hz: 3200, range: [-160, 160] })),
+];
+
+export const LIMITS = [
+    { what: "finger_peak_n", finger: "ring", value: 41, most: 45, least: null, unit: "N", state: "near", text: "Ring finger's peak: 41 N of at most 45 N (hand clinic)." },
+    { what: "finger_impulse_n_s", finger: "ring", value: null, most: 900, least: null, unit: "N s", state: "unknown", text: "Ring finger's load today: not all draws were measured." },
+];
+
+export function makeShot(n) {
+    const release = 30 * n;
+    const hold = 2.2 + 0.9 * Math.abs(Math.sin(n * 1.7));
+    const isCreep = n % 3 === 0;
+    return {
+        n, kind: n % 11 === 10 ? "let-down" : "shot",
+        events: { draw_start_s: release - hold - 1.3, full_draw_s: release - hold, clicker_s: release - 0.16, release_s: release, end_s: release + 0.6 },
+        measures: { hold_time_s: hold, finger_share: [0.41, 0.4, 0.19] }, quality: [], changed: [],
+        findings: isCreep ? [{ code: "creep", text: "The draw got shorter by 1.5 mm (2u 0.3 mm) before the click.", value: 0.6, value_u: 0.06, threshold: 0.5, basis: "fixed", unusual: null }] : [],
+        score: n % 4 === 0 ? null : 10 - n % 3,
+        sentence: isCreep ? `Held ${hold.toFixed(1)} s; the draw got shorter by 1.5 mm before the click.` : `Held ${hold.toFixed(1)} s, nothing stands out.`,
+        corrected: [], notes: [],
+    };
+}
+
+function forceAt(shot, t) {
+    const e = shot.events;
+    if (t < e.draw_start_s) { return 0; }
+    if (t < e.full_draw_s) { return 178 * (t - e.draw_start_s) / (e.full_draw_s - e.draw_start_s); }
+    if (t < e.release_s) { return 178 + 1.2 * (t - e.full_draw_s) + 0.4 * Math.sin(50 * t); }
+    return t < e.release_s + 0.015 ? 90 : 6 * Math.exp(-8 * (t - e.release_s)) * Math.cos(200 * t);
+}
+
+export function makeTrace(shot, query) {
+    const align = query.get("align") ?? "release";
+    const align_s = shot.events[`${align}_s`];
+    const from = Number(query.get("from") ?? -5);
+    const to = Number(query.get("to") ?? 1.5);
+    const points = Number(query.get("points") ?? 1500);
+    const t = Array.from({ length: points }, (_, i) => from + (to - from) * i / (points - 1));
+    const make = (channel) => {
+        const scale = { index: 0.41, middle: 0.4, ring: 0.19 }[channel.finger] ?? 1;
+        const value = channel.role === "bow_acceleration"
+            ? t.map((x) => x + align_s > shot.events.release_s ? 90 * Math.exp(-9 * (x + align_s - shot.events.release_s)) * Math.sin(240 * x) : 0.2 * Math.sin(60 * x))
+            : t.map((x) => scale * forceAt(shot, x + align_s));
+        return { ...channel, range: undefined, t, lo: value.map((v) => v - 0.3), hi: value.map((v) => v + 0.3) };
+    };
+    const events = Object.fromEntries(Object.entries(shot.events).map(([key, v]) => [key, v - align_s]));
+    const evidence = shot.findings.map((f) => ({ code: f.code, from: events.clicker_s - 0.9, to: events.clicker_s - 0.1, v_from: 180.4, v_to: 179.2, text: f.text, role: "string_force", unit: "N" }));
+    return { n: shot.n, align, align_s, channels: CHANNELS.map(make), events, evidence,
+        trend: { role: "string_force", t: [events.clicker_s - 1.05, events.clicker_s - 0.05], v: [180.4, 179.3] } };
+}
+
+export function makeSpectrum(n) {
+    const f = Array.from({ length: 120 }, (_, i) => 0.25 * (i + 1));
+    const density = f.map((x) => 0.002 + 0.05 * Math.exp(-((x - 9) ** 2) / 4) * (1 + 0.1 * (n % 5)));
+    return { n, f_hz: f, density };
+}
+
+export function makeSession(shots) {
+    const n = shots.map((s) => s.n);
+    const value_s = shots.map((s) => s.measures.hold_time_s);
+    const t_s = shots.map((s) => s.events.release_s);
+    return {
+        hold: { t_s, n, value_s, mean: 2.7, lo: 1.8, hi: 3.9, outside: [] },
+        setup: { t_s, n, value_s: value_s.map((v) => 6 + v), mean: 8.6, lo: 6.4, hi: 11.3, outside: [] },
+        spectra: shots.map((s) => makeSpectrum(s.n)), shares: { n, index: n.map((i) => 0.41 + 0.01 * Math.sin(i)), middle: n.map(() => 0.4), ring: n.map((i) => 0.19 - 0.01 * Math.sin(i)), u: n.map(() => [0.01, 0.01, 0.01]) },
+        in_band: { share: 0.7, lo: 0.5, hi: 0.84, n: n.length }, sentences: ["Hold time stays as it was: no change that this many arrows could show."],
+    };
+}
+
+const baseline = { measure: "hold_time_s", unit: "s", median: 2.71, robust_sd: 0.31, n: 214 };
+export const PEOPLE = ["wren", "rook", "heron", "teal"].map((name, i) => ({ name, n_shots: 214 - 30 * i, n_recordings: 9 - i, last: "2026-05-14",
+    baselines: [baseline, { measure: "clicker_reaction_s", unit: "s", median: 0.158, robust_sd: 0.021, n: 214 }], limits: i === 0 ? LIMITS : [], goal: { lo_s: 2, hi_s: 3, set_by: "coach" } }));
+
+export const SENSORS = { ports: [{ address: "/dev/ttyUSB0", about: "USB serial" }], profiles: [{ name: "bridge", about: "force and three fingers" }], current: [{ address: "/dev/ttyUSB0", profile: "bridge" }] };
+export const SENSOR_ROWS = CHANNELS.map((c, i) => ({ ...c, unit: undefined, raw: 812 + i, noise_counts: 2.5, range: [-32768, 32767], span: [700, 15000 + 900 * i], state: ["ok", "ok", "noisy", "dead", "ok", "reversed", "at-range"][i] }));

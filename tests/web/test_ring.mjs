@@ -1,0 +1,45 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// node test_ring.mjs BUILD: the wave's ring keeps peaks, gaps and its bound.
+import assert from "node:assert/strict";
+import { createRequire } from "node:module";
+import { join } from "node:path";
+import { fileURLToPath, pathToFileURL } from "node:url";
+
+const build = process.argv[2];
+const out = join(build, "test_ring_bundle.mjs");
+const { buildSync } = createRequire(join(build, "package.json"))("esbuild");
+buildSync({ entryPoints: [fileURLToPath(new URL("../../src/web/ring.ts", import.meta.url))], outfile: out, format: "esm", logLevel: "warning" });
+const { Ring } = await import(pathToFileURL(out).href);
+
+function one(values) { return [{ lo: values.map((v) => v === null ? null : v - 1), hi: values.map((v) => v === null ? null : v + 1) }]; }
+
+const ring = new Ring();
+ring.clear(1);
+assert.deepEqual(ring.select(0, 0, 1, 10), { t: [], lo: [], hi: [] });
+
+// A peak of one step survives the coarsest view.
+const values = new Array(5000).fill(10);
+values[3210] = 99;
+ring.push(0, 0.02, one(values));
+for (const points of [1, 7, 100, 5000]) {
+    const columns = ring.select(0, 0, 100, points);
+    assert.equal(Math.max(...columns.hi), 100, `peak at ${points} points`);
+    assert.ok(columns.t.length <= points + 1);
+}
+
+// Sent twice is the same; what is missing is unknown.
+const before = ring.select(0, 0, 100, 50);
+ring.push(90, 0.02, one(new Array(500).fill(10)));
+assert.deepEqual(ring.select(0, 0, 100, 50), before);
+ring.push(102, 0.02, one([5]));
+assert.deepEqual(ring.select(0, 100.5, 101, 1).hi, [null, null].slice(0, ring.select(0, 100.5, 101, 1).hi.length));
+
+// Half an hour is kept, and no more.
+ring.push(3600, 0.02, one([7]));
+assert.ok(ring.end_s - ring.start_s <= 1800 + 1e-6);
+assert.equal(ring.select(0, 3599, 3601, 100).hi.at(-1), 8);
+
+// A new recording begins anew, also at an earlier time.
+ring.push(0, 0.02, one([3]));
+assert.equal(ring.start_s, 0);
+console.log("web.ring: all passed");
