@@ -8,7 +8,9 @@ program="gcc cmake ninja-build pkg-config libc6-dev libserialport-dev libfftw3-d
     libsndfile1-dev libjansson-dev libinih-dev libutf8proc-dev libsqlite3-dev
     libcivetweb-dev"
 tests="clang libclang-rt-14-dev clang-format libcmocka-dev libgsl-dev python3 python3-numpy
-    python3-scipy"
+    python3-scipy chromium"
+# The page and its tests; another build of Node already there is left alone.
+command -v npm >/dev/null 2>&1 || tests="$tests nodejs npm"
 
 wanted=$program
 [ "${1:-}" = tests ] && wanted="$wanted $tests"

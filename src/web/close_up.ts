@@ -12,7 +12,9 @@ import type { Data, Line } from "./plot";
 import { words } from "./words.en";
 
 const w = words.close;
-const CLICK_S = 0.6;
+const CLICK_FROM_S = -1.3;
+const CLICK_TO_S = 0.4;
+const CLEAR_S = 0.03; // before the release, where the force has not begun to fall
 
 function paint(u: uPlot, trace: Trace): void {
     const pen = u.ctx;
@@ -51,6 +53,20 @@ function table(channels: TraceChannel[]): Data {
     return uPlot.join(channels.map((c) => [c.t, c.lo, c.hi] as uPlot.AlignedData));
 }
 
+/* What the force spans before the release: there a change of half a newton has to be seen. */
+function heldRange(force: TraceChannel, release: number): [number, number] | null {
+    let least = Infinity;
+    let most = -Infinity;
+    force.t.forEach((t, i) => {
+        if (t < release - CLEAR_S) {
+            least = Math.min(least, force.lo[i] ?? Infinity);
+            most = Math.max(most, force.hi[i] ?? -Infinity);
+        }
+    });
+    const margin = 0.15 * (most - least);
+    return least < most ? [least - margin, most + margin] : null;
+}
+
 function lines(channels: TraceChannel[]): { lines: Line[]; bands: [number, number][] } {
     const out: Line[] = [];
     const bands: [number, number][] = [];
@@ -66,7 +82,7 @@ function lines(channels: TraceChannel[]): { lines: Line[]; bands: [number, numbe
 export class CloseUp {
     readonly element = el("article", { class: "close-up" });
     private n = 0;
-    private view = "all";
+    private view = "click";
     private plots: Plot[] = [];
     private shown = "";
     private turn = 0;
@@ -105,7 +121,7 @@ export class CloseUp {
         this.shown = JSON.stringify(shot);
         const at = `/api/recordings/${this.app.store.shown}/shots/${this.n}`;
         const isClick = this.view === "click" && typeof shot.events.clicker_s === "number";
-        const span = isClick ? `align=clicker&from=${-CLICK_S}&to=${CLICK_S}` : "align=release&from=-6&to=1.5";
+        const span = isClick ? `align=clicker&from=${CLICK_FROM_S}&to=${CLICK_TO_S}` : "align=release&from=-6&to=1.5";
         try {
             const [trace, spectrum] = await Promise.all([read<Trace>(`${at}/trace?${span}&points=1500`),
                 read<Spectrum>(`${at}/spectrum`)]);
@@ -139,6 +155,7 @@ export class CloseUp {
         const handles = new EventHandles(shot, trace, (event, value_s) =>
             this.app.run({ do: "correct", shot: shot.n, event, value_s }));
         const plot = new Plot({ label: w.force, x: w.seconds, y: "N", height: 340, noLegend: true, ...lines(force),
+            yRange: trace.align === "clicker" ? heldRange(force[0], trace.events.release_s ?? CLICK_TO_S) : null,
             draw: (u) => { paint(u, trace); handles.place(u); }, ready: (u) => handles.attach(u) });
         plot.element.removeAttribute("role");
         plot.element.removeAttribute("aria-label");
@@ -152,7 +169,7 @@ export class CloseUp {
 
     private channelCard(title: string, unit: string, channels: TraceChannel[]): HTMLElement {
         if (channels.length === 0) { return el("div", { hidden: true }); }
-        const plot = new Plot({ label: title, x: w.seconds, y: unit, height: 240, ...lines(channels) });
+        const plot = new Plot({ label: title, x: w.seconds, y: unit, height: 240, isPaired: true, ...lines(channels) });
         plot.set(table(channels));
         this.plots.push(plot);
         return el("section", { class: "card" }, el("h3", {}, title), plot.element);

@@ -53,6 +53,7 @@ function banner(store: Store): HTMLElement {
     const box = el("div", { class: "banner", role: "status" });
     store.on(["link", "hello", "warning", "live"], () => {
         const lines: string[] = [];
+        const isAlarm = (line: string): boolean => line !== words.open;
         if (!store.isLinked) { lines.push(words.lost); }
         if (store.hello?.is_open) { lines.push(words.open); }
         if (store.hello?.error) { lines.push(store.hello.error); }
@@ -62,7 +63,7 @@ function banner(store: Store): HTMLElement {
         const text = lines.join("\n");
         if (box.dataset.text !== text) {
             box.dataset.text = text;
-            box.replaceChildren(...lines.map((line) => el("p", {}, line)));
+            box.replaceChildren(...lines.map((line) => el("p", { class: isAlarm(line) ? "alarm" : "small" }, line)));
         }
     });
     return box;

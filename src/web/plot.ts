@@ -9,7 +9,8 @@ export interface Line {
 export interface PlotSetup {
     label: string; x: string; y: string; lines: Line[]; height: number;
     bands?: [number, number][]; draw?: (u: uPlot) => void; ready?: (u: uPlot) => void; noLegend?: boolean;
-    log?: boolean; range?: (u: uPlot) => [number, number];
+    log?: boolean; range?: (u: uPlot) => [number, number]; yRange?: [number, number] | null;
+    isPaired?: boolean; isWhole?: boolean; // lowest and highest of one channel; a count along x
 }
 
 export function colour(name: string): string {
@@ -17,6 +18,8 @@ export function colour(name: string): string {
 }
 
 export const DASHES: number[][] = [[], [10, 5], [3, 4], [12, 4, 3, 4], [1, 3]];
+
+const BORDERS: Record<number, string> = { 0: "solid", 3: "dotted", 1: "dotted" }; // by the dash's first length
 
 export class Plot {
     readonly element = document.createElement("div");
@@ -26,7 +29,7 @@ export class Plot {
     private readonly retheme = (): void => this.remake();
 
     constructor(private setup: PlotSetup) {
-        this.element.className = "plot";
+        this.element.className = setup.isPaired ? "plot paired" : "plot";
         this.element.setAttribute("role", "img");
         this.element.setAttribute("aria-label", setup.label);
         this.watcher.observe(this.element);
@@ -73,12 +76,13 @@ export class Plot {
             series.push({ label: line.label, stroke, width: line.width ?? 2, dash: line.dash ?? [], show: line.show ?? true,
                 points: { show: line.points ?? false, size: 9, fill: stroke }, spanGaps: false });
         }
-        const y: uPlot.Scale = setup.log ? { distr: 3 } : {};
+        const y: uPlot.Scale = setup.log ? { distr: 3 } : setup.yRange ? { range: setup.yRange } : {};
         this.u = new uPlot({ width, height: setup.height, series,
             scales: { x: { time: false, ...(setup.range ? { range: setup.range } : {}) }, y },
             bands: (setup.bands ?? []).map((pair) => ({ series: pair, fill: colour("--fill") })),
-            axes: [axis(setup.x), { ...axis(setup.y), size: 64 }],
-            legend: { show: !(setup.noLegend ?? false), live: false },
+            axes: [{ ...axis(setup.x), ...(setup.isWhole ? { incrs: [1, 2, 5, 10, 20, 50, 100] } : {}) }, { ...axis(setup.y), size: 64 }],
+            legend: { show: !(setup.noLegend ?? false), live: false,
+                markers: { width: 4, fill: "transparent", dash: (_, i) => BORDERS[series[i].dash?.[0] ?? 0] ?? "dashed" } },
             hooks: { draw: setup.draw ? [setup.draw] : [], ready: setup.ready ? [setup.ready] : [] },
         }, this.data, this.element);
     }

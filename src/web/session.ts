@@ -13,7 +13,7 @@ const w = words.session;
 function chartCard(title: string, chart: Chart, plots: Plot[]): HTMLElement {
     if (chart.n.length === 0) { return el("section", { class: "card" }, el("h2", {}, title), el("p", {}, w.nothing)); }
     const flat = (v: number | null): (number | null)[] => chart.n.map(() => v);
-    const plot = new Plot({ label: title, x: w.arrow, y: "s", height: 260, noLegend: true,
+    const plot = new Plot({ label: title, x: w.arrow, y: "s", height: 260, noLegend: true, isWhole: true,
         lines: [{ label: w.value, points: true }, { label: w.mean, ink: "--accent" }, { label: w.limit, dash: [8, 6], ink: "--warn" },
             { label: w.limit, dash: [8, 6], ink: "--warn" }] });
     plot.set([chart.n, chart.value_s, flat(chart.mean), flat(chart.lo), flat(chart.hi)]);
@@ -58,7 +58,7 @@ function sharesCard(session: Session, plots: Plot[]): HTMLElement {
         return card;
     }
     const [index, middle, ring] = words.line.finger;
-    const plot = new Plot({ label: w.shares, x: w.arrow, y: "%", height: 260, lines: [{ label: index, points: true },
+    const plot = new Plot({ label: w.shares, x: w.arrow, y: "%", height: 260, isWhole: true, lines: [{ label: index, points: true },
         { label: middle, dash: [10, 5], points: true, ink: "--accent" }, { label: ring, dash: [3, 4], points: true, ink: "--warn" }] });
     const percent = (values: number[]): number[] => values.map((v) => 100 * v);
     plot.set([shares.n, percent(shares.index), percent(shares.middle), percent(shares.ring)]);

@@ -21,9 +21,9 @@ function rangeBar(row: SensorRow): HTMLElement {
 function channelRow(row: SensorRow): HTMLElement {
     const name = [row.stream, row.role.replaceAll("_", " "), row.finger ?? row.axis ?? ""].filter((part) => part !== "").join(" · ");
     const pair = (v: [number, number] | null): string => v === null ? words.unknown : `${fixed(v[0], 0)} … ${fixed(v[1], 0)}`;
-    return el("tr", { "data-state": row.state }, el("th", { scope: "row" }, name), el("td", {}, fixed(row.raw, 0)),
-        el("td", {}, fixed(row.noise_counts, 1)), el("td", {}, pair(row.span), rangeBar(row)), el("td", {}, pair(row.range)),
-        el("td", {}, el("strong", {}, w.states[row.state])));
+    return el("tr", { "data-state": row.state }, el("th", { scope: "row" }, name),
+        el("td", {}, el("strong", {}, w.states[row.state])), el("td", {}, fixed(row.raw, 0)),
+        el("td", {}, fixed(row.noise_counts, 1)), el("td", {}, pair(row.span), rangeBar(row)), el("td", {}, pair(row.range)));
 }
 
 function portCard(app: App, sensors: Sensors, streams: string[]): HTMLElement {
@@ -63,7 +63,7 @@ export function setupScreen(app: App): Screen {
         waiting.hidden = true;
         rows.replaceChildren(...store.sensor.map(channelRow));
     });
-    const head = el("tr", {}, ...[w.channel, w.raw, w.noise, w.seen, w.range, w.state].map((text) => el("th", { scope: "col" }, text)));
+    const head = el("tr", {}, ...[w.channel, w.state, w.raw, w.noise, w.seen, w.range].map((text) => el("th", { scope: "col" }, text)));
     const element = el("section", { class: "screen", "aria-label": words.screens.setup }, el("h1", { class: "hidden" }, words.screens.setup),
         el("p", { class: "review-only" }, w.reviewOnly), el("div", { class: "caution" }, el("p", {}, w.draw), el("p", {}, w.cable)), port,
         el("section", { class: "card live-only" }, el("h2", {}, w.channels), waiting,

@@ -37,7 +37,7 @@ async function violations(page) {
 
 async function openArrow(page, n) {
     await page.click(`li[data-n="${n}"] .arrow-open`);
-    await page.waitForSelector(".close-up .event-mark");
+    await page.waitForSelector(".close-up .event-clicker_s");
 }
 
 for (const theme of ["sun", "dusk"]) {
@@ -69,6 +69,7 @@ await check("pictures of every screen, nothing wider than the window, targets of
             }
             await go(page, "arrows");
             await openArrow(page, 24);
+            await page.waitForTimeout(200);
             await page.screenshot({ path: join(pictures, `close-up-${size.join("x")}-${theme}.png`), fullPage: true });
             await page.context().close();
         }
@@ -98,6 +99,9 @@ await check("an event is corrected by dragging and by keys, and undone", async (
     await go(page, "arrows");
     await openArrow(page, 24);
     await page.waitForSelector(".close-up .findings .code");
+    assert.equal(await page.isVisible(".event-clicker_s"), true);
+    await page.selectOption('.close-up label:has-text("In view") select', "all");
+    await page.waitForSelector(".event-full_draw_s", { state: "visible" });
     const was = server.shots[23].events.full_draw_s;
     const box = await page.locator(".event-full_draw_s").boundingBox();
     await page.mouse.move(box.x + box.width / 2, box.y + box.height / 2);
