@@ -16,6 +16,7 @@
     X(compare)                                                                                 \
     X(team)                                                                                    \
     X(report)                                                                                  \
+    X(review)                                                                                  \
     X(inspect)                                                                                 \
     X(calibrate)                                                                               \
     X(ports)                                                                                   \
