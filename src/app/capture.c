@@ -155,6 +155,26 @@ void sh_capture_put_clock(const struct sh_capture *capture, struct sh_text *text
     sh_capture_clock_put_left(&capture->shooting, sh_capture_find_now_s(capture), text);
 }
 
+bool sh_capture_find_clock(const struct sh_capture *capture,
+                           struct sh_shooting_clock_view *view,
+                           const struct sh_round_format **format)
+{
+    return sh_capture_clock_find_view(&capture->shooting, sh_capture_find_now_s(capture), view,
+                                      format);
+}
+
+enum sh_status sh_capture_choose_clock(struct sh_capture *capture,
+                                       const struct sh_round_format *format,
+                                       struct sh_error *err)
+{
+    if (sh_capture_clock_runs(&capture->shooting)) {
+        return sh_error_set(err, SH_ERR_BUSY, NULL, "stop it first", "the clock runs");
+    }
+    capture->chosen = *format;
+    capture->shooting.format = &capture->chosen;
+    return SH_OK;
+}
+
 static enum sh_status push_clock(struct sh_capture *capture, struct sh_error *err)
 {
     struct sh_segmenter_state state;

@@ -9,6 +9,7 @@
 #include "app/entry.h"
 #include "finding/analysis.h"
 #include "sensor/frame.h"
+#include "series/shooting_clock.h"
 #include "shot/segmenter.h"
 
 /*
@@ -76,6 +77,23 @@ void sh_capture_get_view(const struct sh_capture *capture, struct sh_capture_vie
 
 /* What the shooting clock has left, in words; nothing where none runs. */
 void sh_capture_put_clock(const struct sh_capture *capture, struct sh_text *text);
+
+/* The shooting clock as it is seen now, and its format (borrowed until the next step). False:
+ * no clock has been started. */
+bool sh_capture_find_clock(const struct sh_capture *capture,
+                           struct sh_shooting_clock_view *view,
+                           const struct sh_round_format **format);
+
+/* The format that the clock starts with next (copied). SH_ERR_BUSY: it runs. */
+enum sh_status sh_capture_choose_clock(struct sh_capture *capture,
+                                       const struct sh_round_format *format,
+                                       struct sh_error *err);
+
+/* Keeps a mark whose time in the recording is known, and shows it to the fronts. Statuses of
+ * the recording's writer. */
+enum sh_status sh_capture_keep_mark(struct sh_capture *capture,
+                                    const struct sh_mark *mark,
+                                    struct sh_error *err);
 
 /*
  * Does what was entered, now; a mark gets its time and its shot in entry. Statuses of the

@@ -290,6 +290,24 @@ enum sh_status sh_capture_clock_take(struct sh_capture_clock *clock,
     return status;
 }
 
+bool sh_capture_clock_runs(const struct sh_capture_clock *clock)
+{
+    return !is_over(clock);
+}
+
+bool sh_capture_clock_find_view(const struct sh_capture_clock *clock,
+                                double now_s,
+                                struct sh_shooting_clock_view *view,
+                                const struct sh_round_format **format)
+{
+    if (!clock->is_open) {
+        return false;
+    }
+    sh_shooting_clock_get(&clock->clock, now_s, view);
+    *format = &clock->clock.format;
+    return true;
+}
+
 void sh_capture_clock_put_left(const struct sh_capture_clock *clock,
                                double now_s,
                                struct sh_text *text)

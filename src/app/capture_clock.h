@@ -74,6 +74,15 @@ enum sh_status sh_capture_clock_take(struct sh_capture_clock *clock,
                                      double begin_s,
                                      struct sh_error *err);
 
+/* Is there a time that has begun and is not over? */
+bool sh_capture_clock_runs(const struct sh_capture_clock *clock);
+
+/* What there is to be seen at now_s, and the format (borrowed). False: no clock yet. */
+bool sh_capture_clock_find_view(const struct sh_capture_clock *clock,
+                                double now_s,
+                                struct sh_shooting_clock_view *view,
+                                const struct sh_round_format **format);
+
 /* What is left, for the live line (see sh_clock_words_put_left); nothing where none runs. */
 void sh_capture_clock_put_left(const struct sh_capture_clock *clock,
                                double now_s,

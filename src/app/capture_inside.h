@@ -25,7 +25,8 @@ struct sh_capture {
     struct sh_mark clock; /* the last one started; its time on the sensors' clock */
     bool has_clock;       /* it has not been stopped */
     struct sh_capture_clock shooting;
-    unsigned last_shot; /* the last shot of the take, for scores; 0: none */
+    struct sh_round_format chosen; /* of the clock, in place of the setup's */
+    unsigned last_shot;            /* the last shot of the take, for scores; 0: none */
     struct sh_frame_counts before[SH_STREAMS_MAX]; /* the take: of its streams */
     bool has_ended;
 };
@@ -35,11 +36,6 @@ double sh_capture_find_now_s(const struct sh_capture *capture);
 
 /* Host's monotonic time. */
 int64_t sh_capture_get_host_us(void);
-
-/* Keeps a mark, its time in the take, and shows it to the fronts. */
-enum sh_status sh_capture_keep_mark(struct sh_capture *capture,
-                                    const struct sh_mark *mark,
-                                    struct sh_error *err);
 
 /* capture_takes.c: one recording after another. */
 

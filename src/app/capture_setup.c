@@ -17,37 +17,11 @@
 #define SECONDS_MAX_S         2.0e6
 
 const struct sh_command_option sh_capture_setup_options[SH_CAPTURE_SETUP_N_OPTIONS] = {
-    {"port", "ADDRESS", "where a sensor is: a path, usb:VID:PID, usb:SERIAL, tcp:HOST:PORT, -",
-     0},
-    {"sensor", "FILE", "its profile, see docs/sensor-profile.md; one each port, in their order",
-     0},
-    {"athlete", "NAME", "who shoots; any name will do", 0},
-    {"session", "TEXT", "what ties recordings of one evening together", 0},
-    {"bow", "NAME", "which bow", 0},
-    {"bow-file", "FILE",
-     "the bow's figures as calibrate --bow wrote them; other options may follow", 0},
-    {"draw-weight", "FORCE", "at the archer's draw length, in N, or with lb: 178 or 40lb", 0},
-    {"stiffness", "VALUE", "of the bow near full draw in N/m, or with lb/in: 410 or 2.4lb/in",
-     0},
-    {"clicker", "ANSWER", "yes or no", 0},
-    {"distance", "METRES", "to the target", 0},
-    {"tag", "KEY=TEXT", "anything to compare by later, tab=thick say; may be repeated", 0},
-    {"out", "FOLDER", "the recording's folder, which must not be there yet", 0},
-    {"home", "FOLDER", "where recordings go without --out", 0},
-    {"seconds", "S", "end after so long", 0},
-    {"clock", "NAME", "the shooting clock's format, which c starts; see clock --list", 0},
-    {"rounds", "FILE", "formats of your own, see docs/clock.md", 0},
-    {"flac", NULL, "turn the files into FLAC after a clean end", 0},
-    {"replay", NULL, "bytes of an earlier time: the sensor's own clock is the time", 0},
-    {"thresholds", "FILE", "thresholds of the findings, see docs/findings.md", 0},
-    {"sound", NULL, "the terminal's bell at a warning of a limit, only between shots", 0},
-    {"goal-sound", NULL, "the same after an arrow whose hold was inside the goal", 0},
-    {"format", "FORMAT",
-     "print the shots as shown at a recording's end, not its path: table, json or csv", 0},
-};
+    SH_CAPTURE_SETUP_OPTIONS_LIST(SH_CAPTURE_SETUP_OPTION)};
 
 /* One option being read. */
 struct reading {
+    const char *command; /* its name, for what is said */
     struct sh_capture_setup *setup;
     size_t n_ports;
     size_t n_profiles;
@@ -60,11 +34,12 @@ struct reading {
 };
 
 static enum sh_status
-refuse(struct sh_error *err, const char *option, const char *text, const char *todo)
+refuse(const struct reading *reading, const char *option, const char *text, const char *todo)
 {
     char where[64];
-    (void)snprintf(where, sizeof where, "capture --%s", option);
-    return sh_error_set(err, SH_ERR_ARGUMENT, where, todo, "'%s' cannot be used", text);
+    (void)snprintf(where, sizeof where, "%s --%s", reading->command, option);
+    return sh_error_set(reading->err, SH_ERR_ARGUMENT, where, todo, "'%s' cannot be used",
+                        text);
 }
 
 static bool parse_number(const char *text, double low, double high, double *value)
@@ -116,10 +91,10 @@ static enum sh_status copy_name(struct reading *reading,
 {
     size_t n_bytes = strlen(text);
     if (n_bytes >= SH_SESSION_NAME_BYTES) {
-        return refuse(reading->err, option, text, "take up to 127 bytes");
+        return refuse(reading, option, text, "take up to 127 bytes");
     }
     if (!sh_utf8_is_valid(text)) {
-        return refuse(reading->err, option, text, "write it in UTF-8");
+        return refuse(reading, option, text, "write it in UTF-8");
     }
     memcpy(to, text, n_bytes + 1);
     return SH_OK;
@@ -132,10 +107,10 @@ static enum sh_status read_tag(struct reading *reading, const char *text)
     struct sh_tag tag = {0};
     if (sign == NULL || sign == text || session->n_tags == SH_SESSION_TAGS_MAX ||
         (size_t)(sign - text) >= sizeof tag.key || strlen(sign + 1) >= sizeof tag.value) {
-        return refuse(reading->err, "tag", text, "write KEY=TEXT, up to 32 of them");
+        return refuse(reading, "tag", text, "write KEY=TEXT, up to 32 of them");
     }
     if (!sh_utf8_is_valid(text)) {
-        return refuse(reading->err, "tag", text, "write it in UTF-8");
+        return refuse(reading, "tag", text, "write it in UTF-8");
     }
     memcpy(tag.key, text, (size_t)(sign - text));
     memcpy(tag.value, sign + 1, strlen(sign + 1) + 1);
@@ -155,12 +130,12 @@ static enum sh_status read_bow(struct reading *reading, const char *option, cons
         bow->clicker = is_yes ? SH_ANSWER_YES : SH_ANSWER_NO;
         return is_yes || strcmp(text, "no") == 0
                    ? SH_OK
-                   : refuse(reading->err, option, text, "say yes or no");
+                   : refuse(reading, option, text, "say yes or no");
     }
     bool is_stiffness = strcmp(option, "stiffness") == 0;
     double most = is_stiffness ? STIFFNESS_MAX_N_PER_M : DRAW_WEIGHT_MAX_N;
     if (!sh_capture_setup_parse_force(text, is_stiffness, &value) || value > most) {
-        return refuse(reading->err, option, text,
+        return refuse(reading, option, text,
                       is_stiffness ? "take N/m, or lb/in" : "take N, or lb");
     }
     *(is_stiffness ? &bow->stiffness_n_per_m : &bow->draw_weight_n) =
@@ -184,7 +159,7 @@ static enum sh_status read_sensor(struct reading *reading, const char *option, c
     bool is_port = strcmp(option, "port") == 0;
     size_t *n = is_port ? &reading->n_ports : &reading->n_profiles;
     if (*n == SH_CAPTURE_SETUP_SENSORS_MAX) {
-        return refuse(reading->err, option, text, "take up to 8 sensors");
+        return refuse(reading, option, text, "take up to 8 sensors");
     }
     if (is_port) {
         reading->setup->address[*n] = text;
@@ -200,13 +175,12 @@ static enum sh_status read_other(struct reading *reading, const char *option, co
     struct sh_capture_setup *setup = reading->setup;
     if (strcmp(option, "out") == 0) {
         setup->out = text;
-        return text[0] != '\0' ? SH_OK : refuse(reading->err, option, text, "give a folder");
+        return text[0] != '\0' ? SH_OK : refuse(reading, option, text, "give a folder");
     }
     if (strcmp(option, "format") == 0) {
         setup->format = sh_format_find(text);
-        return setup->format != NULL
-                   ? SH_OK
-                   : refuse(reading->err, option, text, "take table, json or csv");
+        return setup->format != NULL ? SH_OK
+                                     : refuse(reading, option, text, "take table, json or csv");
     }
     if (strcmp(option, "home") == 0) {
         reading->home = text;
@@ -227,12 +201,12 @@ static enum sh_status read_other(struct reading *reading, const char *option, co
     } else if (strcmp(option, "seconds") == 0) {
         return parse_number(text, 0.0, SECONDS_MAX_S, &setup->seconds)
                    ? SH_OK
-                   : refuse(reading->err, option, text, "give seconds above 0");
+                   : refuse(reading, option, text, "give seconds above 0");
     } else if (strcmp(option, "distance") == 0) {
         struct sh_mark_number *distance_m = &setup->session->distance_m;
         distance_m->is_given = parse_number(text, 0.0, DISTANCE_MAX_M, &distance_m->value);
         return distance_m->is_given ? SH_OK
-                                    : refuse(reading->err, option, text, "give metres to 200");
+                                    : refuse(reading, option, text, "give metres to 200");
     }
     return SH_OK;
 }
@@ -297,7 +271,7 @@ static enum sh_status read_profiles(struct reading *reading, struct sh_error *er
 {
     struct sh_capture_setup *setup = reading->setup;
     if (reading->n_profiles == 0) {
-        return sh_error_set(err, SH_ERR_ARGUMENT, "capture", "give --sensor FILE",
+        return sh_error_set(err, SH_ERR_ARGUMENT, reading->command, "give --sensor FILE",
                             "no sensor profile given");
     }
     setup->n_sensors = reading->n_profiles;
@@ -335,8 +309,9 @@ static enum sh_status check_ports(const struct reading *reading, struct sh_error
 {
     const struct sh_capture_setup *setup = reading->setup;
     if (reading->n_ports > setup->n_sensors) {
-        return sh_error_set(err, SH_ERR_ARGUMENT, "capture", "give a --sensor for each --port",
-                            "%zu ports for %zu sensors", reading->n_ports, setup->n_sensors);
+        return sh_error_set(err, SH_ERR_ARGUMENT, reading->command,
+                            "give a --sensor for each --port", "%zu ports for %zu sensors",
+                            reading->n_ports, setup->n_sensors);
     }
     for (size_t i = 0; i < setup->n_sensors; i++) {
         if (setup->address[i][0] == '\0') {
@@ -358,7 +333,7 @@ enum sh_status sh_capture_setup_read(const struct sh_command *command,
                                      struct sh_capture_setup *setup,
                                      struct sh_error *err)
 {
-    struct reading reading = {.setup = setup, .err = err};
+    struct reading reading = {.command = command->name, .setup = setup, .err = err};
     *setup = (struct sh_capture_setup){.thresholds = sh_thresholds_default()};
     setup->session = calloc(1, sizeof *setup->session);
     if (setup->session == NULL) {
@@ -380,8 +355,9 @@ enum sh_status sh_capture_setup_read(const struct sh_command *command,
         status = status == SH_ERR_ARGUMENT ? SH_ERR_FORMAT : status; /* of the file */
     }
     if (status == SH_OK && reading.clock != NULL) {
-        status = sh_clock_setup_find(reading.clock, reading.rounds, "capture --clock",
-                                     &setup->clock, err);
+        char where[64];
+        (void)snprintf(where, sizeof where, "%s --clock", command->name);
+        status = sh_clock_setup_find(reading.clock, reading.rounds, where, &setup->clock, err);
         setup->has_clock = status == SH_OK;
     }
     return status == SH_OK ? sh_home_find(reading.home, setup->home, err) : status;

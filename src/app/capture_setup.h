@@ -37,7 +37,39 @@ struct sh_capture_setup {
     bool has_goal_sound; /* and after an arrow inside the archer's goal */
 };
 
-/* The options, for command_capture's table. */
+/* The options, for the tables of commands that capture: name, argument, help. */
+#define SH_CAPTURE_SETUP_OPTIONS_LIST(X)                                                       \
+    X("port", "ADDRESS",                                                                       \
+      "where a sensor is: a path, usb:VID:PID, usb:SERIAL, tcp:HOST:PORT, -")                  \
+    X("sensor", "FILE",                                                                        \
+      "its profile, see docs/sensor-profile.md; one each port, in their order")                \
+    X("athlete", "NAME", "who shoots; any name will do")                                       \
+    X("session", "TEXT", "what ties recordings of one evening together")                       \
+    X("bow", "NAME", "which bow")                                                              \
+    X("bow-file", "FILE",                                                                      \
+      "the bow's figures as calibrate --bow wrote them; other options may follow")             \
+    X("draw-weight", "FORCE", "at the archer's draw length, in N, or with lb: 178 or 40lb")    \
+    X("stiffness", "VALUE",                                                                    \
+      "of the bow near full draw in N/m, or with lb/in: 410 or 2.4lb/in")                      \
+    X("clicker", "ANSWER", "yes or no")                                                        \
+    X("distance", "METRES", "to the target")                                                   \
+    X("tag", "KEY=TEXT", "anything to compare by later, tab=thick say; may be repeated")       \
+    X("out", "FOLDER", "the recording's folder, which must not be there yet")                  \
+    X("home", "FOLDER", "where recordings go without --out")                                   \
+    X("seconds", "S", "end after so long")                                                     \
+    X("clock", "NAME", "the shooting clock's format, which c starts; see clock --list")        \
+    X("rounds", "FILE", "formats of your own, see docs/clock.md")                              \
+    X("flac", NULL, "turn the files into FLAC after a clean end")                              \
+    X("replay", NULL, "bytes of an earlier time: the sensor's own clock is the time")          \
+    X("thresholds", "FILE", "thresholds of the findings, see docs/findings.md")                \
+    X("sound", NULL, "the terminal's bell at a warning of a limit, only between shots")        \
+    X("goal-sound", NULL, "the same after an arrow whose hold was inside the goal")            \
+    X("format", "FORMAT",                                                                      \
+      "print the shots as shown at a recording's end, not its path: table, json or csv")
+
+/* One of them in such a table. */
+#define SH_CAPTURE_SETUP_OPTION(name, argument, help) {name, argument, help, 0},
+
 #define SH_CAPTURE_SETUP_N_OPTIONS 22
 extern const struct sh_command_option sh_capture_setup_options[SH_CAPTURE_SETUP_N_OPTIONS];
 

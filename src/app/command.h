@@ -22,7 +22,7 @@ struct sh_command_option {
     char letter;          /* 'o' where -o stands for it, else 0 */
 };
 
-#define SH_COMMAND_OPTIONS_MAX 24u
+#define SH_COMMAND_OPTIONS_MAX 32u
 #define SH_COMMAND_VALUES_MAX  64u
 
 /* One option as given: which, and its argument ("" where it takes none). */

@@ -69,7 +69,7 @@ enum sh_status sh_shelf_load(struct sh_shelf *shelf, unsigned id, struct sh_erro
 
 /*
  * Appends the members of a hello that are about recordings, each after a comma:
- * ,"recordings":[...],"current":ID,"channels":[...],"goal":... where current is the one given
+ * ,"recordings":[...],"current":ID,"channels":[...] where current is the one given
  * (0: null, no channels).
  */
 void sh_shelf_write_hello(struct sh_shelf *shelf, unsigned current, struct sh_text *text);

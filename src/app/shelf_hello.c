@@ -70,6 +70,6 @@ void sh_shelf_write_hello(struct sh_shelf *shelf, unsigned current, struct sh_te
     if (is_loaded) {
         write_channels(&sh_shelf_find(shelf, current)->session, text);
     }
-    sh_text_puts(text, "],\"goal\":null");
+    sh_text_puts(text, "]");
     (void)pthread_mutex_unlock(&shelf->lock);
 }
