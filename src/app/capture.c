@@ -163,6 +163,11 @@ bool sh_capture_find_clock(const struct sh_capture *capture,
                                       format);
 }
 
+bool sh_capture_has_format(const struct sh_capture *capture)
+{
+    return capture->shooting.format != NULL;
+}
+
 enum sh_status sh_capture_choose_clock(struct sh_capture *capture,
                                        const struct sh_round_format *format,
                                        struct sh_error *err)

@@ -84,6 +84,9 @@ bool sh_capture_find_clock(const struct sh_capture *capture,
                            struct sh_shooting_clock_view *view,
                            const struct sh_round_format **format);
 
+/* Is there a format that the clock could start with? */
+bool sh_capture_has_format(const struct sh_capture *capture);
+
 /* The format that the clock starts with next (copied). SH_ERR_BUSY: it runs. */
 enum sh_status sh_capture_choose_clock(struct sh_capture *capture,
                                        const struct sh_round_format *format,

@@ -10,6 +10,7 @@
  */
 #define SH_COMMANDS_LIST(X)                                                                    \
     X(capture)                                                                                 \
+    X(live)                                                                                    \
     X(clock)                                                                                   \
     X(analyze)                                                                                 \
     X(consistency)                                                                             \

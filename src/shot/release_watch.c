@@ -120,7 +120,9 @@ bool sh_release_watch_push(struct sh_release_watch *watch,
     }
     watch->has_fired = true;
     *out = (struct sh_release_watch_event){.release_frame = find_release_frame(watch, top_n),
-                                           .hold_frame = (double)watch->hold_frame,
+                                           .hold_frame =
+                                               (double)watch->hold_frame -
+                                               SH_RELEASE_WATCH_HOLD_LAG_S * detector->rate_hz,
                                            .has_hold = watch->has_hold};
     return true;
 }

@@ -24,8 +24,11 @@
 #define SH_RELEASE_WATCH_FALL_MAX_S 0.0866
 #define SH_RELEASE_WATCH_LOW_FRAMES 2u /* one alone may be a reading that is nonsense */
 #define SH_RELEASE_WATCH_HELD_RATIO 0.6
-#define SH_RELEASE_WATCH_BINS       8u  /* the last half second, */
-#define SH_RELEASE_WATCH_TOP_S      0.5 /* by the largest 20 ms mean of each */
+#define SH_RELEASE_WATCH_BINS       8u /* the last half second, */
+#define SH_RELEASE_WATCH_HOLD_LAG_S                                                            \
+    0.19 /* the detector's averages see a hold begin so late: median over simulated evenings   \
+          */
+#define SH_RELEASE_WATCH_TOP_S 0.5 /* by the largest 20 ms mean of each */
 
 struct sh_release_watch {
     struct sh_detector detector;
@@ -46,7 +49,7 @@ struct sh_release_watch {
 /* What is told. Times are frames since the first, with a fraction. */
 struct sh_release_watch_event {
     double release_frame; /* the force had fallen by 10 % */
-    double hold_frame;    /* the hold began */
+    double hold_frame; /* the hold began, as well as the averages tell, their lag taken off */
     bool has_hold;
 };
 

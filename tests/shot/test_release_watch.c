@@ -99,7 +99,7 @@ static void test_releases_are_told_soon(void **state)
         /* 90 % of the fall have come, and one sample more */
         const double complete_s = END_S + 0.9 * sensor->fall_s + lag_s;
         assert_true(outcome.fired_s <= complete_s + 2.0 * step_s);
-        assert_near(outcome.hold_s, END_S - FULL_S, 0.25, 0.0);
+        assert_near(outcome.hold_s, END_S - FULL_S, 0.12, 0.0);
     }
 }
 

@@ -1,0 +1,154 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include <errno.h>
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "app/capture.h"
+#include "app/capture_terminal.h"
+#include "app/commands.h"
+#include "app/desktop.h"
+#include "app/live_page.h"
+#include "app/say.h"
+
+#define PORT_MAX      65535ul
+#define ADDRESSES_MAX 8u
+
+static const struct sh_command_option options[] = {
+    SH_CAPTURE_SETUP_OPTIONS_LIST(SH_CAPTURE_SETUP_OPTION){
+        "http-port", "N", "where the page is served; 0 (default): any port that is free", 0},
+    {"listen", NULL, "open the page to the local network, with a code", 0},
+    {"no-browser", NULL, "only print the address", 0},
+    {"measure", NULL, "say at the end how long the page took, for benches", 0},
+};
+
+/* A signal handler can reach nothing else. */
+/* NOLINTNEXTLINE(cppcoreguidelines-avoid-non-const-global-variables) */
+static volatile sig_atomic_t should_end;
+
+static void end_soon(int number)
+{
+    (void)number;
+    should_end = 1;
+}
+
+static void catch_signals(void)
+{
+    struct sigaction action;
+    memset(&action, 0, sizeof action);
+    action.sa_handler = end_soon;
+    (void)sigaction(SIGINT, &action, NULL);
+    (void)sigaction(SIGTERM, &action, NULL);
+    (void)sigaction(SIGHUP, &action, NULL);
+}
+
+static enum sh_status
+read_port(const char *word, struct sh_server_config *config, struct sh_error *err)
+{
+    char *end = NULL;
+    errno = 0;
+    const unsigned long port = strtoul(word, &end, 10);
+    if (word[0] < '0' || word[0] > '9' || *end != '\0' || errno != 0 || port > PORT_MAX) {
+        return sh_error_set(err, SH_ERR_ARGUMENT, "live --http-port", "give 0 to 65535",
+                            "'%s' is no port", word);
+    }
+    config->port = (unsigned)port;
+    return SH_OK;
+}
+
+static void say_addresses(const struct sh_live_page_config *config,
+                          const struct sh_live_page *page,
+                          bool is_shown)
+{
+    char address[ADDRESSES_MAX][SH_SERVER_ADDRESS_BYTES];
+    const size_t n =
+        sh_server_get_addresses(sh_live_page_get_server(page), address, ADDRESSES_MAX);
+    for (size_t i = 0; i < n; i++) {
+        printf("%s\n", address[i]);
+    }
+    (void)fflush(stdout);
+    if (config->server.is_open) {
+        (void)fprintf(stderr, "Others on this network can read what the page shows: "
+                              "it is sent as plain text.\n");
+    }
+    if (is_shown && n > 0) {
+        (void)sh_desktop_open(address[0]);
+    }
+}
+
+static enum sh_status
+capture(const struct sh_live_page_config *config, bool is_shown, struct sh_error *err)
+{
+    struct sh_capture_terminal terminal;
+    struct sh_capture_result result = {0};
+    struct sh_live_page *page = NULL;
+    enum sh_status status = sh_live_page_open(config, &page, err);
+    if (status != SH_OK) {
+        return status;
+    }
+    say_addresses(config, page, is_shown);
+    catch_signals();
+    sh_capture_terminal_open(&terminal, config->setup);
+    const struct sh_capture_front fronts[] = {sh_capture_terminal_get_front(&terminal),
+                                              sh_live_page_get_front(page)};
+    status = sh_capture_run(config->setup, fronts, 2, &should_end, &result, err);
+    sh_capture_terminal_close(&terminal);
+    sh_live_page_say_measures(page);
+    enum sh_status closed = sh_live_page_close(&page, status == SH_OK ? err : NULL);
+    sh_capture_result_close(&result);
+    return status != SH_OK ? status : closed;
+}
+
+static enum sh_exit run(const struct sh_command *command, const struct sh_command_line *line)
+{
+    struct sh_capture_setup setup;
+    struct sh_error err = {.status = SH_OK};
+    struct sh_live_page_config config = {
+        .setup = &setup,
+        .server = {.is_open = sh_command_get(command, line, "listen", NULL) != NULL},
+        .is_measured = sh_command_get(command, line, "measure", NULL) != NULL};
+    const bool is_shown = sh_command_get(command, line, "no-browser", NULL) == NULL;
+    const char *port = sh_command_get(command, line, "http-port", "0");
+    enum sh_status status = sh_capture_setup_read(command, line, &setup, &err);
+    enum sh_exit end = SH_EXIT_INPUT;
+    if (status == SH_OK) {
+        status = read_port(port, &config.server, &err);
+    }
+    if (status != SH_OK) {
+        end = status == SH_ERR_ARGUMENT ? SH_EXIT_USAGE : SH_EXIT_INPUT;
+    } else {
+        status = capture(&config, is_shown, &err);
+    }
+    sh_capture_setup_close(&setup);
+    return status == SH_OK ? SH_EXIT_DONE : sh_say_error(&err, end);
+}
+
+const struct sh_command sh_command_live = {
+    .name = "live",
+    .operands = "",
+    .summary = "Record as capture does, and show it on a page for a tablet at the line.",
+    .details =
+        "Shoot only on a range, under its rules and its officer. The cable leaves the riser "
+        "on\n"
+        "the bow hand's side, comes apart under a light pull, and never crosses string, "
+        "arrow,\n"
+        "limbs or walkway. Nothing is fitted or read in front of the line while others shoot.\n"
+        "\n"
+        "The page's address is printed and, where there is a desktop, opened. It can be read "
+        "on\n"
+        "this machine only, unless --listen opens it to the local network: then whoever has "
+        "the\n"
+        "code that is shown here can read it, and it is sent as plain text. What capture lets "
+        "be\n"
+        "typed can be typed here, too, and entered on the page. Sound is off until somebody "
+        "on\n"
+        "the page switches it on, and never comes between draw start and release. Ctrl-C ends\n"
+        "the recording; then it is analysed.\n"
+        "\n"
+        "Limits that a person has set (see limits) are watched while it runs. Stop on pain;\n"
+        "limits, pain and the return to shooting belong to licensed practice.",
+    .options = options,
+    .n_options = sizeof options / sizeof options[0],
+    .run = run,
+};

@@ -1,0 +1,158 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "app/live_force.h"
+
+#include <math.h>
+
+#include "shot/segmenter.h"
+
+#define FINGER_S 0.02
+
+/* The string's force of a stream, or its fingers. */
+static size_t find_channels(const struct sh_stream *stream,
+                            size_t channel[SH_STREAM_CHANNELS_MAX],
+                            bool *is_sum)
+{
+    size_t n = 0;
+    *is_sum = true;
+    for (size_t c = 0; c < stream->n_channels; c++) {
+        if (stream->channel[c].role == SH_ROLE_STRING_FORCE) {
+            channel[0] = c;
+            *is_sum = false;
+            return 1;
+        }
+        if (stream->channel[c].role == SH_ROLE_FINGER_FORCE) {
+            channel[n++] = c;
+        }
+    }
+    return n;
+}
+
+static void find_force(struct sh_live_force *force, const struct sh_session *session)
+{
+    bool has_string = false;
+    for (size_t s = 0; s < session->n_streams && !has_string; s++) {
+        const struct sh_stream *stream = &session->streams[s].stream;
+        size_t channel[SH_STREAM_CHANNELS_MAX];
+        bool is_sum = true;
+        const size_t n = find_channels(stream, channel, &is_sum);
+        if (n > 0 && (!is_sum || n > force->n_channels)) {
+            has_string = !is_sum;
+            force->is_present = true;
+            force->stream = s;
+            force->n_channels = n;
+            force->rate_hz = stream->rate_hz;
+            for (size_t i = 0; i < n; i++) {
+                force->channel[i] = channel[i];
+            }
+        }
+    }
+}
+
+static void find_fingers(struct sh_live_force *force, const struct sh_session *session)
+{
+    for (size_t s = 0; s < session->n_streams; s++) {
+        const struct sh_stream *stream = &session->streams[s].stream;
+        for (size_t c = 0; c < stream->n_channels; c++) {
+            const struct sh_channel *channel = &stream->channel[c];
+            const size_t i = (size_t)channel->finger - (size_t)SH_FINGER_INDEX;
+            if (channel->role != SH_ROLE_FINGER_FORCE || channel->finger == SH_FINGER_NONE ||
+                force->finger[i].is_present) {
+                continue;
+            }
+            force->finger[i].is_present = true;
+            force->finger[i].stream = s;
+            force->finger[i].channel = c;
+            force->finger_rate_hz[i] = stream->rate_hz;
+        }
+    }
+}
+
+void sh_live_force_init(struct sh_live_force *force, const struct sh_session *session)
+{
+    const struct sh_quantity *weight = &session->bow.draw_weight_n;
+    *force = (struct sh_live_force){.is_present = false};
+    find_force(force, session);
+    find_fingers(force, session);
+    force->threshold_n = SH_SEGMENTER_DRAW_MIN_N;
+    if (sh_quantity_is_known(weight)) {
+        force->threshold_n =
+            fmax(SH_SEGMENTER_DRAW_MIN_N, SH_SEGMENTER_DRAW_RATIO * weight->value);
+    }
+}
+
+/* Between draws a finger's rest level is followed; in one it stands still. */
+static void push_finger(
+    struct sh_live_force *force, size_t i, uint64_t frame, const double *value, bool is_filled)
+{
+    struct sh_live_force_finger *finger = &force->finger[i];
+    const bool is_drawn = force->is_present && force->watch.detector.is_drawn;
+    const double force_n = value[finger->channel];
+    if (!finger->has_value) {
+        sh_rest_init(&finger->rest, force->finger_rate_hz[i], 0.0, frame);
+    }
+    if (!is_drawn) {
+        sh_rest_push(&finger->rest, force_n, is_filled);
+    }
+    const double net_n = force_n - sh_rest_get_level(&finger->rest);
+    const double memory = fmax(1.0, FINGER_S * force->finger_rate_hz[i]);
+    finger->force_n =
+        finger->has_value ? finger->force_n + (net_n - finger->force_n) / memory : net_n;
+    finger->has_value = true;
+    if (is_drawn) {
+        finger->peak_n = fmax(finger->peak_n, finger->force_n);
+    }
+}
+
+static bool push_watch(struct sh_live_force *force,
+                       uint64_t frame,
+                       const double *value,
+                       bool is_filled,
+                       struct sh_release_watch_event *out)
+{
+    double sum_n = 0.0;
+    for (size_t i = 0; i < force->n_channels; i++) {
+        sum_n += value[force->channel[i]];
+    }
+    if (!force->has_begun) {
+        force->has_begun = true;
+        sh_release_watch_init(&force->watch, force->rate_hz, force->threshold_n, 0.0, frame);
+    }
+    const bool is_released = sh_release_watch_push(&force->watch, sum_n, is_filled, out);
+    const bool is_drawn = force->watch.detector.is_drawn;
+    if (is_drawn && !force->was_drawn) {
+        for (size_t i = 0; i < SH_LIVE_FORCE_FINGERS; i++) {
+            force->finger[i].peak_n = 0.0;
+        }
+    }
+    force->was_drawn = is_drawn;
+    return is_released;
+}
+
+bool sh_live_force_push(struct sh_live_force *force,
+                        size_t stream,
+                        uint64_t frame,
+                        const double *value,
+                        bool is_filled,
+                        struct sh_release_watch_event *out)
+{
+    bool is_released = false;
+    if (force->is_present && stream == force->stream) {
+        is_released = push_watch(force, frame, value, is_filled, out);
+    }
+    for (size_t i = 0; i < SH_LIVE_FORCE_FINGERS; i++) {
+        if (force->finger[i].is_present && force->finger[i].stream == stream) {
+            push_finger(force, i, frame, value, is_filled);
+        }
+    }
+    return is_released;
+}
+
+bool sh_live_force_has_fingers(const struct sh_live_force *force)
+{
+    for (size_t i = 0; i < SH_LIVE_FORCE_FINGERS; i++) {
+        if (force->finger[i].has_value) {
+            return true;
+        }
+    }
+    return false;
+}

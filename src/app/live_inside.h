@@ -1,0 +1,116 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef SH_APP_LIVE_INSIDE_H
+#define SH_APP_LIVE_INSIDE_H
+
+#include <pthread.h>
+
+#include "app/live_finisher.h"
+#include "app/live_force.h"
+#include "app/live_page.h"
+#include "app/live_queue.h"
+#include "app/live_sensor.h"
+#include "app/live_wave.h"
+#include "app/shelf.h"
+#include "metrology/load_drift.h"
+
+/* What the live page's own files share; nothing else looks inside. */
+
+#define SH_LIVE_PAINTED_MAX 4096u
+
+/* What is measured where it is asked for. */
+struct sh_live_measures {
+    double painted_ms[SH_LIVE_PAINTED_MAX];
+    size_t n_painted;
+    double front_s; /* processor time of the front on the capture's thread */
+    double begin_s; /* host's monotonic time */
+};
+
+struct sh_live_page {
+    struct sh_live_page_config config;
+    struct sh_server *server;
+    struct sh_shelf *shelf;
+    struct sh_live_finisher *finisher;
+    struct sh_live_queue queue;
+
+    /* Shared with the server's threads. */
+    pthread_mutex_t lock;      /* of all here; held until the server is known */
+    pthread_mutex_t wave_lock; /* of the pointer wave: held by whoever reads it */
+    unsigned current;          /* recording on the shelf that runs; 0: none */
+    bool has_sound;
+    bool is_in_charge;
+    bool has_goal;
+    double goal_lo_s;
+    double goal_hi_s;
+    struct sh_live_measures measures;
+    struct sh_live_wave *wave;
+
+    /* Of the thread that captures. */
+    const struct sh_session *session; /* of the recording that runs; NULL: none */
+    char folder[SH_HOME_PATH_BYTES];
+    double begin_s;
+    unsigned id; /* current, without the lock */
+    size_t first_channel[SH_STREAMS_MAX];
+    struct sh_load_drift_state drift[SH_STREAMS_MAX][SH_STREAM_CHANNELS_MAX];
+    struct sh_live_force force;
+    struct sh_live_sensor sensor;
+    struct sh_analysis shots;
+    struct sh_mark *marks; /* owned, [n_marks] */
+    size_t n_marks;
+    double released_s; /* the last release that was told, in the recording; NaN: none */
+    bool is_moving;    /* as the last state said */
+    double state_s; /* when it was told, host's monotonic time; wave and sensors: when next */
+    double wave_s;
+    double sensor_s;
+};
+
+/* Host's monotonic time, s. */
+double sh_live_now_s(void);
+
+/* Processor time of this thread, s; 0 where nothing is measured. */
+double sh_live_thread_s(const struct sh_live_page *page);
+
+/* live_front.c: what the capture calls. */
+void sh_live_front_begin(void *context, const struct sh_capture_recording *recording);
+void sh_live_front_block(void *context,
+                         const struct sh_block *block,
+                         const struct sh_clocks *clocks);
+void sh_live_front_shot(void *context, const struct sh_shot_record *record);
+void sh_live_front_mark(void *context, const struct sh_mark *mark);
+void sh_live_front_say(void *context, const char *text);
+enum sh_status sh_live_front_end(void *context,
+                                 const struct sh_capture_recording *recording,
+                                 struct sh_error *err);
+
+/* live_tell.c: messages. */
+
+/* Tells text, unless it failed or is empty, and closes it. */
+void sh_live_tell(struct sh_live_page *page,
+                  enum sh_room_audience audience,
+                  struct sh_text *text);
+
+/* Tells a shot as it now stands, with its score and notes. */
+void sh_live_tell_shot(struct sh_live_page *page, unsigned n);
+
+void sh_live_tell_mark(struct sh_live_page *page, const struct sh_mark *mark);
+void sh_live_tell_warning(struct sh_live_page *page, const char *kind, const char *line);
+void sh_live_tell_release(struct sh_live_page *page,
+                          double t_s,
+                          double hold_s,
+                          double sample_ms);
+
+/* Tells what is due: state, wave, sensors. */
+void sh_live_tell_due(struct sh_live_page *page, const struct sh_capture *capture);
+
+/* live_obey.c: commands. */
+
+/*
+ * Does what a command wants of the running capture. *refused says why it was not done; the
+ * status is other than SH_OK only where the capture itself cannot go on.
+ */
+enum sh_status sh_live_obey(struct sh_live_page *page,
+                            struct sh_capture *capture,
+                            const json_t *object,
+                            struct sh_error *refused,
+                            struct sh_error *err);
+
+#endif

@@ -1,0 +1,313 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include <math.h>
+#include <string.h>
+
+#include "app/live_inside.h"
+
+#define SCORE_MAX  10.0
+#define PAIN_MAX   10.0
+#define GOAL_MAX_S 60.0
+#define BEHIND_S   0.05 /* a mark about an arrow stands so long behind its release */
+
+/* One command being done. */
+struct wish {
+    struct sh_live_page *page;
+    struct sh_capture *capture;
+    const json_t *object;
+    struct sh_error *refused;
+    struct sh_error *err;
+};
+
+static enum sh_status refuse(const struct wish *wish, const char *what, const char *todo)
+{
+    (void)sh_error_set(wish->refused, SH_ERR_ARGUMENT, NULL, todo, "%s", what);
+    return SH_OK;
+}
+
+static bool find_number(const json_t *value, double least, double most, double *out)
+{
+    if (!json_is_number(value)) {
+        return false;
+    }
+    *out = json_number_value(value);
+    return *out >= least && *out <= most;
+}
+
+/* A text that is there, not empty, and fits with its NUL. */
+static bool copy_text(const struct wish *wish, const char *key, char *to, size_t n_bytes)
+{
+    const json_t *value = json_object_get(wish->object, key);
+    const size_t n = json_string_length(value);
+    if (!json_is_string(value) || n == 0 || n >= n_bytes ||
+        strlen(json_string_value(value)) != n) {
+        return false;
+    }
+    memcpy(to, json_string_value(value), n + 1);
+    return true;
+}
+
+static bool is_said(const struct wish *wish, const char *key, const char *word)
+{
+    const char *text = json_string_value(json_object_get(wish->object, key));
+    return text != NULL && strcmp(text, word) == 0;
+}
+
+/* The shot that is named; NULL: none is, or there is no such shot (*is_wrong). */
+static const struct sh_shot *find_shot(const struct wish *wish, bool *is_wrong)
+{
+    const json_t *value = json_object_get(wish->object, "shot");
+    const struct sh_analysis *shots = &wish->page->shots;
+    *is_wrong = value != NULL && !json_is_null(value);
+    for (size_t i = 0; *is_wrong && i < shots->n_shots; i++) {
+        if (json_is_integer(value) && json_integer_value(value) == shots->shots[i].shot.n) {
+            *is_wrong = false;
+            return &shots->shots[i].shot;
+        }
+    }
+    return NULL;
+}
+
+/* A mark about a shot stands where it belongs; one about none is of now. */
+static enum sh_status put_mark(const struct wish *wish, struct sh_mark *mark)
+{
+    bool is_wrong = false;
+    const struct sh_shot *shot = find_shot(wish, &is_wrong);
+    if (is_wrong) {
+        return refuse(wish, "there is no such shot in this recording", NULL);
+    }
+    if (shot == NULL) {
+        struct sh_entry entry = {.kind = SH_ENTRY_MARK, .mark = *mark};
+        return sh_capture_obey(wish->capture, &entry, wish->err);
+    }
+    const struct sh_quantity *release = &shot->event_s[SH_EVENT_RELEASE];
+    struct sh_capture_view view;
+    sh_capture_get_view(wish->capture, &view);
+    mark->t_s = sh_quantity_is_known(release) ? release->value + BEHIND_S : view.now_s;
+    mark->shot = (struct sh_mark_number){true, (double)shot->n};
+    return sh_capture_keep_mark(wish->capture, mark, wish->err);
+}
+
+static enum sh_status put_score(const struct wish *wish)
+{
+    struct sh_mark mark = {.kind = SH_MARK_ARROW, .score = {.is_given = true}};
+    if (!find_number(json_object_get(wish->object, "score"), 0.0, SCORE_MAX,
+                     &mark.score.value)) {
+        return refuse(wish, "this is no score", "give 0 to 10");
+    }
+    return put_mark(wish, &mark);
+}
+
+static enum sh_status put_end(const struct wish *wish)
+{
+    const json_t *scores = json_object_get(wish->object, "scores");
+    struct sh_mark mark = {.kind = SH_MARK_END, .n_scores = json_array_size(scores)};
+    if (mark.n_scores == 0 || mark.n_scores > SH_MARK_SCORES_MAX) {
+        return refuse(wish, "these are no scores of an end", "give 1 to 72 of them");
+    }
+    for (size_t i = 0; i < mark.n_scores; i++) {
+        if (!find_number(json_array_get(scores, i), 0.0, SCORE_MAX, &mark.scores[i])) {
+            return refuse(wish, "these are no scores of an end", "give 0 to 10 for each arrow");
+        }
+    }
+    return put_mark(wish, &mark);
+}
+
+static enum sh_status put_note(const struct wish *wish)
+{
+    struct sh_mark mark = {.kind = SH_MARK_NOTE};
+    if (!copy_text(wish, "text", mark.text, sizeof mark.text)) {
+        return refuse(wish, "this is no note", "write up to 255 bytes");
+    }
+    return put_mark(wish, &mark);
+}
+
+static enum sh_status put_pain(const struct wish *wish)
+{
+    struct sh_mark mark = {.kind = SH_MARK_PAIN, .rating = {.is_given = true}};
+    const bool is_when = is_said(wish, "when", "before") || is_said(wish, "when", "during") ||
+                         is_said(wish, "when", "after");
+    if (!is_when || !copy_text(wish, "when", mark.when, sizeof mark.when) ||
+        !find_number(json_object_get(wish->object, "rating"), 0.0, PAIN_MAX,
+                     &mark.rating.value)) {
+        return refuse(wish, "this is no rating", "give before, during or after, and 0 to 10");
+    }
+    return put_mark(wish, &mark);
+}
+
+static enum sh_status change_archer(const struct wish *wish)
+{
+    struct sh_entry entry = {.kind = SH_ENTRY_ARCHER};
+    char name[SH_SESSION_NAME_BYTES];
+    if (!copy_text(wish, "name", name, sizeof name)) {
+        return refuse(wish, "this is no name", "write up to 127 bytes");
+    }
+    memcpy(entry.athlete, name, sizeof name);
+    return sh_capture_obey(wish->capture, &entry, wish->err);
+}
+
+/* The recording ends, the next one of the same archer begins with the next frames. */
+static enum sh_status finish(const struct wish *wish)
+{
+    struct sh_entry entry = {.kind = SH_ENTRY_ARCHER};
+    struct sh_capture_view view;
+    if (wish->page->id == 0) {
+        return refuse(wish, "nothing has been recorded yet", NULL);
+    }
+    sh_capture_get_view(wish->capture, &view);
+    memcpy(entry.athlete, view.athlete, strlen(view.athlete) + 1);
+    return sh_capture_obey(wish->capture, &entry, wish->err);
+}
+
+static enum sh_status choose_format(const struct wish *wish)
+{
+    const struct sh_round_format_set set = sh_round_format_default();
+    const struct sh_capture_setup *setup = wish->page->config.setup;
+    const char *name = json_string_value(json_object_get(wish->object, "format"));
+    const struct sh_round_format *format =
+        name != NULL ? sh_round_format_find(&set, name) : NULL;
+    if (name != NULL && setup->has_clock && strcmp(setup->clock.name, name) == 0) {
+        format = &setup->clock;
+    }
+    if (format == NULL) {
+        return refuse(wish, "there is no such clock", "choose one of the list");
+    }
+    (void)sh_capture_choose_clock(wish->capture, format, wish->refused);
+    return SH_OK;
+}
+
+static enum sh_status set_clock(const struct wish *wish)
+{
+    struct sh_entry entry = {.kind = SH_ENTRY_CLOCK, .clock = SH_ENTRY_CLOCK_START};
+    if (is_said(wish, "action", "format")) {
+        return choose_format(wish);
+    }
+    if (is_said(wish, "action", "stop")) {
+        entry = (struct sh_entry){.kind = SH_ENTRY_MARK, .mark = {.kind = SH_MARK_CLOCK_STOP}};
+    } else if (is_said(wish, "action", "hand-over")) {
+        entry.clock = SH_ENTRY_CLOCK_OTHER_SHOT;
+    } else if (!is_said(wish, "action", "start")) {
+        return refuse(wish, "the clock cannot do that", "start, stop, hand-over or format");
+    } else if (!sh_capture_has_format(wish->capture)) {
+        return refuse(wish, "no clock has been chosen", "choose its format first");
+    }
+    return sh_capture_obey(wish->capture, &entry, wish->err);
+}
+
+static enum sh_status set_sound(const struct wish *wish)
+{
+    struct sh_live_page *page = wish->page;
+    (void)pthread_mutex_lock(&page->lock);
+    page->has_sound = json_is_true(json_object_get(wish->object, "on"));
+    page->is_in_charge = json_is_true(json_object_get(wish->object, "in_charge"));
+    (void)pthread_mutex_unlock(&page->lock);
+    return SH_OK;
+}
+
+static enum sh_status set_goal(const struct wish *wish)
+{
+    struct sh_live_page *page = wish->page;
+    double lo_s = 0.0;
+    double hi_s = 0.0;
+    const bool is_cleared = json_is_true(json_object_get(wish->object, "clear"));
+    if (!is_cleared &&
+        (!find_number(json_object_get(wish->object, "lo_s"), 0.0, GOAL_MAX_S, &lo_s) ||
+         !find_number(json_object_get(wish->object, "hi_s"), 0.0, GOAL_MAX_S, &hi_s) ||
+         !(lo_s < hi_s))) {
+        return refuse(wish, "this is no band", "give seconds from and to, up to 60");
+    }
+    (void)pthread_mutex_lock(&page->lock);
+    page->has_goal = !is_cleared;
+    page->goal_lo_s = lo_s;
+    page->goal_hi_s = hi_s;
+    (void)pthread_mutex_unlock(&page->lock);
+    (void)sh_server_tell(page->server, SH_ROOM_LOGGED, "{\"type\":\"reload\"}");
+    return SH_OK;
+}
+
+/* A stream by its name, or its number. */
+static bool find_stream(const struct wish *wish, size_t *out)
+{
+    const json_t *value = json_object_get(wish->object, "stream");
+    const struct sh_session *session = wish->page->session;
+    for (size_t i = 0; i < session->n_streams; i++) {
+        const bool is_name =
+            json_is_string(value) &&
+            strcmp(json_string_value(value), session->streams[i].stream.name) == 0;
+        if (is_name || (json_is_integer(value) && json_integer_value(value) == (json_int_t)i)) {
+            *out = i;
+            return true;
+        }
+    }
+    return false;
+}
+
+static bool is_force(const struct sh_channel *channel)
+{
+    return channel->role == SH_ROLE_STRING_FORCE || channel->role == SH_ROLE_FINGER_FORCE;
+}
+
+/*
+ * The stream's forces read 0 where they stand now. A recording keeps the zero it began with: it
+ * ends (it holds a copy), and the next one begins with the new zero.
+ */
+static enum sh_status set_zero(const struct wish *wish)
+{
+    struct sh_capture_view view;
+    size_t s = 0;
+    sh_capture_get_view(wish->capture, &view);
+    if (!find_stream(wish, &s)) {
+        return refuse(wish, "there is no such stream", NULL);
+    }
+    if (view.state.phase == SH_SEGMENTER_DRAWING || view.state.phase == SH_SEGMENTER_HOLD) {
+        return refuse(wish, "the string is pulled", "let it rest for two seconds");
+    }
+    struct sh_stream *stream = &wish->page->config.setup->session->streams[s].stream;
+    for (size_t c = 0; c < stream->n_channels; c++) {
+        double mean = 0.0;
+        if (!is_force(&stream->channel[c])) {
+            continue;
+        }
+        if (stream->channel[c].n_curve > 0) {
+            return refuse(wish, "its curve has its own zero", "calibrate it again");
+        }
+        if (!sh_live_sensor_find_mean(&wish->page->sensor, s, c, &mean)) {
+            return refuse(wish, "not enough has come from it", "wait two seconds");
+        }
+        stream->channel[c].zero = mean;
+    }
+    return finish(wish);
+}
+
+static enum sh_status wait_for_end(const struct wish *wish)
+{
+    return refuse(wish, "this recording still runs", "end it with finish, then change it");
+}
+
+static enum sh_status choose_sensor(const struct wish *wish)
+{
+    return refuse(wish, "the sensors are in use",
+                  "start the program again with --port and --sensor");
+}
+
+enum sh_status sh_live_obey(struct sh_live_page *page,
+                            struct sh_capture *capture,
+                            const json_t *object,
+                            struct sh_error *refused,
+                            struct sh_error *err)
+{
+    static const struct {
+        const char *name;
+        enum sh_status (*obey)(const struct wish *wish);
+    } wishes[] = {{"score", put_score},      {"end", put_end},          {"note", put_note},
+                  {"pain", put_pain},        {"archer", change_archer}, {"finish", finish},
+                  {"clock", set_clock},      {"sound", set_sound},      {"goal", set_goal},
+                  {"zero", set_zero},        {"sensor", choose_sensor}, {"tag", wait_for_end},
+                  {"correct", wait_for_end}, {"undo", wait_for_end}};
+    const struct wish wish = {page, capture, object, refused, err};
+    for (size_t i = 0; i < sizeof wishes / sizeof wishes[0]; i++) {
+        if (is_said(&wish, "do", wishes[i].name)) {
+            return wishes[i].obey(&wish);
+        }
+    }
+    return refuse(&wish, "this command is not known", NULL);
+}

@@ -1,0 +1,400 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "app/live_page.h"
+
+#include <dirent.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+#include "app/live_inside.h"
+#include "live/number_text.h"
+#include "sensor/port_list.h"
+#include "series/round_format.h"
+
+#define NS_PER_S       1e9
+#define MS_PER_S       1e3
+#define GOAL_DIGITS    4
+#define POINTS_DEFAULT 2000.0
+#define WORD_BYTES     32u
+
+double sh_live_now_s(void)
+{
+    struct timespec now = {0};
+    (void)clock_gettime(CLOCK_MONOTONIC, &now);
+    return (double)now.tv_sec + (double)now.tv_nsec / NS_PER_S;
+}
+
+static double get_cpu_s(clockid_t clock)
+{
+    struct timespec now = {0};
+    (void)clock_gettime(clock, &now);
+    return (double)now.tv_sec + (double)now.tv_nsec / NS_PER_S;
+}
+
+double sh_live_thread_s(const struct sh_live_page *page)
+{
+    return page->config.is_measured ? get_cpu_s(CLOCK_THREAD_CPUTIME_ID) : 0.0;
+}
+
+/* The server's callbacks: from its threads. */
+
+static unsigned get_current(struct sh_live_page *page)
+{
+    (void)pthread_mutex_lock(&page->lock);
+    const unsigned current = page->current;
+    (void)pthread_mutex_unlock(&page->lock);
+    return current;
+}
+
+static void put_goal(struct sh_live_page *page, struct sh_text *text)
+{
+    (void)pthread_mutex_lock(&page->lock);
+    if (page->has_goal) {
+        sh_text_puts(text, ",\"goal\":{\"lo_s\":");
+        sh_number_text_put(text, page->goal_lo_s, GOAL_DIGITS);
+        sh_text_puts(text, ",\"hi_s\":");
+        sh_number_text_put(text, page->goal_hi_s, GOAL_DIGITS);
+        sh_text_puts(text, ",\"set_by\":\"this page\"}");
+    } else {
+        sh_text_puts(text, ",\"goal\":null");
+    }
+    sh_text_printf(text, ",\"sound\":%s,\"in_charge\":%s", page->has_sound ? "true" : "false",
+                   page->is_in_charge ? "true" : "false");
+    (void)pthread_mutex_unlock(&page->lock);
+}
+
+static void put_formats(const struct sh_capture_setup *setup, struct sh_text *text)
+{
+    const struct sh_round_format_set set = sh_round_format_default();
+    const char *comma = "";
+    sh_text_puts(text, ",\"formats\":[");
+    if (setup->has_clock && sh_round_format_find(&set, setup->clock.name) == NULL) {
+        sh_number_text_put_string(text, setup->clock.name);
+        comma = ",";
+    }
+    for (size_t i = 0; i < set.n_formats; i++) {
+        sh_text_puts(text, comma);
+        sh_number_text_put_string(text, set.format[i].name);
+        comma = ",";
+    }
+    sh_text_puts(text, "]");
+}
+
+static void put_hello(void *context, struct sh_text *text)
+{
+    struct sh_live_page *page = context;
+    const unsigned current = get_current(page);
+    sh_text_puts(text, ",\"mode\":\"live\"");
+    sh_shelf_write_hello(page->shelf, current, text);
+    put_goal(page, text);
+    put_formats(page->config.setup, text);
+    sh_text_puts(text, ",\"error\":null");
+}
+
+static void put_ports(struct sh_text *text)
+{
+    struct sh_port_list list = {.n_entries = 0};
+    struct sh_error unread = {.status = SH_OK}; /* none are shown then */
+    (void)sh_port_list_read(&list, &unread);
+    sh_text_puts(text, "{\"ports\":[");
+    for (size_t i = 0; i < list.n_entries; i++) {
+        sh_text_puts(text, i > 0 ? ",{\"address\":" : "{\"address\":");
+        sh_number_text_put_string(text, list.entries[i].path);
+        sh_text_puts(text, ",\"about\":");
+        sh_number_text_put_string(text, list.entries[i].description);
+        sh_text_puts(text, "}");
+    }
+    sh_text_puts(text, "],\"profiles\":[");
+    sh_port_list_close(&list);
+}
+
+/* The profiles of the home's sensors/, by the names of their files. */
+static void put_profiles(const char *home, struct sh_text *text)
+{
+    char path[SH_HOME_PATH_BYTES + 16];
+    const char *comma = "";
+    (void)snprintf(path, sizeof path, "%s/sensors", home);
+    DIR *folder = opendir(path);
+    const struct dirent *entry = NULL;
+    while (folder != NULL && (entry = readdir(folder)) != NULL) {
+        const char *ending = strrchr(entry->d_name, '.');
+        if (ending != NULL && strcmp(ending, ".ini") == 0) {
+            sh_text_printf(text, "%s{\"name\":", comma);
+            sh_number_text_put_string(text, entry->d_name);
+            sh_text_puts(text, ",\"about\":\"\"}");
+            comma = ",";
+        }
+    }
+    if (folder != NULL) {
+        (void)closedir(folder);
+    }
+    sh_text_puts(text, "],\"current\":[");
+}
+
+static int get_sensors(const struct sh_capture_setup *setup, struct sh_text *text)
+{
+    put_ports(text);
+    put_profiles(setup->home, text);
+    for (size_t i = 0; i < setup->n_sensors; i++) {
+        sh_text_puts(text, i > 0 ? ",{\"address\":" : "{\"address\":");
+        sh_number_text_put_string(text, setup->address[i]);
+        sh_text_puts(text, ",\"profile\":");
+        sh_number_text_put_string(text, setup->profiles[i].name);
+        sh_text_puts(text, "}");
+    }
+    sh_text_puts(text, "]}");
+    return 200;
+}
+
+/* A number of a query; fallback where there is none of the key. */
+static double find_number(const char *query, const char *key, double fallback)
+{
+    const size_t n_key = strlen(key);
+    while (*query != '\0') {
+        const size_t n = strcspn(query, "&");
+        if (n > n_key + 1 && strncmp(query, key, n_key) == 0 && query[n_key] == '=' &&
+            n - n_key - 1 < WORD_BYTES) {
+            char word[WORD_BYTES];
+            char *end = NULL;
+            memcpy(word, query + n_key + 1, n - n_key - 1);
+            word[n - n_key - 1] = '\0';
+            const double value = strtod(word, &end);
+            return *end == '\0' ? value : (double)NAN;
+        }
+        query += n + (query[n] == '&' ? 1 : 0);
+    }
+    return fallback;
+}
+
+/* The wave of the recording that runs; false: it is the shelf's to answer. */
+static bool is_wave(const char *path, unsigned current)
+{
+    char own[64];
+    (void)snprintf(own, sizeof own, "/api/recordings/%u/wave", current);
+    return current != 0 && strcmp(path, own) == 0;
+}
+
+static int
+get_wave(struct sh_live_page *page, unsigned current, const char *query, struct sh_text *text)
+{
+    const double from_s = find_number(query, "from", 0.0);
+    const double until_s = find_number(query, "to", (double)INFINITY);
+    const double n_points = find_number(query, "points", POINTS_DEFAULT);
+    bool is_written = false;
+    if (!(from_s >= 0.0 && until_s > from_s && n_points >= 1.0 && n_points <= 1e9)) {
+        sh_text_puts(text, "{\"error\":\"the query: give from, to and points\"}");
+        return 400;
+    }
+    (void)pthread_mutex_lock(&page->wave_lock);
+    if (page->wave != NULL) {
+        is_written =
+            sh_live_wave_write(page->wave, from_s, until_s, (size_t)n_points, current, text);
+    }
+    (void)pthread_mutex_unlock(&page->wave_lock);
+    return is_written ? 200 : 404;
+}
+
+static int get(void *context, const char *path, const char *query, struct sh_text *text)
+{
+    struct sh_live_page *page = context;
+    const unsigned current = get_current(page);
+    if (strcmp(path, "/api/sensors") == 0) {
+        return get_sensors(page->config.setup, text);
+    }
+    return is_wave(path, current) ? get_wave(page, current, query, text)
+                                  : sh_shelf_answer(page->shelf, path, query, text);
+}
+
+static void take_command(void *context, unsigned viewer, json_int_t id, const json_t *object)
+{
+    struct sh_live_page *page = context;
+    (void)get_current(page); /* the server is known from then on */
+    if (!sh_live_queue_put(&page->queue, viewer, id, object)) {
+        sh_server_reply(page->server, viewer, id, "too much at once; wait a second");
+    }
+}
+
+static void take_painted(void *context, double sample_ms)
+{
+    struct sh_live_page *page = context;
+    (void)pthread_mutex_lock(&page->lock);
+    struct sh_live_measures *measures = &page->measures;
+    if (measures->n_painted < SH_LIVE_PAINTED_MAX) {
+        measures->painted_ms[measures->n_painted++] = MS_PER_S * sh_live_now_s() - sample_ms;
+    }
+    (void)pthread_mutex_unlock(&page->lock);
+}
+
+static void say_code(void *context, const char *code)
+{
+    (void)context;
+    (void)fprintf(stderr, "code for the page: %s\n", code);
+}
+
+/* Opening and closing: the main thread. */
+
+static enum sh_status start(struct sh_live_page *page, struct sh_error *err)
+{
+    const struct sh_server_content content = {.hello = put_hello,
+                                              .get = get,
+                                              .command = take_command,
+                                              .painted = page->config.is_measured ? take_painted
+                                                                                  : NULL,
+                                              .code = say_code,
+                                              .context = page};
+    (void)pthread_mutex_lock(&page->lock);
+    enum sh_status status = sh_server_open(&page->config.server, &content, &page->server, err);
+    (void)pthread_mutex_unlock(&page->lock);
+    if (status != SH_OK) {
+        return status;
+    }
+    const struct sh_live_finisher_config config = {page->shelf, page->server,
+                                                   &page->config.setup->thresholds};
+    return sh_live_finisher_open(&config, &page->finisher, err);
+}
+
+enum sh_status sh_live_page_open(const struct sh_live_page_config *config,
+                                 struct sh_live_page **out,
+                                 struct sh_error *err)
+{
+    struct sh_live_page *page = calloc(1, sizeof *page);
+    if (page == NULL) {
+        return sh_error_set(err, SH_ERR_MEMORY, NULL, NULL, "out of memory");
+    }
+    page->config = *config;
+    page->released_s = (double)NAN;
+    page->measures.begin_s = sh_live_now_s();
+    (void)pthread_mutex_init(&page->lock, NULL);
+    (void)pthread_mutex_init(&page->wave_lock, NULL);
+    sh_live_queue_init(&page->queue);
+    const struct sh_shelf_config shelf = {config->setup->home, config->setup->thresholds};
+    enum sh_status status = sh_shelf_open(&shelf, &page->shelf, err);
+    status = status == SH_OK ? start(page, err) : status;
+    if (status != SH_OK) {
+        (void)sh_live_page_close(&page, NULL);
+        return status;
+    }
+    *out = page;
+    return SH_OK;
+}
+
+enum sh_status sh_live_page_close(struct sh_live_page **page, struct sh_error *err)
+{
+    if (page == NULL || *page == NULL) {
+        return SH_OK;
+    }
+    struct sh_live_page *closing = *page;
+    enum sh_status status = sh_live_finisher_close(&closing->finisher, err);
+    sh_server_close(&closing->server);
+    sh_live_queue_close(&closing->queue);
+    sh_live_wave_close(&closing->wave);
+    sh_shelf_close(&closing->shelf);
+    sh_analysis_close(&closing->shots);
+    free(closing->marks);
+    (void)pthread_mutex_destroy(&closing->wave_lock);
+    (void)pthread_mutex_destroy(&closing->lock);
+    free(closing);
+    *page = NULL;
+    return status;
+}
+
+const struct sh_server *sh_live_page_get_server(const struct sh_live_page *page)
+{
+    return page->server;
+}
+
+/* Which recording a command names; the one that runs where it names none. */
+static unsigned find_recording(const struct sh_live_page *page, const json_t *object)
+{
+    const json_int_t id = json_integer_value(json_object_get(object, "recording"));
+    return id > 0 && id <= (json_int_t)SH_SHELF_RECORDINGS_MAX ? (unsigned)id : page->id;
+}
+
+static enum sh_status obey(struct sh_live_page *page,
+                           struct sh_capture *capture,
+                           struct sh_live_command *command,
+                           struct sh_error *err)
+{
+    struct sh_error refused = {.status = SH_OK};
+    char line[SH_ERROR_LINE_BYTES];
+    const unsigned id = find_recording(page, command->object);
+    if (id != page->id && sh_shelf_is_edit(command->object)) {
+        if (!sh_live_finisher_edit(page->finisher, id, command)) {
+            sh_server_reply(page->server, command->viewer, command->id,
+                            "too much at once; wait a second");
+        }
+        return SH_OK;
+    }
+    enum sh_status status = sh_live_obey(page, capture, command->object, &refused, err);
+    if (status != SH_OK) {
+        return status;
+    }
+    sh_error_format(&refused, line);
+    sh_server_reply(page->server, command->viewer, command->id,
+                    refused.status == SH_OK ? NULL : line);
+    return SH_OK;
+}
+
+static enum sh_status step(void *context, struct sh_capture *capture, struct sh_error *err)
+{
+    struct sh_live_page *page = context;
+    struct sh_live_command command;
+    enum sh_status status = SH_OK;
+    const double before_s = sh_live_thread_s(page);
+    while (status == SH_OK && sh_live_queue_find(&page->queue, &command)) {
+        status = obey(page, capture, &command, err);
+        sh_live_command_close(&command);
+    }
+    if (status == SH_OK) {
+        sh_live_tell_due(page, capture);
+    }
+    page->measures.front_s += sh_live_thread_s(page) - before_s;
+    return status;
+}
+
+struct sh_capture_front sh_live_page_get_front(struct sh_live_page *page)
+{
+    return (struct sh_capture_front){.say = sh_live_front_say,
+                                     .begin = sh_live_front_begin,
+                                     .block = sh_live_front_block,
+                                     .shot = sh_live_front_shot,
+                                     .mark = sh_live_front_mark,
+                                     .end = sh_live_front_end,
+                                     .step = step,
+                                     .context = page};
+}
+
+static int compare(const void *a, const void *b)
+{
+    const double x = *(const double *)a;
+    const double y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+void sh_live_page_say_measures(const struct sh_live_page *page)
+{
+    struct sh_live_measures measures = page->measures;
+    const double passed_s = sh_live_now_s() - measures.begin_s;
+    const double all_s = get_cpu_s(CLOCK_PROCESS_CPUTIME_ID);
+    const double own_s = get_cpu_s(CLOCK_THREAD_CPUTIME_ID);
+    const size_t n = measures.n_painted;
+    if (!page->config.is_measured) {
+        return;
+    }
+    (void)fprintf(stderr,
+                  "measured: %.3f s passed; processor: this thread %.3f s (%.2f %%), "
+                  "of it for the page %.3f s (%.2f %%); others %.3f s (%.2f %%)\n",
+                  passed_s, own_s, 100.0 * own_s / passed_s, measures.front_s,
+                  100.0 * measures.front_s / passed_s, all_s - own_s,
+                  100.0 * (all_s - own_s) / passed_s);
+    if (n > 0) {
+        qsort(measures.painted_ms, n, sizeof(double), compare);
+        (void)fprintf(stderr,
+                      "measured: %zu releases painted; ms: median %.1f, 95 %% %.1f, "
+                      "largest %.1f\n",
+                      n, measures.painted_ms[n / 2], measures.painted_ms[(n * 95 - 1) / 100],
+                      measures.painted_ms[n - 1]);
+    }
+}
