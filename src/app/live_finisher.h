@@ -9,7 +9,7 @@
 /*
  * What takes its time while sensors are being read, on a thread of its own, one job after the
  * other: the second pass over a recording that has ended, and edits of finished ones. Viewers
- * are told when their recording has changed. Test: tests/loop/test_live.c.
+ * are told when their recording has changed. Test: tests/live/test_evening.py.
  */
 struct sh_live_finisher;
 

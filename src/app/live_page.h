@@ -8,7 +8,7 @@
 /*
  * A capture's front on a page: a server that shows it, and takes commands from whoever is in
  * control. Recordings of the capture that have ended are analysed meanwhile and can be looked
- * at and edited. Test: tests/loop/test_live.c.
+ * at and edited. Test: tests/live/test_evening.py.
  */
 struct sh_live_page;
 

@@ -14,6 +14,17 @@ void sh_live_sensor_init(struct sh_live_sensor *sensor, const struct sh_session 
     *sensor = (struct sh_live_sensor){.session = session};
 }
 
+static void end_noise(struct sh_live_sensor_channel *channel)
+{
+    if (channel->n_differences == 0) {
+        return;
+    }
+    const double counts = sqrt(channel->square / (6.0 * (double)channel->n_differences));
+    channel->noise_counts = channel->has_noise ? fmin(counts, channel->last_counts) : counts;
+    channel->last_counts = counts;
+    channel->has_noise = true;
+}
+
 static void end_turn(struct sh_live_sensor_stream *stream, size_t n_channels)
 {
     for (size_t c = 0; c < n_channels; c++) {
@@ -22,11 +33,7 @@ static void end_turn(struct sh_live_sensor_stream *stream, size_t n_channels)
         channel->first_mean = channel->has_mean ? channel->first_mean : mean;
         channel->mean = mean;
         channel->has_mean = true;
-        channel->has_noise = channel->n_differences > 0;
-        if (channel->has_noise) {
-            channel->noise_counts =
-                sqrt(channel->square / (2.0 * (double)channel->n_differences));
-        }
+        end_noise(channel);
         channel->was_at_range = channel->is_at_range;
         channel->is_at_range = false;
         channel->sum = 0.0;
@@ -49,8 +56,12 @@ static void push_sample(struct sh_live_sensor_stream *stream,
     }
     channel->lowest = is_first ? raw : fmin(channel->lowest, raw);
     channel->highest = is_first ? raw : fmax(channel->highest, raw);
-    channel->square += step * step;
-    channel->n_differences += is_first ? 0 : 1;
+    if (channel->has_step) {
+        channel->square += (step - channel->step) * (step - channel->step);
+        channel->n_differences++;
+    }
+    channel->step = step;
+    channel->has_step = !is_first;
     channel->sum += raw;
     channel->raw = raw;
     channel->is_at_range = channel->is_at_range || sh_scale_is_clipped(about, raw);

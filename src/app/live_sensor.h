@@ -11,8 +11,9 @@
  * seen, and whether something is wrong with it. One thread at a time.
  * Test: tests/app/test_live_sensor.c.
  *
- * Noise is the rms of the differences of neighbouring samples over the last second or two, by
- * the root of 2. A channel is "at-range" where a sample of the last second or two reached
+ * Noise is the rms of the second differences of neighbouring samples, by the root of 6 (a slow
+ * pull takes no part in it), over a second; of the last two the smaller (nor does a release).
+ * A channel is "at-range" where a sample of the last second or two reached
  * either end of its range; "dead" where it has not changed by one count since
  * SH_LIVE_SENSOR_DEAD_S; "noisy" where the noise, by the calibration's slope, is over
  * SH_LIVE_SENSOR_NOISY times the sensor's stated; "reversed" where a force went further below
@@ -33,7 +34,10 @@ struct sh_live_sensor_channel {
     double sum; /* of this turn */
     double square;
     uint64_t n_differences;
-    double noise_counts; /* of the turn before */
+    double step; /* to the latest sample */
+    bool has_step;
+    double last_counts;  /* noise of the turn before */
+    double noise_counts; /* of the two before the smaller */
     bool has_noise;
     uint64_t changed_frame; /* when it last changed */
     bool is_at_range;       /* in this turn, */

@@ -308,7 +308,7 @@ static void tell_wave(struct sh_live_page *page, double now_s)
     struct sh_text text;
     sh_text_init(&text, 0);
     if (page->wave != NULL && page->id != 0) {
-        (void)sh_live_wave_write_next(page->wave, (double)INFINITY, page->id, &text);
+        (void)sh_live_wave_write_next(page->wave, page->id, &text);
     }
     page->wave_s = now_s + WAVE_S;
     sh_live_tell(page, SH_ROOM_ALL, &text);

@@ -6,7 +6,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define LATE_MAX_S 2.0 /* of what is told as it comes: behind, it begins anew */
+#define BEHIND_S       0.05  /* streams do not come at the same moment */
+#define EDGE_S         1e-4  /* a step's edge belongs to that step, however it was rounded */
+#define LATE_MAX_STEPS 100.0 /* further behind, what is told as it comes begins anew */
 
 /* Frames that wait, their values behind them. */
 struct aside {
@@ -22,7 +24,7 @@ struct sh_live_wave {
     struct aside *first;
     struct aside *last;
     size_t n_values; /* laid aside */
-    double told_s;
+    double n_told;   /* steps since 0 s, a whole number */
 };
 
 enum sh_status sh_live_wave_open(const struct sh_session *session,
@@ -130,7 +132,6 @@ static bool write_steps(const struct sh_live_wave *wave,
 }
 
 bool sh_live_wave_write_next(struct sh_live_wave *wave,
-                             double until_s,
                              unsigned recording,
                              struct sh_text *text)
 {
@@ -138,16 +139,14 @@ bool sh_live_wave_write_next(struct sh_live_wave *wave,
     if (pthread_mutex_trylock(&wave->lock) != 0) {
         return false;
     }
-    const double end_s =
-        SH_LIVE_WAVE_STEP_S *
-        floor(fmin(sh_wave_get_end_s(wave->wave), until_s) / SH_LIVE_WAVE_STEP_S);
-    if (end_s - wave->told_s > LATE_MAX_S) {
-        wave->told_s = end_s - LATE_MAX_S;
-    }
-    const double n_points = rint((end_s - wave->told_s) / SH_LIVE_WAVE_STEP_S);
-    if (n_points >= 1.0) {
-        is_written = write_steps(wave, wave->told_s, end_s, (size_t)n_points, recording, text);
-        wave->told_s = is_written ? end_s : wave->told_s;
+    const double until_s = sh_wave_get_end_s(wave->wave) - BEHIND_S;
+    const double end = fmax(0.0, floor(until_s / SH_LIVE_WAVE_STEP_S));
+    const double first = fmax(wave->n_told, end - LATE_MAX_STEPS);
+    if (end > first) {
+        is_written = write_steps(wave, first * SH_LIVE_WAVE_STEP_S + EDGE_S,
+                                 end * SH_LIVE_WAVE_STEP_S - EDGE_S, (size_t)(end - first),
+                                 recording, text);
+        wave->n_told = is_written ? end : wave->n_told;
     }
     (void)pthread_mutex_unlock(&wave->lock);
     return is_written;

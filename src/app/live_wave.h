@@ -31,11 +31,11 @@ void sh_live_wave_close(struct sh_live_wave **wave);
 void sh_live_wave_push(struct sh_live_wave *wave, const struct sh_wave_frames *frames);
 
 /*
- * Appends the WAVE of whole steps since the last call, up to until_s; false, nothing appended,
- * where there is none yet or somebody reads. From the thread that captures; never waits.
+ * Appends the WAVE of whole steps since the last call, up to what all streams have come to;
+ * false, nothing appended, where there is none yet or somebody reads. From the thread that
+ * captures; never waits.
  */
 bool sh_live_wave_write_next(struct sh_live_wave *wave,
-                             double until_s,
                              unsigned recording,
                              struct sh_text *text);
 
