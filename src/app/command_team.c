@@ -254,8 +254,7 @@ static enum sh_exit run(const struct sh_command *command, const struct sh_comman
     }
     status = find_place(command, line, home, recordings, &err);
     if (status == SH_OK) {
-        status =
-            sh_team_source_read(&place, line->operands, line->n_operands, &source, &err);
+        status = sh_team_source_read(&place, line->operands, line->n_operands, &source, &err);
     }
     if (status == SH_OK) {
         status = sh_team_source_set_hand_overs(&source, wish.given, wish.n_given, &err);

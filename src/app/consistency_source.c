@@ -54,7 +54,8 @@ static enum sh_status add_all(const struct sh_athlete_list *list,
     (void)snprintf(source->athlete, sizeof source->athlete, "%s", list->entries[0].athlete);
     for (size_t i = 0; i < list->n && status == SH_OK; i++) {
         struct sh_error failure = {0};
-        status = add_recording(list->entries[i].folder, source, unread != NULL ? &failure : err);
+        status =
+            add_recording(list->entries[i].folder, source, unread != NULL ? &failure : err);
         if (status != SH_OK && unread != NULL) {
             unread->failed(unread->context, &failure);
             status = SH_OK;
@@ -125,7 +126,7 @@ enum sh_status sh_consistency_source_read(const char *home,
     if (status == SH_OK && source->n == 0) {
         status = sh_error_set(err, SH_ERR_NOT_FOUND, words[0],
                               "give a recording's folder, or an athlete of the home",
-                              "no recording of it can be read");
+                              "no recording is there, nor one of an athlete of that name");
     }
     return status;
 }

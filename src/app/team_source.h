@@ -44,8 +44,8 @@ enum sh_status sh_team_source_parse_hand_over(const char *word,
 
 /*
  * Reads each word's recordings (see sh_athlete_list_find: a folder, or an athlete whose
- * recordings lie below the place's), 1 to SH_TEAM_PLAN_ARCHERS_MAX words. *source stays where it
- * is: it points into itself. It is to be closed whatever comes back. SH_ERR_ARGUMENT: an
+ * recordings lie below the place's), 1 to SH_TEAM_PLAN_ARCHERS_MAX words. *source stays where
+ * it is: it points into itself. It is to be closed whatever comes back. SH_ERR_ARGUMENT: an
  * archer twice; SH_ERR_SHORT: one with too few arrows, which err counts; SH_ERR_MEMORY;
  * statuses of sh_athlete_list_find and sh_analysis_store_get.
  */
