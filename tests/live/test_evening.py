@@ -151,7 +151,12 @@ def zero(live, viewer):
         viewer.next_phase = viewer.hear_type("state")["phase"]
     refused(viewer.say(do="zero", stream="nothing"), "no such stream")
     before = get(live.port, "/api/hello")["current"]
-    assert viewer.say(do="zero", stream="string")["ok"]
+    said = viewer.say(do="zero", stream="string")
+    if not said["ok"]:  # the recording has just begun
+        refused(said, "wait two seconds")
+        time.sleep(2.5)
+        said = viewer.say(do="zero", stream="string")
+    assert said["ok"], said
     wait_for(lambda: get(live.port, "/api/hello")["current"] not in (None, before))
 
 
