@@ -6,11 +6,10 @@
 #include <string.h>
 
 #include "app/date_option.h"
+#include "app/hold_goal.h"
 #include "base/day.h"
 #include "measure/catalog.h"
 #include "report/utf8.h"
-
-#define HOLD_MAX_S 60.0
 
 const struct sh_command_option sh_goal_entry_options[SH_GOAL_ENTRY_OPTIONS] = {
     {"hold", "A-B", "set the band of the hold, in seconds: 2.0-3.0", 0},
@@ -33,7 +32,8 @@ read_band(const char *word, struct sh_person_goal *goal, struct sh_error *err)
         goal->most = strtod(second, &rest);
         is_band = second[0] >= '0' && second[0] <= '9' && *rest == '\0';
     }
-    return is_band && goal->least > 0.0 && goal->least < goal->most && goal->most <= HOLD_MAX_S
+    return is_band && goal->least > 0.0 && goal->least < goal->most &&
+                   goal->most <= SH_HOLD_GOAL_MAX_S
                ? SH_OK
                : sh_error_set(err, SH_ERR_ARGUMENT, "goals --hold",
                               "give two times in seconds, as in 2.0-3.0",

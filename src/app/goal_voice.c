@@ -4,32 +4,18 @@
 #include <math.h>
 
 #include "measure/catalog.h"
-#include "recording/person_json.h"
 
 struct sh_goal_voice sh_goal_voice_open(const char *home, const char *athlete, bool has_sound)
 {
-    struct sh_goal_voice voice = {.has_sound = has_sound};
-    struct sh_person person = {0};
-    char key[SH_CATALOG_KEY_BYTES];
-    sh_catalog_key(SH_MEASURE_HOLD_TIME, SH_CATALOG_VALUE, key);
-    if (athlete[0] == '\0' ||
-        sh_person_json_read(home, athlete, &person, NULL, NULL) != SH_OK) {
-        return voice;
-    }
-    const struct sh_person_goal *goal = sh_person_find_goal(&person, key);
-    if (goal != NULL) {
-        voice.has_goal = true;
-        voice.band = (struct sh_goal_band){goal->least, goal->most};
-    }
-    sh_person_close(&person);
-    return voice;
+    return (struct sh_goal_voice){.goal = sh_hold_goal_read(home, athlete),
+                                  .has_sound = has_sound};
 }
 
 void sh_goal_voice_put_goal(const struct sh_goal_voice *voice, struct sh_text *text)
 {
-    if (voice->has_goal) {
-        sh_text_printf(text, "goal: hold %.4g to %.4g s\n", voice->band.least_s,
-                       voice->band.most_s);
+    if (voice->goal.is_set) {
+        sh_text_printf(text, "goal: hold %.4g to %.4g s\n", voice->goal.band.least_s,
+                       voice->goal.band.most_s);
     }
 }
 
@@ -37,11 +23,11 @@ void sh_goal_voice_put_live(const struct sh_goal_voice *voice,
                             const struct sh_segmenter_state *state,
                             struct sh_text *text)
 {
-    if (!voice->has_goal || state->phase != SH_SEGMENTER_HOLD) {
+    if (!voice->goal.is_set || state->phase != SH_SEGMENTER_HOLD) {
         return;
     }
     const enum sh_goal_place place =
-        sh_goal_band_judge(&voice->band, state->now_s - state->since_s);
+        sh_goal_band_judge(&voice->goal.band, state->now_s - state->since_s);
     sh_text_printf(text, "%s %-6s", sh_goal_band_get_shape(place),
                    sh_goal_band_get_word(place));
 }
@@ -52,14 +38,14 @@ void sh_goal_voice_judge(struct sh_goal_voice *voice,
 {
     const struct sh_quantity *hold_s =
         sh_catalog_get(&record->measures, SH_MEASURE_HOLD_TIME, 0);
-    if (!voice->has_goal || record->shot.kind != SH_SHOT_SHOT ||
+    if (!voice->goal.is_set || record->shot.kind != SH_SHOT_SHOT ||
         !sh_quantity_is_known(hold_s)) {
         return;
     }
-    const enum sh_goal_place place = sh_goal_band_judge(&voice->band, hold_s->value);
+    const enum sh_goal_place place = sh_goal_band_judge(&voice->goal.band, hold_s->value);
     sh_text_printf(text, "  Hold %s %s: %.2f s, goal %.4g to %.4g s.\n",
                    sh_goal_band_get_shape(place), sh_goal_band_get_word(place), hold_s->value,
-                   voice->band.least_s, voice->band.most_s);
+                   voice->goal.band.least_s, voice->goal.band.most_s);
     voice->has_bell = voice->has_sound && place == SH_GOAL_INSIDE;
 }
 

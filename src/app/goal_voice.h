@@ -4,9 +4,9 @@
 
 #include <stdbool.h>
 
+#include "app/hold_goal.h"
 #include "base/text.h"
 #include "finding/finding.h"
-#include "series/goal_band.h"
 #include "shot/segmenter.h"
 
 /*
@@ -15,19 +15,15 @@
  * switched on. Word and shape tell it, no colour. Test of all: tests/app/test_goal_voice.c.
  */
 struct sh_goal_voice {
-    bool has_goal;
+    struct sh_hold_goal goal;
     bool has_sound;
     bool has_bell; /* a stroke waits */
-    struct sh_goal_band band;
 };
 
 #define SH_GOAL_VOICE_QUIET_S 1.0 /* at rest, before a sound may come */
 #define SH_GOAL_VOICE_QUIET_N 5.0 /* and no more force on the string than this */
 
-/*
- * The goal of an athlete, from her file. One that cannot be read gives none: who watches the
- * limits says so. "" has none.
- */
+/* Speaks of the goal that sh_hold_goal_read gives. */
 struct sh_goal_voice sh_goal_voice_open(const char *home, const char *athlete, bool has_sound);
 
 /* Appends the goal as a line, "goal: hold 2 to 3 s"; nothing without one. */

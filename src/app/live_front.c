@@ -29,6 +29,15 @@ static void set_wave(struct sh_live_page *page, struct sh_live_wave *wave)
     (void)pthread_mutex_unlock(&page->wave_lock);
 }
 
+static void set_goal(struct sh_live_page *page)
+{
+    const struct sh_hold_goal goal =
+        sh_hold_goal_read(page->config.setup->home, page->session->athlete);
+    (void)pthread_mutex_lock(&page->lock);
+    page->goal = goal;
+    (void)pthread_mutex_unlock(&page->lock);
+}
+
 static void warn(struct sh_live_page *page, const struct sh_error *err)
 {
     char line[SH_ERROR_LINE_BYTES];
@@ -60,6 +69,7 @@ void sh_live_front_begin(void *context, const struct sh_capture_recording *recor
         warn(page, &err);
     }
     set_wave(page, wave);
+    set_goal(page);
 }
 
 static void tell_event(struct sh_live_page *page, unsigned id, const char *event)

@@ -4,6 +4,7 @@
 
 #include <pthread.h>
 
+#include "app/hold_goal.h"
 #include "app/live_finisher.h"
 #include "app/live_force.h"
 #include "app/live_page.h"
@@ -38,9 +39,7 @@ struct sh_live_page {
     unsigned current;          /* recording on the shelf that runs; 0: none */
     bool has_sound;
     bool is_in_charge;
-    bool has_goal;
-    double goal_lo_s;
-    double goal_hi_s;
+    struct sh_hold_goal goal; /* of the archer who shoots */
     struct sh_live_measures measures;
     struct sh_live_wave *wave;
 

@@ -4,10 +4,9 @@
 
 #include "app/live_inside.h"
 
-#define SCORE_MAX  10.0
-#define PAIN_MAX   10.0
-#define GOAL_MAX_S 60.0
-#define BEHIND_S   0.05 /* a mark about an arrow stands so long behind its release */
+#define SCORE_MAX 10.0
+#define PAIN_MAX  10.0
+#define BEHIND_S  0.05 /* a mark about an arrow stands so long behind its release */
 
 /* One command being done. */
 struct wish {
@@ -203,22 +202,26 @@ static enum sh_status set_sound(const struct wish *wish)
     return SH_OK;
 }
 
+/* Kept in the person's file, as `goals` keeps it. */
 static enum sh_status set_goal(const struct wish *wish)
 {
     struct sh_live_page *page = wish->page;
-    double lo_s = 0.0;
-    double hi_s = 0.0;
-    const bool is_cleared = json_is_true(json_object_get(wish->object, "clear"));
-    if (!is_cleared &&
-        (!find_number(json_object_get(wish->object, "lo_s"), 0.0, GOAL_MAX_S, &lo_s) ||
-         !find_number(json_object_get(wish->object, "hi_s"), 0.0, GOAL_MAX_S, &hi_s) ||
-         !(lo_s < hi_s))) {
+    struct sh_hold_goal goal = {.is_set = !json_is_true(json_object_get(wish->object, "clear")),
+                                .set_by = "at the line"};
+    const char *home = page->config.setup->home;
+    struct sh_capture_view view;
+    sh_capture_get_view(wish->capture, &view);
+    if (goal.is_set && (!find_number(json_object_get(wish->object, "lo_s"), 0.0,
+                                     SH_HOLD_GOAL_MAX_S, &goal.band.least_s) ||
+                        !find_number(json_object_get(wish->object, "hi_s"), 0.0,
+                                     SH_HOLD_GOAL_MAX_S, &goal.band.most_s))) {
         return refuse(wish, "this is no band", "give seconds from and to, up to 60");
     }
+    if (sh_hold_goal_write(home, view.athlete, &goal, wish->refused) != SH_OK) {
+        return SH_OK;
+    }
     (void)pthread_mutex_lock(&page->lock);
-    page->has_goal = !is_cleared;
-    page->goal_lo_s = lo_s;
-    page->goal_hi_s = hi_s;
+    page->goal = goal;
     (void)pthread_mutex_unlock(&page->lock);
     (void)sh_server_tell(page->server, SH_ROOM_LOGGED, "{\"type\":\"reload\"}");
     return SH_OK;

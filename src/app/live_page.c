@@ -10,12 +10,12 @@
 
 #include "app/live_inside.h"
 #include "live/number_text.h"
+#include "live/people_document.h"
 #include "sensor/port_list.h"
 #include "series/round_format.h"
 
 #define NS_PER_S       1e9
 #define MS_PER_S       1e3
-#define GOAL_DIGITS    4
 #define POINTS_DEFAULT 2000.0
 #define WORD_BYTES     32u
 
@@ -51,12 +51,10 @@ static unsigned get_current(struct sh_live_page *page)
 static void put_goal(struct sh_live_page *page, struct sh_text *text)
 {
     (void)pthread_mutex_lock(&page->lock);
-    if (page->has_goal) {
-        sh_text_puts(text, ",\"goal\":{\"lo_s\":");
-        sh_number_text_put(text, page->goal_lo_s, GOAL_DIGITS);
-        sh_text_puts(text, ",\"hi_s\":");
-        sh_number_text_put(text, page->goal_hi_s, GOAL_DIGITS);
-        sh_text_puts(text, ",\"set_by\":\"this page\"}");
+    if (page->goal.is_set) {
+        sh_text_puts(text, ",\"goal\":");
+        sh_people_document_put_goal(page->goal.band.least_s, page->goal.band.most_s,
+                                    page->goal.set_by, text);
     } else {
         sh_text_puts(text, ",\"goal\":null");
     }

@@ -146,15 +146,13 @@ static void put_fingers(const struct sh_live_page *page, struct sh_text *text)
     sh_text_puts(text, "]");
 }
 
-/* Where the hold that runs stands to the target band. */
+/* Where the hold that runs stands to the target band; "": there is none. */
 static const char *find_where(struct sh_live_page *page, double hold_s)
 {
-    const char *where = "null";
+    const char *where = "";
     (void)pthread_mutex_lock(&page->lock);
-    if (page->has_goal && isfinite(hold_s)) {
-        where = hold_s < page->goal_lo_s   ? "\"short\""
-                : hold_s > page->goal_hi_s ? "\"long\""
-                                           : "\"inside\"";
+    if (page->goal.is_set && isfinite(hold_s)) {
+        where = sh_goal_band_get_word(sh_goal_band_judge(&page->goal.band, hold_s));
     }
     (void)pthread_mutex_unlock(&page->lock);
     return where;
@@ -282,7 +280,8 @@ static bool put_state(struct sh_live_page *page,
     put_number(text, "force_n", has_force ? state->force_n : (double)NAN, FORCE_DIGITS);
     put_number(text, "hold_s", hold_s, FORCE_DIGITS);
     put_fingers(page, text);
-    sh_text_printf(text, ",\"where\":%s", find_where(page, hold_s));
+    sh_text_puts(text, ",\"where\":");
+    sh_number_text_put_name(text, find_where(page, hold_s));
     const bool runs = put_clock(capture, text);
     put_limits(page, text);
     put_number(text, "lost", (double)view->counts.lost, MS_DIGITS);

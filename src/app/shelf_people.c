@@ -221,9 +221,11 @@ static void find_baselines(const struct somebody *somebody,
     }
 }
 
+/* Nothing of who is hidden. *comma is what parts one from the last. */
 static enum sh_status write_somebody(const struct sh_shelf *shelf,
                                      const struct somebody *somebody,
                                      const char *today,
+                                     const char **comma,
                                      struct sh_text *text,
                                      struct sh_error *err)
 {
@@ -238,7 +240,9 @@ static enum sh_status write_somebody(const struct sh_shelf *shelf,
         status = sh_person_json_read(shelf->home, somebody->name, &person, NULL, err);
         entry.person = status == SH_OK ? &person : NULL;
     }
-    if (status == SH_OK) {
+    if (status == SH_OK && person.hidden_on[0] == '\0') {
+        sh_text_puts(text, *comma);
+        *comma = ",";
         find_baselines(somebody, &entry);
         sh_people_document_write(&entry, text);
     }
@@ -261,6 +265,7 @@ sh_shelf_write_people(struct sh_shelf *shelf, struct sh_text *text, struct sh_er
 {
     char today[DATE_BYTES];
     struct people people = {.n = 0};
+    const char *comma = "";
     enum sh_status status = SH_OK;
     format_today(today);
     if (shelf->home[0] != '\0') {
@@ -273,8 +278,7 @@ sh_shelf_write_people(struct sh_shelf *shelf, struct sh_text *text, struct sh_er
     }
     sh_text_puts(text, "{\"people\":[");
     for (size_t i = 0; i < people.n && status == SH_OK; i++) {
-        sh_text_puts(text, i > 0 ? "," : "");
-        status = write_somebody(shelf, &people.list[i], today, text, err);
+        status = write_somebody(shelf, &people.list[i], today, &comma, text, err);
     }
     sh_text_puts(text, "]}");
     close_people(&people);

@@ -7,7 +7,8 @@
 #include "finding/limit_kind.h"
 #include "live/number_text.h"
 
-#define DIGITS 6
+#define DIGITS      6
+#define GOAL_DIGITS 4
 
 const enum sh_measure sh_people_document_measures[SH_PEOPLE_DOCUMENT_MEASURES] = {
     SH_MEASURE_HOLD_TIME, SH_MEASURE_HOLD_FORCE, SH_MEASURE_CLICKER_REACTION,
@@ -82,6 +83,33 @@ static void write_limit(const struct sh_person_limit *limit, struct sh_text *tex
     sh_text_close(&words);
 }
 
+void sh_people_document_put_goal(double least_s,
+                                 double most_s,
+                                 const char *set_by,
+                                 struct sh_text *text)
+{
+    sh_text_puts(text, "{\"lo_s\":");
+    sh_number_text_put(text, least_s, GOAL_DIGITS);
+    sh_text_puts(text, ",\"hi_s\":");
+    sh_number_text_put(text, most_s, GOAL_DIGITS);
+    sh_text_puts(text, ",\"set_by\":");
+    sh_number_text_put_string(text, set_by);
+    sh_text_puts(text, "}");
+}
+
+static void write_goal(const struct sh_person *person, struct sh_text *text)
+{
+    char key[SH_CATALOG_KEY_BYTES];
+    sh_catalog_key(SH_MEASURE_HOLD_TIME, SH_CATALOG_VALUE, key);
+    const struct sh_person_goal *goal =
+        person != NULL ? sh_person_find_goal(person, key) : NULL;
+    if (goal == NULL) {
+        sh_text_puts(text, "null");
+    } else {
+        sh_people_document_put_goal(goal->least, goal->most, goal->set_by, text);
+    }
+}
+
 void sh_people_document_write(const struct sh_people_document_entry *entry,
                               struct sh_text *text)
 {
@@ -101,5 +129,7 @@ void sh_people_document_write(const struct sh_people_document_entry *entry,
             comma = ",";
         }
     }
-    sh_text_puts(text, "],\"goal\":null}");
+    sh_text_puts(text, "],\"goal\":");
+    write_goal(entry->person, text);
+    sh_text_puts(text, "}");
 }

@@ -23,9 +23,15 @@ struct sh_people_document_entry {
     size_t n_recordings;
     const char *last; /* when the latest recording started, or "" */
     struct sh_baseline_place baseline[SH_PEOPLE_DOCUMENT_MEASURES]; /* n 0: not known */
-    const struct sh_person *person; /* limits; NULL: nothing known */
+    const struct sh_person *person; /* limits and goals; NULL: nothing known */
     const char *today;              /* "2026-05-14": limits that hold on that day are told */
 };
+
+/* Appends a goal for the hold, s, as the page has it. */
+void sh_people_document_put_goal(double least_s,
+                                 double most_s,
+                                 const char *set_by,
+                                 struct sh_text *text);
 
 /* Appends one entry of "people". A limit's value is null and its state unknown: nothing was
  * carried yet. Failures stay in text->status. */

@@ -8,8 +8,8 @@
 #include "measure/catalog.h"
 #include "support/cmocka_all.h"
 
-static const struct sh_goal_voice told = {
-    .has_goal = true, .has_sound = true, .band = {2.0, 3.0}};
+static const struct sh_goal_voice told = {.goal = {.is_set = true, .band = {2.0, 3.0}},
+                                          .has_sound = true};
 
 static void test_the_goal_of_a_file(void **state)
 {
@@ -27,16 +27,16 @@ static void test_the_goal_of_a_file(void **state)
     assert_int_equal(sh_person_add_goal(&person, &goal), SH_OK);
     diary_home_write_person(&home, &person);
     struct sh_goal_voice voice = sh_goal_voice_open(home.folder, "wren", false);
-    assert_true(voice.has_goal);
+    assert_true(voice.goal.is_set);
     sh_text_init(&text, 0);
     sh_goal_voice_put_goal(&voice, &text);
     assert_string_equal(text.data, "goal: hold 2 to 3.25 s\n");
     sh_text_close(&text);
-    assert_false(sh_goal_voice_open(home.folder, "", false).has_goal);
-    assert_false(sh_goal_voice_open(home.folder, "rook", false).has_goal);
+    assert_false(sh_goal_voice_open(home.folder, "", false).goal.is_set);
+    assert_false(sh_goal_voice_open(home.folder, "rook", false).goal.is_set);
     scratch_path(&home, "people/wren.json", path);
     scratch_write(path, "{", 1);
-    assert_false(sh_goal_voice_open(home.folder, "wren", false).has_goal);
+    assert_false(sh_goal_voice_open(home.folder, "wren", false).goal.is_set);
     sh_person_close(&person);
     scratch_close(&home);
 }

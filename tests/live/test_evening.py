@@ -81,6 +81,19 @@ def run_clock(viewer):
     assert viewer.say(do="clock", action="stop")["ok"]
 
 
+def set_goal(live, viewer):
+    """It is kept in the person's file, and known again with the next recording."""
+    refused(viewer.say(do="goal", lo_s=3.0, hi_s=2.0), "no band")
+    assert viewer.say(do="goal", lo_s=2.0, hi_s=3.5)["ok"]
+    wanted = {"lo_s": 2, "hi_s": 3.5, "set_by": "at the line"}
+    assert get(live.port, "/api/hello")["goal"] == wanted
+    with open(os.path.join(live.path("home"), "people", "wren.json")) as file:
+        kept = json.load(file)["goals"][0]
+    assert kept["what"] == "hold_time_s" and kept["most"] == 3.5, kept
+    people = get(live.port, "/api/people")["people"]
+    assert [person["goal"] for person in people if person["name"] == "wren"] == [wanted]
+
+
 def share_control(first, second):
     refused(second.say(do="note", text="x"), "in control")
     assert second.say(do="control", take=True)["ok"]
@@ -183,8 +196,7 @@ def main():
         shot = watch_first_shot(first)
         check_wave(first, live.port, get(live.port, "/api/hello"))
         enter(first, shot["n"])
-        assert first.say(do="goal", lo_s=2.0, hi_s=3.5)["ok"]
-        assert get(live.port, "/api/hello")["goal"]["hi_s"] == 3.5
+        set_goal(live, first)
         share_control(first, second)
         run_clock(first)
         watch_sensors(first)

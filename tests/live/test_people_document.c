@@ -16,7 +16,11 @@ static void test_everything(void **state)
          .until = "2026-06-01"},
         {.what = "draws", .per = "day", .most = {true, 60.0}, .until = "2026-05-13"},
         {.what = "rest_s", .per = "shot", .least = {true, 30.0}, .from = "2026-05-15"}};
-    const struct sh_person person = {.name = "wren", .limits = limits, .n_limits = 3};
+    struct sh_person_goal goals[] = {
+        {.what = "hold_time_s", .least = 1.5, .most = 2.5, .ended_on = "2026-04-30"},
+        {.what = "hold_time_s", .least = 2.0, .most = 3.25, .set_by = "coach"}};
+    const struct sh_person person = {
+        .name = "wren", .limits = limits, .n_limits = 3, .goals = goals, .n_goals = 2};
     const struct sh_people_document_entry entry = {.name = "wren",
                                                    .n_shots = 144,
                                                    .n_recordings = 4,
@@ -34,7 +38,8 @@ static void test_everything(void **state)
         "\"unit\":\"s\",\"median\":3.25,\"robust_sd\":0.5,\"n\":140}],\"limits\":["
         "{\"what\":\"finger_peak_n\",\"finger\":\"ring\",\"value\":null,\"most\":45,"
         "\"least\":null,\"unit\":\"N\",\"state\":\"unknown\","
-        "\"text\":\"ring finger peak force, at most 45 N a shot\"}],\"goal\":null}");
+        "\"text\":\"ring finger peak force, at most 45 N a shot\"}],"
+        "\"goal\":{\"lo_s\":2,\"hi_s\":3.25,\"set_by\":\"coach\"}}");
     sh_text_close(&text);
 }
 
