@@ -12,6 +12,8 @@
 #include "loop/screen.h"
 #include "support/cmocka_all.h"
 
+#define COMMAND_BYTES 1200
+
 /* `history --forget` through the real program, on a home of wren, rook and others' files. */
 
 struct place {
@@ -23,7 +25,7 @@ struct place {
 
 static void shell(const struct place *place, const char *command)
 {
-    char line[2 * SCRATCH_PATH_BYTES + 64];
+    char line[SCRATCH_PATH_BYTES + COMMAND_BYTES + 64];
     (void)snprintf(line, sizeof line, "cd '%s' && { %s; }", place->home, command);
     assert_int_equal(system(line), 0); /* NOLINT(cert-env33-c): our own words */
 }
@@ -39,7 +41,7 @@ static bool is_in_home(const struct place *place, const char *name)
 /* A recording of an athlete, started in another minute than the others. */
 static void record(const struct place *place, const char *name, const char *athlete, int minute)
 {
-    char command[1200];
+    char command[COMMAND_BYTES];
     (void)snprintf(command, sizeof command,
                    "cp -a ../made recordings/%s && sed -i -e 's/\"wren\"/\"%s\"/' -e "
                    "'s/\"started\": *\"[^\"]*\"/\"started\": \"2026-05-14T09:%02d:00.000Z\"/' "
