@@ -276,6 +276,9 @@ static enum sh_status add_recording(const struct entry *entry,
     }
     if (status == SH_OK && first->n_streams == 0) {
         status = sh_session_copy(&session, first);
+        if (status != SH_OK) {
+            (void)sh_error_set(err, status, entry->folder, NULL, "%s", sh_status_text(status));
+        }
     } else if (status == SH_OK) {
         source->has_other_calibration =
             source->has_other_calibration || sh_same_calibration_is_other(first, &session);

@@ -51,7 +51,10 @@ fill(struct sh_error *err, enum sh_status status, const char *where, const char 
 {
     err->status = status;
     copy_text(err->where, sizeof err->where, where);
-    copy_text(err->todo, sizeof err->todo, todo);
+    copy_text(err->todo, sizeof err->todo, status == SH_ERR_MEMORY ? NULL : todo);
+    if (status == SH_ERR_MEMORY) {
+        copy_text(err->what, sizeof err->what, sh_status_text(status));
+    }
     keep_one_line(err->what);
 }
 

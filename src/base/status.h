@@ -59,7 +59,8 @@ struct sh_error {
  * Fills err (which may be NULL) unless it already holds a failure, and returns status, so that
  * a failing function can end with `return sh_error_set(...)`. where and todo may be NULL.
  * what is a printf format. Texts that do not fit are cut. Line breaks and other control bytes
- * become '?', so that the message stays one line.
+ * become '?', so that the message stays one line. SH_ERR_MEMORY says that memory was short and
+ * nothing else: what was in the making has nothing to do with it.
  */
 enum sh_status sh_error_set(struct sh_error *err,
                             enum sh_status status,

@@ -104,6 +104,14 @@ static bool step_row(const struct sh_index *index,
     return code == SQLITE_ROW;
 }
 
+/* A sink's failure comes without a line. */
+static enum sh_status tell(enum sh_status status, struct sh_error *err)
+{
+    return status == SH_OK
+               ? SH_OK
+               : sh_error_set(err, status, "history", NULL, "%s", sh_status_text(status));
+}
+
 enum sh_status sh_index_query_recordings(struct sh_index *index,
                                          const struct sh_index_filter *filter,
                                          const struct sh_index_entry_sink *sink,
@@ -121,7 +129,7 @@ enum sh_status sh_index_query_recordings(struct sh_index *index,
         status = sink->take(sink->context, &entry);
     }
     (void)sqlite3_finalize(statement);
-    return status;
+    return tell(status, err);
 }
 
 static void format_shots(const struct sh_index_query *query, struct sh_text *sql)
@@ -234,5 +242,5 @@ enum sh_status sh_index_query_shots(struct sh_index *index,
     }
     (void)sqlite3_finalize(statement);
     sh_text_close(&sql);
-    return status;
+    return tell(status, err);
 }

@@ -233,12 +233,15 @@ static void write_draws(struct sh_text *text, const struct sh_analysis *analysis
     sh_text_puts(text, "</ol></div></section>\n");
 }
 
+static void keep_failure(struct sh_text *text, const struct sh_text *part)
+{
+    text->status = text->status == SH_OK ? part->status : text->status;
+}
+
 /* A drawing with what it shows said above it; nothing where there is no drawing. */
 static void write_figure(struct sh_text *text, const char *caption, const struct sh_text *plot)
 {
-    if (text->status == SH_OK) {
-        text->status = plot->status;
-    }
+    keep_failure(text, plot);
     if (plot->n_bytes > 0) {
         sh_text_printf(text, "<figure class=\"card\"><figcaption>%s</figcaption>\n", caption);
         sh_text_write(text, plot->data, plot->n_bytes);
@@ -256,6 +259,7 @@ static void write_clicks(struct sh_text *text, const struct sh_page *page)
     }
     sh_text_init(&plot, 0);
     sh_click_plot_draw(&plot, page->analysis, page->traces, &is_by_release);
+    keep_failure(text, &plot);
     if (plot.n_bytes > 0) {
         sh_text_printf(text, "<section><h2>Around the %s</h2>\n",
                        is_by_release ? "release" : "click");
@@ -314,6 +318,7 @@ static void write_fingers(struct sh_text *text, const struct sh_page *page)
     struct sh_text plot;
     sh_text_init(&plot, 0);
     sh_finger_plot_draw(&plot, page->analysis);
+    keep_failure(text, &plot);
     if (plot.n_bytes > 0) {
         sh_text_puts(text, "<section><h2>The fingers</h2>\n");
         write_figure(

@@ -104,6 +104,8 @@ static void write_exposure(struct sh_text *text, const struct sh_analysis *analy
     sh_exposure_note_write(analysis, &note);
     if (note.status == SH_OK && note.n_bytes > 0) {
         sh_text_printf(text, "<p class=\"soft\">%s</p>\n", note.data);
+    } else if (text->status == SH_OK) {
+        text->status = note.status;
     }
     sh_text_close(&note);
 }
