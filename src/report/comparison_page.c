@@ -163,7 +163,6 @@ static void write_row(struct page *page, size_t k)
 {
     const struct sh_comparison_kind *kind = sh_comparison_get_kind(k);
     const struct sh_before_after *figure = &page->sheet->comparison->figure[k];
-    const struct sh_shift_plan plan = {.calibration_u = figure->calibration_u};
     const char *noun = figure->way == SH_BEFORE_AFTER_SESSIONS ? "sessions" : "ends";
     sh_text_printf(page->text, "<tr><th scope=\"row\">%s</th>", kind->title);
     put_number(page, kind, false, figure->mean[0]);
@@ -187,7 +186,7 @@ static void write_row(struct page *page, size_t k)
     }
     if (figure->n_needed > 0.0) {
         sh_text_printf(page->text, "<td>%.0f %s</td></tr>\n", figure->n_needed, noun);
-    } else if (sh_shift_plan_is_possible(&plan, figure->shift)) {
+    } else if (!figure->is_hidden) {
         sh_text_printf(page->text, "<td>over %u %s</td></tr>\n", SH_SHIFT_PLAN_COUNTED, noun);
     } else {
         sh_text_puts(page->text, "<td>no number would do</td></tr>\n");

@@ -65,8 +65,8 @@ static void say_masked(struct speech *speech,
     sh_text_printf(&speech->text, "%s: moved by ", kind->title);
     put_size(&speech->text, kind, fabs(figure->shift));
     sh_text_puts(&speech->text,
-                 ", which is no more than the calibrations of the two sides may be apart; "
-                 "more sessions would not tell.");
+                 ", which is no more than the calibrations of the two sides may be apart");
+    sh_text_puts(&speech->text, figure->is_hidden ? "; more sessions would not tell." : ".");
 }
 
 static void say_unknown(struct speech *speech,

@@ -14,8 +14,8 @@
 #define N_EXACT    100000u
 #define N_DRAWS    9999u
 #define N_JOINT    4999u /* arrangements of all figures at once */
-#define NORMAL_975 1.959963984540054
 #define T_MOST     1e300 /* of observations without scatter */
+#define NORMAL_975 1.959963984540054
 #define FLAT       1e-12 /* of the size of the means: no scatter */
 #define TIE        1e-9  /* of a t: alike */
 #define SIDES      2u
@@ -167,8 +167,11 @@ static struct finding look(const struct sample *sample, const bool *is_second)
 static void
 fill(const struct finding *found, double calibration_u, struct sh_before_after *figure)
 {
-    const struct sh_shift_plan plan = {.calibration_u = calibration_u};
-    const double reach = sh_shift_plan_get_reach(&plan, found->u, found->freedom);
+    const struct sh_shift_plan plan = {.calibration_u = calibration_u,
+                                       .calibration_t = NORMAL_975};
+    const double t =
+        sh_distribution_get_t_quantile(1.0 - 0.5 * SH_BEFORE_AFTER_LEVEL, found->freedom);
+    const double reach = sh_shift_plan_get_reach(&plan, t, found->u);
     memcpy(figure->mean, found->mean, sizeof figure->mean);
     figure->shift = found->shift;
     figure->freedom = found->freedom;
@@ -177,6 +180,7 @@ fill(const struct finding *found, double calibration_u, struct sh_before_after *
     figure->calibration_u = calibration_u;
     figure->lo = found->shift - reach;
     figure->hi = found->shift + reach;
+    figure->reach_of_all = reach;
     if (figure->way == SH_BEFORE_AFTER_SESSIONS) {
         figure->change_least = NORMAL_975 * sqrt(2.0) * found->sd;
     }
@@ -331,27 +335,63 @@ static void permute_together(const struct sh_side_list *all,
     }
 }
 
-/* What would be seen, by the t that one of 20 arrangements goes beyond in any figure. */
+/* How many of the calibrations' uncertainties a shift must go beyond, all figures that rest on
+ * one allowed for (Bonferroni). */
+static double get_calibration_t(size_t n_figures, const struct sh_before_after *figures)
+{
+    double n = 0.0;
+    for (size_t k = 0; k < n_figures; k++) {
+        const bool is_one =
+            figures[k].why == SH_BEFORE_AFTER_KNOWN && figures[k].calibration_u > 0.0;
+        n += is_one ? 1.0 : 0.0;
+    }
+    return sh_distribution_get_normal_quantile(1.0 -
+                                               0.5 * SH_BEFORE_AFTER_LEVEL / fmax(n, 1.0));
+}
+
+/* What would be seen, by the t that as many arrangements as make up the level go beyond in any
+ * figure. */
+static enum sh_status plan_figure(const struct shuffle *shuffle,
+                                  double calibration_t,
+                                  double u,
+                                  struct sh_before_after *figure)
+{
+    const struct sh_shift_trial made = {
+        .u = u, .freedom = figure->freedom, .n_arrangements = 1.0 / figure->p_least};
+    const double n = fmin(made.n_arrangements, SH_SHIFT_PLAN_DRAWN);
+    const double beyond = (sh_shift_plan_get_rank(n) - 0.5) / n; /* amid the last of them */
+    double t_of_all = 0.0;
+    const enum sh_status status = sh_stats_get_quantile(shuffle->largest, N_JOINT, 1.0 - beyond,
+                                                        shuffle->largest + N_JOINT, &t_of_all);
+    if (status != SH_OK) {
+        return status;
+    }
+    const struct sh_shift_plan plan = {
+        .level = sh_distribution_get_t_two_sided(t_of_all, made.freedom),
+        .calibration_u = figure->calibration_u,
+        .calibration_t = calibration_t};
+    if (plan.calibration_u > 0.0) {
+        const double reach = sh_shift_plan_get_reach(&plan, t_of_all, u);
+        figure->reach_of_all = fmax(figure->reach_of_all, reach);
+    }
+    figure->is_hidden = !sh_shift_plan_is_possible(&plan, figure->shift);
+    figure->n_needed = sh_shift_plan_get_needed(&plan, &made, figure->shift, figure->sd);
+    if (!sh_before_after_is_blind(figure)) {
+        figure->visible = sh_shift_plan_get_visible(&plan, &made);
+    }
+    return SH_OK;
+}
+
 static enum sh_status plan_together(size_t n_figures,
                                     const struct sample *samples,
                                     const struct shuffle *shuffle,
                                     struct sh_before_after *figures)
 {
-    double t_of_all = 0.0;
-    const enum sh_status status =
-        sh_stats_get_quantile(shuffle->largest, N_JOINT, 1.0 - SH_BEFORE_AFTER_LEVEL,
-                              shuffle->largest + N_JOINT, &t_of_all);
+    const double calibration_t = get_calibration_t(n_figures, figures);
+    enum sh_status status = SH_OK;
     for (size_t k = 0; k < n_figures && status == SH_OK; k++) {
-        struct sh_before_after *figure = &figures[k];
-        if (figure->why != SH_BEFORE_AFTER_KNOWN) {
-            continue;
-        }
-        const double level = sh_distribution_get_t_two_sided(t_of_all, figure->freedom);
-        const struct sh_shift_plan plan = {.level = fmin(level, SH_BEFORE_AFTER_LEVEL),
-                                           .calibration_u = figure->calibration_u};
-        figure->n_needed = sh_shift_plan_get_needed(&plan, figure->shift, figure->sd);
-        if (!sh_before_after_is_blind(figure)) {
-            figure->visible = sh_shift_plan_get_visible(&plan, samples[k].u, figure->freedom);
+        if (figures[k].why == SH_BEFORE_AFTER_KNOWN) {
+            status = plan_figure(shuffle, calibration_t, samples[k].u, &figures[k]);
         }
     }
     return status;
@@ -437,7 +477,7 @@ enum sh_status sh_before_after_get(const struct sh_before_after_config *config,
 bool sh_before_after_is_seen(const struct sh_before_after *figure)
 {
     return figure->why == SH_BEFORE_AFTER_KNOWN && figure->p_of_all <= SH_BEFORE_AFTER_LEVEL &&
-           (figure->lo > 0.0 || figure->hi < 0.0);
+           fabs(figure->shift) > figure->reach_of_all;
 }
 
 bool sh_before_after_is_blind(const struct sh_before_after *figure)

@@ -64,6 +64,9 @@ struct sh_before_after {
     double calibration_u; /* as given */
     double lo;            /* 95 % */
     double hi;
+    /* what a shift must go beyond: as the limits reach; where calibrations differ, so far that
+     * with all figures allowed for 1 in 20 such comparisons goes beyond by chance */
+    double reach_of_all;
     double freedom;
     double sd;       /* of observations of one side */
     double p;        /* permutation of observations, this figure looked at alone */
@@ -76,6 +79,7 @@ struct sh_before_after {
     double change_least;
     /* observations a side to see the shift so; 0: more than are counted, or no number would */
     double n_needed;
+    bool is_hidden; /* no number would: the calibrations hide it */
 };
 
 #define SH_BEFORE_AFTER_LEVEL 0.05
@@ -93,9 +97,14 @@ struct sh_before_after {
  * Multiple Testing, single-step maxT): figures that go together cost less than by Holm's rule,
  * and few sessions can still show something.
  *
- * visible is how large a shift would be seen with chance 0.8, n_needed how many observations a
- * side the shift found would need for that (series/shift_plan.h), at the level that the t has
- * which 1 of 20 arrangements goes beyond in any figure: the rule of sh_before_after_is_seen.
+ * visible is how large a shift another such comparison sees with chance 0.8, n_needed how many
+ * observations a side the shift found would need for that (series/shift_plan.h), by the rule of
+ * sh_before_after_is_seen: at the level that the t has which as many arrangements go beyond in
+ * any figure as make up 1 in 20, the one as shot counted.
+ *
+ * Where calibrations differ, their errors are alike in all observations of a side, so that no
+ * handing out of sides shows them: a shift must go beyond the t of all figures and the normal
+ * law's part for all figures that rest on one (Bonferroni), added by squares.
  * change_least is 1.96 sqrt(2) SD of sessions (Weir 2005, J Strength Cond Res 19:231, his
  * standard error of measurement taken between sessions).
  *
@@ -105,15 +114,14 @@ struct sh_before_after {
 enum sh_status sh_before_after_get(const struct sh_before_after_config *config,
                                    struct sh_before_after *figures);
 
-/* A change that stands: p of all at the level or under it, and the 95 % limits on one side of
- * 0. Of TWO_SESSIONS: the two differ, whatever made them. */
+/* A change that stands: p of all at the level or under it, and beyond reach_of_all. Of
+ * TWO_SESSIONS: the two differ, whatever made them. */
 bool sh_before_after_is_seen(const struct sh_before_after *figure);
 
 /* No shift, however large, could be seen by these observations: p_least is above the level. */
 bool sh_before_after_is_blind(const struct sh_before_after *figure);
 
-/* Moved by more than chance, but by no more than the calibrations of the sides may be apart:
- * no number of observations would tell. */
+/* Moved by more than chance, but by no more than the calibrations of the sides may be apart. */
 bool sh_before_after_is_masked(const struct sh_before_after *figure);
 
 #endif

@@ -11,6 +11,10 @@ from reference_values import Writer, need, noise
 np = need("numpy", "python3-numpy")
 scipy = need("scipy", "python3-scipy")
 stats = need("scipy.stats", "python3-scipy")
+CHANCES = ((0.002, 6, 35, 1.0, 6, 35, 8.0, 0.0, 0.0), (0.004, 8, 126, 1.0, 8, 126, 5.0, 0.0, 0.0),
+           (0.005, 14, 6435, 1.0, 14, 6435, 4.5, 0.0, 0.0),
+           (0.01, 4, 10, 0.8, 18, 5000, 4.0, 0.0, 0.0), (0.03, 2, 3, 0.5, 30, 5000, 3.0, 0.0, 0.0),
+           (0.005, 10, 462, 1.0, 10, 462, 8.0, 1.5, 2.8))
 PLANS = ((1.0, 1.0), (0.5, 1.0), (2.0, 1.0), (0.3, 0.25), (0.02, 0.03))
 
 
@@ -22,6 +26,21 @@ def needed(shift, sd):
         if stats.nct.sf(limit, freedom, shift / sd * np.sqrt(n / 2)) >= 0.8:
             return n
     return 0
+
+
+def chance(level, freedom, n_ways, u_next, freedom_next, n_ways_next, shift, cal_u, cal_t):
+    """Mean chance that a shift is seen, by 32,768 quasi-random draws of all that is not known."""
+    rank = [max(1.0, np.floor(0.05 * min(n, 5000.0))) for n in (n_ways, n_ways_next)]
+    part = [r / min(n, 5000.0) for r, n in zip(rank, (n_ways, n_ways_next))]
+    points = stats.qmc.Sobol(4, seed=5).random(2 ** 15)
+    made = np.sqrt(stats.chi2.ppf(points[:, 0], freedom) / freedom)
+    found = np.sqrt(stats.chi2.ppf(points[:, 1], freedom_next) / freedom_next)
+    ratio = (stats.gamma.ppf(points[:, 2], 0.8 * rank[1]) / (0.8 * rank[1])) / (
+        stats.gamma.ppf(points[:, 3], 0.8 * rank[0]) / (0.8 * rank[0]))
+    one = np.clip(level * part[1] / part[0] * ratio, 1e-10, 0.05)
+    u = u_next / made
+    reach = np.hypot(stats.t.isf(one / 2, freedom_next) * u * found, cal_t * cal_u)
+    return stats.norm.cdf((abs(shift) - reach) / np.hypot(u, cal_u)).mean()
 
 
 def within(x, session, second):
@@ -64,6 +83,8 @@ def main():
     out.put("ends_session", session)
     out.put("ends_second", second)
     out.put("turns", within(x, session, second))
+    out.put("chances", [v for row in CHANCES for v in row])
+    out.put("chance", [chance(*row) for row in CHANCES])
     out.put("plans", [v for plan in PLANS for v in plan])
     out.put("needed", [needed(*plan) for plan in PLANS])
     out.write(path)

@@ -79,12 +79,36 @@ static void test_needed(void **state)
     const double *expected = sh_reference_get(file, "needed", &n);
     const double *plans = sh_reference_get(file, "plans", NULL);
     const struct sh_shift_plan plan = {.level = 0.05};
+    const struct sh_shift_trial known = {.u = 1.0, .freedom = 1e6, .n_arrangements = 1e6};
     for (size_t i = 0; i < n; i++) {
         char name[96];
         (void)snprintf(name, sizeof name, "sessions a side for a shift of %g SD",
                        plans[2 * i] / plans[2 * i + 1]);
-        sh_reference_row(name, "SciPy nct", expected[i],
-                         sh_shift_plan_get_needed(&plan, plans[2 * i], plans[2 * i + 1]), 1.0);
+        sh_reference_row(
+            name, "SciPy nct", expected[i],
+            sh_shift_plan_get_needed(&plan, &known, plans[2 * i], plans[2 * i + 1]), 1.0);
+    }
+    sh_reference_close(&file);
+}
+
+/* What nine numbers say in order: see chance() of make_shifts.py. */
+static void test_chance(void **state)
+{
+    struct sh_reference_file *file = sh_reference_open("shifts");
+    size_t n = 0;
+    const double *expected = sh_reference_get(file, "chance", &n);
+    const double *row = sh_reference_get(file, "chances", NULL);
+    for (size_t i = 0; i < n; i++, row += 9) {
+        char name[96];
+        const struct sh_shift_plan plan = {
+            .level = row[0], .calibration_u = row[7], .calibration_t = row[8]};
+        const struct sh_shift_trial made = {.freedom = row[1], .n_arrangements = row[2]};
+        const struct sh_shift_trial next = {
+            .u = row[3], .freedom = row[4], .n_arrangements = row[5]};
+        (void)snprintf(name, sizeof name, "chance to see a shift, %.0f and %.0f d.f.", row[1],
+                       row[4]);
+        sh_reference_row(name, "SciPy Sobol", expected[i],
+                         sh_shift_plan_get_chance(&plan, &made, &next, row[6]), 2e-3);
     }
     sh_reference_close(&file);
 }
@@ -95,6 +119,7 @@ int main(void)
         cmocka_unit_test(test_sessions),
         cmocka_unit_test(test_ends),
         cmocka_unit_test(test_needed),
+        cmocka_unit_test(test_chance),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

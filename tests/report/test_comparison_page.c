@@ -67,7 +67,7 @@ static void test_bounds(void **state)
     markup_check_has(text.data, "<td>under 0.001</td><td>unknown</td>");
     markup_check_has(text.data, "<td>over 1000 ends</td>");
     sh_text_close(&text);
-    hold->calibration_u = 1.0;
+    hold->is_hidden = true;
     hold->visible = 0.0;
     open_page(&made, &text);
     markup_check_has(text.data, "<td>none</td><td>no number would do</td>");

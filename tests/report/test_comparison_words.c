@@ -45,8 +45,11 @@ static void test_what_is_said(void **state)
     made.comparison.has_other_calibration = true;
     assert_said(&made, "not calibrated alike");
     made.comparison.figure[MADE_RING_SHARE].calibration_u = 0.02;
-    made.comparison.figure[MADE_RING_SHARE].hi = 0.004;
+    made.comparison.figure[MADE_RING_SHARE].reach_of_all = 0.03;
     assert_said(&made, "ring share: moved by 2.1 %, which is no more than the calibrations");
+    assert_said(&made, "may be apart.");
+    made.comparison.figure[MADE_RING_SHARE].is_hidden = true;
+    assert_said(&made, "may be apart; more sessions would not tell.");
     assert_said(&made, "could show: hold. What"); /* and not the share */
 }
 

@@ -14,6 +14,7 @@
 
 #define ARROWS_MAX  2000u
 #define FIGURES_MAX 4u
+#define NEEDED_MAX  25.0 /* sessions a side that the room takes */
 
 struct made {
     struct sh_before_after_arrow arrows[ARROWS_MAX];
@@ -122,28 +123,107 @@ static void test_a_change_is_seen(void **state)
 }
 
 /*
- * A shift of the size that is said to be seen in 8 of 10 comparisons, in one of four figures;
- * 100 rounds of 6 and 6 sessions, with the binomial's 99.9 %. The size is that of the mean of
- * what the rounds say.
+ * A shift of the size that is said to be seen in 8 of 10 comparisons, in one of four figures,
+ * in 100 comparisons made afresh, each by what another one of as many sessions said; with the
+ * binomial's 99.9 %.
  */
-static void test_what_would_be_seen(void **state)
+static void check_visible(size_t n_each, uint64_t seed)
 {
     static struct made made;
-    double visible = 0.0;
     size_t n_seen = 0;
-    for (size_t round = 0; round < 200; round++) {
+    for (size_t round = 0; round < 100; round++) {
         struct sh_before_after figures[FIGURES_MAX];
-        open_made(&made, 4, 1000 + round);
-        add_sessions(&made, 6, 0.0, 0.0);
-        for (size_t i = 0; i < made.n && round >= 100; i++) {
+        open_made(&made, 4, seed + 2 * round);
+        add_sessions(&made, n_each, 0.3, 0.0);
+        get(&made, figures);
+        const double visible = figures[1].visible;
+        open_made(&made, 4, seed + 2 * round + 1);
+        add_sessions(&made, n_each, 0.3, 0.0);
+        for (size_t i = 0; i < made.n; i++) {
             made.values[i * 4 + 1] += made.arrows[i].is_second ? visible : 0.0;
         }
         get(&made, figures);
-        visible += round < 100 ? figures[1].visible / 100.0 : 0.0;
-        n_seen += round >= 100 && sh_before_after_is_seen(&figures[1]) ? 1u : 0u;
+        n_seen += sh_before_after_is_seen(&figures[1]) ? 1u : 0u;
     }
-    print_message("seen in %zu of 100 where 80 are promised\n", n_seen);
+    print_message("%zu and %zu sessions: seen in %zu of 100 where 80 are promised\n", n_each,
+                  n_each, n_seen);
     assert_in_range(n_seen, 67, 92);
+}
+
+static void test_what_would_be_seen(void **state)
+{
+    check_visible(4, 1000);
+    check_visible(6, 2000);
+}
+
+/* As many sessions as three and three sessions said are needed for the change they found, with
+ * that change: 80 of 100 at least, by the binomial's 99.9 %. */
+static void test_what_is_needed(void **state)
+{
+    static struct made made;
+    size_t n_seen = 0;
+    size_t n_tried = 0;
+    for (size_t round = 0; round < 100; round++) {
+        struct sh_before_after figure;
+        open_made(&made, 1, 3000 + 2 * round);
+        add_sessions(&made, 3, 0.3, 0.7);
+        get(&made, &figure);
+        const double shift = figure.shift;
+        const double needed = figure.n_needed;
+        if (needed > 0.0 && needed <= NEEDED_MAX) {
+            open_made(&made, 1, 3000 + 2 * round + 1);
+            add_sessions(&made, (size_t)needed, 0.3, shift);
+            get(&made, &figure);
+            n_seen += sh_before_after_is_seen(&figure) ? 1u : 0u;
+            n_tried++;
+        }
+    }
+    print_message("seen in %zu of %zu with as many sessions as needed\n", n_seen, n_tried);
+    assert_true(n_tried >= 80);
+    assert_true((double)n_seen >= 0.67 * (double)n_tried);
+}
+
+/*
+ * Calibrations that are off by as much as stated, otherwise on either side: each figure's own
+ * 95 % limits would call any of four changed in more than 1 of 10 comparisons.
+ */
+static void test_calibrations_change_nothing(void **state)
+{
+    static struct made made;
+    const double calibration_u[FIGURES_MAX] = {1.0, 1.0, 1.0, 1.0};
+    size_t n_seen = 0;
+    size_t n_by_limits = 0;
+    for (uint64_t round = 0; round < 200; round++) {
+        struct sh_before_after figures[FIGURES_MAX];
+        bool is_seen = false;
+        bool is_by_limits = false;
+        double error[FIGURES_MAX];
+        open_made(&made, 4, 7000 + round);
+        add_sessions(&made, 6, 0.1, 0.0);
+        for (size_t k = 0; k < 4; k++) {
+            error[k] = calibration_u[k] * sh_random_get_normal(&made.random);
+        }
+        for (size_t i = 0; i < 4 * made.n; i++) {
+            made.values[i] += made.arrows[i / 4].is_second ? error[i % 4] : 0.0;
+        }
+        const struct sh_before_after_config config = {.arrows = made.arrows,
+                                                      .values = made.values,
+                                                      .n = made.n,
+                                                      .n_figures = 4,
+                                                      .calibration_u = calibration_u,
+                                                      .seed = 5};
+        assert_int_equal(sh_before_after_get(&config, figures), SH_OK);
+        for (size_t k = 0; k < 4; k++) {
+            is_seen = is_seen || sh_before_after_is_seen(&figures[k]);
+            is_by_limits = is_by_limits || figures[k].lo > 0.0 || figures[k].hi < 0.0;
+        }
+        n_seen += is_seen ? 1u : 0u;
+        n_by_limits += is_by_limits ? 1u : 0u;
+    }
+    print_message("calibrations alone: called changed %zu of 200, beyond own limits %zu\n",
+                  n_seen, n_by_limits);
+    assert_true(n_seen <= 21);
+    assert_true(n_by_limits > 21);
 }
 
 /* Three sessions a side: 20 ways to hand the sides out, so p is 0.1 at the least. */
@@ -244,6 +324,8 @@ int main(void)
         cmocka_unit_test(test_two_sessions),
         cmocka_unit_test(test_what_cannot_be_compared),
         cmocka_unit_test(test_what_would_be_seen),
+        cmocka_unit_test(test_what_is_needed),
+        cmocka_unit_test(test_calibrations_change_nothing),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
