@@ -75,6 +75,7 @@ static void put_figure(struct sh_json_put *put,
     put_known(put, object, "u", is_known, figure->u);
     put_known(put, object, "lo", is_known, figure->lo);
     put_known(put, object, "hi", is_known, figure->hi);
+    put_known(put, object, "reach_of_all", is_known, figure->reach_of_all);
     put_known(put, object, "p", is_known, figure->p);
     put_known(put, object, "p_of_all", is_known, figure->p_of_all);
     put_known(put, object, "p_least", is_known, figure->p_least);
@@ -83,6 +84,7 @@ static void put_figure(struct sh_json_put *put,
     put_known(put, object, "change_least", is_known && figure->way == SH_BEFORE_AFTER_SESSIONS,
               figure->change_least);
     put_known(put, object, "needed", is_known && figure->n_needed > 0.0, figure->n_needed);
+    sh_json_put_value(put, object, "hidden", json_boolean(is_known && figure->is_hidden));
     sh_json_put_value(put, object, "seen", json_boolean(sh_before_after_is_seen(figure)));
 }
 

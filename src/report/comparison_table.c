@@ -29,8 +29,11 @@ static void put_head(const struct sh_comparison_sheet *sheet, struct sh_text *te
 {
     struct sh_paragraph paragraph;
     sh_paragraph_init(&paragraph, text, COLUMNS, "", 2);
-    sh_paragraph_put(&paragraph, sheet->athlete[0] != '\0' ? sheet->athlete : "(no name)");
-    sh_paragraph_put(&paragraph, ":");
+    struct sh_text name;
+    sh_text_init(&name, 0);
+    sh_text_printf(&name, "%s:", sheet->athlete[0] != '\0' ? sheet->athlete : "(no name)");
+    sh_paragraph_put(&paragraph, name.data != NULL ? name.data : "(no name):");
+    sh_text_close(&name);
     for (size_t k = 0; k < 2; k++) {
         sh_paragraph_put(&paragraph, k == 0 ? "from" : "to");
         if (sheet->key != NULL) {

@@ -244,7 +244,8 @@ static enum sh_status judge(const struct sh_before_after_config *config,
 struct shuffle {
     bool *side;
     size_t *order;
-    double *largest; /* [2 N_JOINT]: of each arrangement the largest t, then work */
+    double *largest; /* [2 N_JOINT]: of each other arrangement the largest t, then work */
+    size_t n_others; /* arrangements drawn that are not as shot */
 };
 
 /* Hands the sides out afresh within strata. */
@@ -264,6 +265,16 @@ static void hand_out(const struct sh_side_list *all,
         }
         first = end;
     }
+}
+
+/* Are the sides as they were shot, or just the other way round: of the same |t|? */
+static bool is_as_shot(const struct sh_side_list *all, const bool *side)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < all->n; i++) {
+        n += side[i] == all->is_second[i] ? 1u : 0u;
+    }
+    return n == 0 || n == all->n;
 }
 
 static bool has_both(const struct sample *sample)
@@ -312,7 +323,7 @@ static double get_largest_t(size_t n_figures,
 static void permute_together(const struct sh_side_list *all,
                              uint64_t seed,
                              const struct sample *samples,
-                             const struct shuffle *shuffle,
+                             struct shuffle *shuffle,
                              struct sh_before_after *figures)
 {
     struct sh_random random;
@@ -324,7 +335,8 @@ static void permute_together(const struct sh_side_list *all,
         hand_out(all, &random, shuffle);
         const double largest =
             fmin(get_largest_t(all->n_figures, samples, shuffle->side, figures), T_MOST);
-        shuffle->largest[draw] = largest;
+        shuffle->largest[shuffle->n_others] = largest;
+        shuffle->n_others += is_as_shot(all, shuffle->side) ? 0u : 1u;
         for (size_t k = 0; k < all->n_figures; k++) {
             const bool is_as_large = largest >= samples[k].t * (1.0 - TIE);
             figures[k].p_of_all += is_as_large ? 1.0 : 0.0;
@@ -349,8 +361,8 @@ static double get_calibration_t(size_t n_figures, const struct sh_before_after *
                                                0.5 * SH_BEFORE_AFTER_LEVEL / fmax(n, 1.0));
 }
 
-/* What would be seen, by the t that as many arrangements as make up the level go beyond in any
- * figure. */
+/* What would be seen, by the t that as many other arrangements as make up the level go beyond
+ * in any figure: with the one as shot before them, the next is one too many. */
 static enum sh_status plan_figure(const struct shuffle *shuffle,
                                   double calibration_t,
                                   double u,
@@ -358,11 +370,12 @@ static enum sh_status plan_figure(const struct shuffle *shuffle,
 {
     const struct sh_shift_trial made = {
         .u = u, .freedom = figure->freedom, .n_arrangements = 1.0 / figure->p_least};
-    const double n = fmin(made.n_arrangements, SH_SHIFT_PLAN_DRAWN);
-    const double beyond = (sh_shift_plan_get_rank(n) - 0.5) / n; /* amid the last of them */
+    const double n = fmin(made.n_arrangements, SH_SHIFT_PLAN_DRAWN) - 1.0;
+    const double beyond = (sh_shift_plan_get_rank(made.n_arrangements) - 0.5) / n;
     double t_of_all = 0.0;
-    const enum sh_status status = sh_stats_get_quantile(shuffle->largest, N_JOINT, 1.0 - beyond,
-                                                        shuffle->largest + N_JOINT, &t_of_all);
+    const enum sh_status status =
+        sh_stats_get_quantile(shuffle->largest, shuffle->n_others, 1.0 - beyond,
+                              shuffle->largest + N_JOINT, &t_of_all);
     if (status != SH_OK) {
         return status;
     }
@@ -435,9 +448,9 @@ static enum sh_status compare(const struct sh_before_after_config *config,
             status = judge(config, all, k, &samples[k], &figures[k]);
         }
     }
-    const struct shuffle shuffle = {.side = calloc(all->n + 1, sizeof(bool)),
-                                    .order = calloc(all->n + 1, sizeof(size_t)),
-                                    .largest = calloc((size_t)2 * N_JOINT, sizeof(double))};
+    struct shuffle shuffle = {.side = calloc(all->n + 1, sizeof(bool)),
+                              .order = calloc(all->n + 1, sizeof(size_t)),
+                              .largest = calloc((size_t)2 * N_JOINT, sizeof(double))};
     const bool is_whole =
         shuffle.side != NULL && shuffle.order != NULL && shuffle.largest != NULL;
     if (status == SH_OK && !is_whole) {

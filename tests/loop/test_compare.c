@@ -97,7 +97,7 @@ static void test_two_folders(void **state)
     const struct place *place = *state;
     const char *words[] = {"compare", place->side[0], place->side[1], NULL};
     char *out = run(place, words, 0);
-    assert_non_null(strstr(out, "wren : from thin to thick"));
+    assert_non_null(strstr(out, "wren: from thin to thick"));
     assert_non_null(strstr(out, "of 4 and 4 sessions; a session counts once"));
     assert_non_null(strstr(out, "No change that this many sessions could show: hold"));
     assert_non_null(strstr(out, "ring share (%)"));

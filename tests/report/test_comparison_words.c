@@ -89,7 +89,7 @@ static void test_table(void **state)
     made_comparison_add_change(&made);
     sh_text_init(&text, 0);
     assert_int_equal(sh_comparison_table_write(&made.sheet, &text), SH_OK);
-    assert_non_null(strstr(text.data, "wren : from tab thin to tab thick"));
+    assert_non_null(strstr(text.data, "wren: from tab thin to tab thick"));
     assert_non_null(strstr(
         text.data,
         "ring share (%)               22.0    19.9    -2.1 -3.0 to -1.2         1.2     4"));
@@ -129,7 +129,7 @@ static void test_data(void **state)
     for (const char *c = text.data; *c != '\0'; c++) {
         n_commas += *c == ',' ? 1u : 0u;
     }
-    assert_int_equal(n_commas, 20 * (SH_COMPARISON_KINDS + 1));
+    assert_int_equal(n_commas, 22 * (SH_COMPARISON_KINDS + 1));
     assert_non_null(strstr(text.data, "finger_share,3,sessions,72,71,6,6,0.22"));
     sh_text_close(&text);
 }

@@ -226,6 +226,28 @@ static void test_calibrations_change_nothing(void **state)
     assert_true(n_by_limits > 21);
 }
 
+/* Four sessions a side have 35 arrangements that differ, so that the one as shot must lie above
+ * all others: it is not held against itself where calibrations differ. */
+static void test_a_large_change_beyond_calibrations(void **state)
+{
+    static struct made made;
+    struct sh_before_after figure;
+    const double u = 0.5;
+    open_made(&made, 1, 21);
+    add_sessions(&made, 4, 0.2, 9.0);
+    const struct sh_before_after_config config = {.arrows = made.arrows,
+                                                  .values = made.values,
+                                                  .n = made.n,
+                                                  .n_figures = 1,
+                                                  .calibration_u = &u,
+                                                  .seed = 5};
+    assert_int_equal(sh_before_after_get(&config, &figure), SH_OK);
+    assert_true(sh_before_after_is_seen(&figure));
+    assert_true(figure.reach_of_all > 1.96 * u && figure.reach_of_all < 4.5);
+    assert_near(figure.n_needed, 4.0, 0.0, 0.0);
+    assert_true(figure.visible < 9.0);
+}
+
 /* Three sessions a side: 20 ways to hand the sides out, so p is 0.1 at the least. */
 static void test_too_few_to_show_anything(void **state)
 {
@@ -318,6 +340,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_nothing_changed),
         cmocka_unit_test(test_a_change_is_seen),
+        cmocka_unit_test(test_a_large_change_beyond_calibrations),
         cmocka_unit_test(test_too_few_to_show_anything),
         cmocka_unit_test(test_turns_within_a_session),
         cmocka_unit_test(test_one_after_the_other),
