@@ -103,6 +103,21 @@ static void describe_sensors(const struct sh_session *session,
     }
 }
 
+static bool add_reached(struct sh_diary *diary, int day, const struct sh_mark *mark)
+{
+    struct sh_diary_reached reached = {.day = day};
+    void *items = diary->reached;
+    if (!grow(&items, diary->n_reached, sizeof reached)) {
+        return false;
+    }
+    diary->reached = items;
+    (void)snprintf(reached.what, sizeof reached.what, "%s", mark->what);
+    (void)snprintf(reached.finger, sizeof reached.finger, "%s", mark->finger);
+    (void)snprintf(reached.per, sizeof reached.per, "%s", mark->per);
+    diary->reached[diary->n_reached++] = reached;
+    return add_day(&diary->trouble, &diary->n_trouble, day);
+}
+
 /* Ratings and limits reached, as marked while recording. */
 static bool take_marks(struct sh_diary *diary, const struct sh_session *session, int day)
 {
@@ -112,7 +127,7 @@ static bool take_marks(struct sh_diary *diary, const struct sh_session *session,
         if (mark->kind == SH_MARK_PAIN) {
             is_fine = add_rating(diary, day, mark->when, mark->rating.value);
         } else if (mark->kind == SH_MARK_LIMIT_REACHED) {
-            is_fine = add_day(&diary->trouble, &diary->n_trouble, day);
+            is_fine = add_reached(diary, day, mark);
         }
     }
     return is_fine;
@@ -281,6 +296,46 @@ static bool take_rises(struct sh_diary *diary)
     return is_fine;
 }
 
+static size_t count_by_hand(const struct sh_person *person, int day)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < person->n_draws; i++) {
+        n += get_day(person->draws[i].date) == day ? (size_t)person->draws[i].draws : 0u;
+    }
+    return n;
+}
+
+/* Did the draws added by hand alone reach a limit on a day's draws? */
+static bool is_passed_by_hand(const struct sh_diary *diary, int day)
+{
+    const struct sh_person *person = &diary->person;
+    const struct sh_limit_plan_history history = sh_diary_get_plan_history(diary);
+    for (size_t i = 0; i < person->n_limits; i++) {
+        const struct sh_person_limit *limit = &person->limits[i];
+        struct sh_limit_plan plan;
+        sh_limit_plan_find(limit, &history, day, &plan);
+        if (plan.is_in_force && limit->most.is_given && strcmp(limit->what, "draws") == 0 &&
+            strcmp(limit->per, "day") == 0 &&
+            (double)count_by_hand(person, day) >= plan.value) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Nothing was captured when such a limit was passed, so that no mark says it. */
+static bool take_passed(struct sh_diary *diary)
+{
+    bool is_fine = true;
+    for (size_t i = 0; i < diary->person.n_draws && is_fine; i++) {
+        const int day = get_day(diary->person.draws[i].date);
+        if (is_passed_by_hand(diary, day)) {
+            is_fine = add_day(&diary->trouble, &diary->n_trouble, day);
+        }
+    }
+    return is_fine;
+}
+
 enum sh_status
 sh_diary_read(const struct sh_diary_config *config, struct sh_diary *out, struct sh_error *err)
 {
@@ -295,7 +350,7 @@ sh_diary_read(const struct sh_diary_config *config, struct sh_diary *out, struct
         status = read_recordings(config, out, err);
     }
     if (status == SH_OK) {
-        status = take_rises(out) ? SH_OK : lack_memory(err);
+        status = take_rises(out) && take_passed(out) ? SH_OK : lack_memory(err);
     }
     return status;
 }
@@ -309,6 +364,7 @@ void sh_diary_close(struct sh_diary *diary)
     }
     free(diary->recordings);
     free(diary->ratings);
+    free(diary->reached);
     free(diary->trouble);
     free(diary->confirmed);
     sh_text_close(&diary->warnings);

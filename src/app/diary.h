@@ -33,6 +33,14 @@ struct sh_diary_recording {
     struct sh_diary_sensor sensor[SH_DAY_LOAD_FINGERS];
 };
 
+/* That a limit was reached, as marked while recording. */
+struct sh_diary_reached {
+    int day;
+    char what[SH_MARK_NAME_BYTES];
+    char finger[SH_MARK_NAME_BYTES];
+    char per[SH_MARK_NAME_BYTES];
+};
+
 struct sh_diary {
     struct sh_person person;
     struct sh_person_json *kept;           /* of the person's file; NULL: there is none */
@@ -40,7 +48,10 @@ struct sh_diary {
     size_t n_recordings;
     struct sh_rating *ratings; /* owned: of the file and of recordings' marks, sorted */
     size_t n_ratings;
-    int *trouble; /* owned: days on which a rating rose or a limit was reached */
+    struct sh_diary_reached *reached; /* owned */
+    size_t n_reached;
+    int *trouble; /* owned: days on which a rating rose or a limit was reached, by a mark
+                     or by draws added by hand */
     size_t n_trouble;
     int *confirmed; /* owned: days on which somebody confirmed */
     size_t n_confirmed;

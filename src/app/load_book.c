@@ -49,6 +49,58 @@ static enum sh_status make_limits(int day, struct sh_load_book *book, struct sh_
     return SH_OK;
 }
 
+/* Was it marked while recording that the limit was reached? */
+static bool
+is_marked(const struct sh_diary *diary, const struct sh_person_limit *limit, int day)
+{
+    for (size_t i = 0; i < diary->n_reached; i++) {
+        const struct sh_diary_reached *reached = &diary->reached[i];
+        if (reached->day == day && strcmp(reached->what, limit->what) == 0 &&
+            strcmp(reached->finger, limit->finger) == 0 &&
+            strcmp(reached->per, limit->per) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static enum sh_limit_day
+judge(const struct sh_load_book *book, const struct sh_person_limit *limit, int day)
+{
+    const struct sh_limit_plan_history history = sh_diary_get_plan_history(&book->diary);
+    const struct sh_day_load *load = sh_day_load_list_find(&book->days, day);
+    struct sh_limit_plan plan;
+    if (is_marked(&book->diary, limit, day)) {
+        return SH_LIMIT_DAY_REACHED;
+    }
+    sh_limit_plan_find(limit, &history, day, &plan);
+    return plan.is_in_force && load != NULL ? sh_limit_day_judge(limit, plan.value, load)
+                                            : SH_LIMIT_DAY_NONE;
+}
+
+/* What the days shown say of each limit. */
+static enum sh_status make_verdicts(struct sh_load_book *book, struct sh_error *err)
+{
+    const struct sh_person *person = &book->diary.person;
+    const size_t n_days = (size_t)(book->sheet.last_day - book->sheet.first_day) + 1;
+    size_t n = 0;
+    book->verdicts = calloc(n_days * person->n_limits + 1, sizeof *book->verdicts);
+    if (book->verdicts == NULL) {
+        return lack_memory(err);
+    }
+    for (int day = book->sheet.first_day; day <= book->sheet.last_day; day++) {
+        for (size_t i = 0; i < person->n_limits; i++) {
+            const enum sh_limit_day verdict = judge(book, &person->limits[i], day);
+            if (verdict == SH_LIMIT_DAY_REACHED || verdict == SH_LIMIT_DAY_UNKNOWN) {
+                book->verdicts[n++] = (struct sh_load_sheet_verdict){day, i + 1, verdict};
+            }
+        }
+    }
+    book->sheet.verdicts = book->verdicts;
+    book->sheet.n_verdicts = n;
+    return SH_OK;
+}
+
 static bool is_same(const struct sh_load_sheet_sensor *entry,
                     size_t finger,
                     const struct sh_diary_sensor *sensor)
@@ -162,6 +214,9 @@ enum sh_status sh_load_book_open(const struct sh_load_book_config *config,
     choose_days(config, book);
     choose_ratings(book);
     status = make_limits(config->last_day, book, err);
+    if (status == SH_OK) {
+        status = make_verdicts(book, err);
+    }
     return status == SH_OK ? make_sensors(book, err) : status;
 }
 
@@ -171,6 +226,7 @@ void sh_load_book_close(struct sh_load_book *book)
     sh_day_load_list_close(&book->days);
     sh_diary_close(&book->diary);
     free(book->limits);
+    free(book->verdicts);
     free(book->sensors);
     *book = (struct sh_load_book){0};
 }

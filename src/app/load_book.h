@@ -12,9 +12,10 @@ struct sh_load_book {
     struct sh_diary diary;
     struct sh_day_load_list days;
     struct sh_load_history history;
-    struct sh_load_sheet_limit *limits;   /* owned */
-    struct sh_load_sheet_sensor *sensors; /* owned */
-    struct sh_load_sheet sheet;           /* into all that */
+    struct sh_load_sheet_limit *limits;     /* owned */
+    struct sh_load_sheet_verdict *verdicts; /* owned */
+    struct sh_load_sheet_sensor *sensors;   /* owned */
+    struct sh_load_sheet sheet;             /* into all that */
 };
 
 #define SH_LOAD_BOOK_DAYS 28 /* shown, where no first day is asked for */

@@ -113,12 +113,39 @@ write_weeks(struct sh_json_put *put, json_t *root, const struct sh_load_sheet *s
     }
 }
 
+/* The dates on which that is so of a limit. */
+static void put_verdicts(struct sh_json_put *put,
+                         json_t *object,
+                         const char *key,
+                         const struct sh_load_sheet *sheet,
+                         size_t number,
+                         enum sh_limit_day verdict)
+{
+    json_t *list = sh_json_put_list(put, object, key);
+    for (size_t i = 0; i < sheet->n_verdicts; i++) {
+        const struct sh_load_sheet_verdict *got = &sheet->verdicts[i];
+        char date[SH_DAY_BYTES];
+        if (got->number != number || got->verdict != verdict) {
+            continue;
+        }
+        sh_day_format(got->day, date);
+        if (json_array_append_new(list, json_string(date)) != 0) {
+            sh_json_put_fail(put, SH_ERR_MEMORY, key);
+        }
+    }
+}
+
 static void
 write_limits(struct sh_json_put *put, json_t *root, const struct sh_load_sheet *sheet)
 {
     json_t *list = sh_json_put_list(put, root, "limits");
     for (size_t i = 0; i < sheet->n_limits; i++) {
-        sh_limit_list_put(put, sh_json_put_object_at(put, list, i), &sheet->limits[i]);
+        json_t *object = sh_json_put_object_at(put, list, i);
+        sh_limit_list_put(put, object, &sheet->limits[i]);
+        put_verdicts(put, object, "reached_on", sheet, sheet->limits[i].number,
+                     SH_LIMIT_DAY_REACHED);
+        put_verdicts(put, object, "unknown_on", sheet, sheet->limits[i].number,
+                     SH_LIMIT_DAY_UNKNOWN);
     }
 }
 

@@ -53,6 +53,7 @@ static void write_top(struct page *page)
     sh_text_puts(page->text, sh_page_style_get());
     sh_text_puts(page->text,
                  "td{white-space:nowrap}td.words{text-align:left;white-space:normal}\n"
+                 "tr.note td{font-weight:600}tr:has(+tr.note)>*{border-bottom:0}\n"
                  "th[scope=row]{white-space:nowrap}th[scope=col]{white-space:normal}\n</"
                  "style></head>\n<body>\n");
     sh_text_puts(page->text, sh_page_style_get_textures());
@@ -142,6 +143,13 @@ static void write_day(struct page *page, const struct sh_load_history_row *row)
     put_quantity(page, &average->value[0], 1.0, "N s");
     put_quantity(page, &average->value[1], 1.0, "N s");
     sh_text_puts(page->text, "</tr>\n");
+    sh_load_words_put_notes(&page->words, page->sheet, row->day);
+    if (page->words.n_bytes > 0) {
+        sh_text_puts(page->text, "<tr class=\"note\"><td></td><td class=\"words\" "
+                                 "colspan=\"" COLUMNS "\">");
+        put_words(page);
+        sh_text_puts(page->text, "</td></tr>\n");
+    }
 }
 
 static bool is_unknown(const struct sh_load_history_row *row)
@@ -223,8 +231,10 @@ static void write_limits(struct page *page)
         sh_text_puts(page->text, "<li>None is set. The program has none of its own.</li>\n");
     }
     for (size_t i = 0; i < sheet->n_limits; i++) {
-        sh_text_puts(page->text, "<li>");
+        sh_text_printf(page->text, "<li>no. %zu: ", sheet->limits[i].number);
         sh_load_words_put_limit(&page->words, &sheet->limits[i]);
+        sh_text_puts(&page->words, "; ");
+        sh_load_words_put_verdicts(&page->words, sheet, sheet->limits[i].number);
         put_words(page);
         sh_text_puts(page->text, "</li>\n");
     }

@@ -2,6 +2,7 @@
 #ifndef SH_REPORT_LOAD_SHEET_H
 #define SH_REPORT_LOAD_SHEET_H
 
+#include "series/limit_day.h"
 #include "series/limit_plan.h"
 #include "series/load_history.h"
 #include "series/rating.h"
@@ -16,6 +17,13 @@ struct sh_load_sheet_limit {
     size_t number; /* in the person's file, from 1 on */
     const struct sh_person_limit *limit;
     struct sh_limit_plan plan;
+};
+
+/* A limit that was reached on a day, or of which that cannot be told. */
+struct sh_load_sheet_verdict {
+    int day;
+    size_t number; /* the limit's */
+    enum sh_limit_day verdict;
 };
 
 /* The calibration of one finger's sensor over some recordings in a row. */
@@ -38,6 +46,8 @@ struct sh_load_sheet {
     double level_n; /* draws are counted at or above; 0: none */
     const struct sh_load_sheet_limit *limits;
     size_t n_limits;
+    const struct sh_load_sheet_verdict *verdicts; /* of the days shown, day by day */
+    size_t n_verdicts;
     const struct sh_rating *ratings; /* sorted; those of the days shown, and the one before */
     size_t n_ratings;
     const struct sh_load_sheet_sensor *sensors;

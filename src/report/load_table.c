@@ -111,6 +111,15 @@ static void put_averages(struct table *table, const struct sh_load_history_row *
     put_indented(table);
 }
 
+/* Ratings and limits beside the loads. */
+static void put_notes(struct table *table, int day)
+{
+    sh_load_words_put_notes(&table->words, table->sheet, day);
+    if (table->words.n_bytes > 0) {
+        put_indented(table);
+    }
+}
+
 static void put_day(struct table *table, const struct sh_load_history_row *row)
 {
     const enum sh_day_load_kind kind = sh_day_load_get_kind(row->load);
@@ -126,6 +135,7 @@ static void put_day(struct table *table, const struct sh_load_history_row *row)
         put_line(table, "", INDENT);
         put_forces(table, row->load);
     }
+    put_notes(table, row->day);
     put_averages(table, row);
 }
 
@@ -201,6 +211,8 @@ static void write_limits(struct table *table)
     for (size_t i = 0; i < sheet->n_limits; i++) {
         sh_text_printf(&table->words, "no. %zu: ", sheet->limits[i].number);
         sh_load_words_put_limit(&table->words, &sheet->limits[i]);
+        sh_text_puts(&table->words, "; ");
+        sh_load_words_put_verdicts(&table->words, sheet, sheet->limits[i].number);
         put_line(table, BULLET, 4);
     }
 }

@@ -236,6 +236,79 @@ void sh_load_words_put_limit(struct sh_text *text, const struct sh_load_sheet_li
     }
 }
 
+/* Limits of one verdict on a day: "no. 1, no. 3"; how many. */
+static size_t put_numbers(struct sh_text *text,
+                          const struct sh_load_sheet *sheet,
+                          int day,
+                          enum sh_limit_day verdict,
+                          const char *lead)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < sheet->n_verdicts; i++) {
+        if (sheet->verdicts[i].day == day && sheet->verdicts[i].verdict == verdict) {
+            sh_text_printf(text, "%sno. %zu", n++ == 0 ? lead : ", ",
+                           sheet->verdicts[i].number);
+        }
+    }
+    return n;
+}
+
+void sh_load_words_put_notes(struct sh_text *text, const struct sh_load_sheet *sheet, int day)
+{
+    const char *between = "";
+    for (size_t i = 0; i < sheet->n_ratings; i++) {
+        if (sheet->ratings[i].day == day) {
+            sh_text_printf(
+                text, "%spain %s shooting: %.3g of 10 points%s", between,
+                sh_rating_when_name(sheet->ratings[i].when), sheet->ratings[i].rating,
+                sh_rating_is_rise(sheet->ratings, i) ? ", higher than the one before" : "");
+            between = "; ";
+        }
+    }
+    sh_text_puts(text, between);
+    const size_t n = put_numbers(text, sheet, day, SH_LIMIT_DAY_REACHED, "limit reached: ");
+    (void)put_numbers(text, sheet, day, SH_LIMIT_DAY_UNKNOWN,
+                      n > 0 ? "; unknown whether reached: "
+                            : "limit of which it is unknown whether it was reached: ");
+}
+
+static size_t count(const struct sh_load_sheet *sheet, size_t number, enum sh_limit_day verdict)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < sheet->n_verdicts; i++) {
+        const struct sh_load_sheet_verdict *entry = &sheet->verdicts[i];
+        n += entry->number == number && entry->verdict == verdict ? 1u : 0u;
+    }
+    return n;
+}
+
+void sh_load_words_put_verdicts(struct sh_text *text,
+                                const struct sh_load_sheet *sheet,
+                                size_t number)
+{
+    const size_t n_reached = count(sheet, number, SH_LIMIT_DAY_REACHED);
+    const size_t n_unknown = count(sheet, number, SH_LIMIT_DAY_UNKNOWN);
+    const char *between = ": ";
+    if (n_reached == 0) {
+        sh_text_puts(text, "not known to have been reached on any day shown");
+    } else {
+        sh_text_puts(text, "reached on ");
+        put_count(text, n_reached, "day");
+    }
+    for (size_t i = 0; i < sheet->n_verdicts; i++) {
+        const struct sh_load_sheet_verdict *entry = &sheet->verdicts[i];
+        if (entry->number == number && entry->verdict == SH_LIMIT_DAY_REACHED) {
+            sh_text_puts(text, between);
+            put_day(text, entry->day);
+            between = ", ";
+        }
+    }
+    if (n_unknown > 0) {
+        sh_text_puts(text, "; unknown on ");
+        put_count(text, n_unknown, "day");
+    }
+}
+
 void sh_load_words_put_rating(struct sh_text *text, const struct sh_rating *ratings, size_t i)
 {
     put_day(text, ratings[i].day);

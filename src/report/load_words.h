@@ -43,6 +43,18 @@ void sh_load_words_put_ratio(struct sh_text *text,
 /* "finger peak force of the ring finger, at most 45 N in each shot; set by ... on ..." */
 void sh_load_words_put_limit(struct sh_text *text, const struct sh_load_sheet_limit *entry);
 
+/*
+ * What stands beside a day's loads: "pain during shooting: 2 of 10 points; limit reached:
+ * no. 1; unknown whether reached: no. 2"; "" where nothing does.
+ */
+void sh_load_words_put_notes(struct sh_text *text, const struct sh_load_sheet *sheet, int day);
+
+/* "reached on 2 of the days shown: 2026-05-04, 2026-05-08; unknown on 1 day"; that it was on
+ * none. */
+void sh_load_words_put_verdicts(struct sh_text *text,
+                                const struct sh_load_sheet *sheet,
+                                size_t number);
+
 /* "2026-05-14 before shooting: 2 of 10 points", and that it rose. */
 void sh_load_words_put_rating(struct sh_text *text, const struct sh_rating *ratings, size_t i);
 

@@ -118,6 +118,33 @@ static void test_ratings_and_trouble(void **state)
     sh_diary_close(&diary);
 }
 
+/* Draws added by hand may pass a limit of a day though nothing was captured: 30 and 30 of 60,
+ * at the limit; 59 are below it. */
+static void test_draws_by_hand_pass_a_limit(void **state)
+{
+    const struct scratch *home = *state;
+    struct sh_person person = {.name = "plover"};
+    const struct sh_person_limit limit = {
+        .what = "draws", .per = "day", .most = {true, 60.0}, .from = "2026-05-01"};
+    const struct sh_person_draws draws[] = {{.date = "2026-05-02", .draws = 30},
+                                            {.date = "2026-05-03", .draws = 59},
+                                            {.date = "2026-05-02", .draws = 30},
+                                            {.date = "2026-04-30", .draws = 90}};
+    assert_int_equal(sh_person_add_limit(&person, &limit), SH_OK);
+    for (size_t i = 0; i < 4; i++) {
+        assert_int_equal(sh_person_add_draws(&person, &draws[i]), SH_OK);
+    }
+    diary_home_write_person(home, &person);
+    sh_person_close(&person);
+    struct sh_diary diary = read_diary(home, "plover");
+    const struct sh_limit_plan_history history = sh_diary_get_plan_history(&diary);
+    assert_true(history.n_trouble > 0);
+    for (size_t i = 0; i < history.n_trouble; i++) {
+        assert_int_equal(history.trouble[i], get("2026-05-02"));
+    }
+    sh_diary_close(&diary);
+}
+
 static void test_each_kind_of_day(void **state)
 {
     static const struct {
@@ -220,6 +247,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_what_is_read),
         cmocka_unit_test(test_ratings_and_trouble),
+        cmocka_unit_test(test_draws_by_hand_pass_a_limit),
         cmocka_unit_test(test_each_kind_of_day),
         cmocka_unit_test(test_what_is_left_out),
         cmocka_unit_test(test_nobody_has_nothing),

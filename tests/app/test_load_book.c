@@ -33,7 +33,7 @@ static int open_home(void **state)
     const struct sh_person_limit limit = {.what = "finger_peak_n",
                                           .finger = "ring",
                                           .per = "shot",
-                                          .most = {true, 45.0},
+                                          .most = {true, 20.0},
                                           .weekly_step = {true, 2.0},
                                           .from = "2026-05-01"};
     scratch_open(&home);
@@ -83,7 +83,7 @@ static void test_the_sheet(void **state)
     assert_int_equal(sheet->n_limits, 1);
     assert_int_equal(sheet->limits[0].number, 1);
     /* the step of the 8th came, that of the 15th waits: the rating rose on the 10th */
-    assert_near(sheet->limits[0].plan.value, 47.0, 0, 0);
+    assert_near(sheet->limits[0].plan.value, 22.0, 0, 0);
     assert_true(sheet->limits[0].plan.is_waiting);
     assert_int_equal(sheet->n_ratings, 2); /* the one before is there to compare with */
     assert_near(sheet->ratings[0].rating, 2.0, 0, 0);
@@ -106,6 +106,28 @@ static void test_sensors(void **state)
     assert_near(sheet->sensors[0].u_ratio, 0.01, 0, 1e-6);
     assert_false(sheet->sensors[1].has_channel);
     assert_int_equal(sheet->sensors[1].n_recordings, 1);
+    sh_load_book_close(&book);
+}
+
+/* The limit of 20 N and more on the ring finger, told afterwards: nothing was captured under it. */
+static void test_what_days_say_of_a_limit(void **state)
+{
+    struct sh_load_book book;
+    open_book(*state, "2026-05-09", "2026-05-14", &book);
+    const struct sh_load_sheet *sheet = &book.sheet;
+    size_t n_days[SH_LIMIT_DAY_UNKNOWN + 1] = {0};
+    for (size_t i = 0; i < sheet->n_verdicts; i++) {
+        assert_int_equal(sheet->verdicts[i].number, 1);
+        n_days[sheet->verdicts[i].verdict]++;
+        const struct sh_day_load *load =
+            sh_load_sheet_find(sheet, sheet->verdicts[i].day)->load;
+        if (sheet->verdicts[i].verdict == SH_LIMIT_DAY_REACHED) {
+            assert_true(load->peak_n[2].value + 2.0 * load->peak_n[2].u >= 20.0);
+        }
+    }
+    assert_true(n_days[SH_LIMIT_DAY_REACHED] >= 1);
+    /* the 13th without finger sensors, and the days of which nobody has said anything */
+    assert_true(n_days[SH_LIMIT_DAY_UNKNOWN] >= 3);
     sh_load_book_close(&book);
 }
 
@@ -142,6 +164,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_the_sheet),
         cmocka_unit_test(test_sensors),
+        cmocka_unit_test(test_what_days_say_of_a_limit),
         cmocka_unit_test(test_some_days_only),
         cmocka_unit_test(test_days_that_are_none),
     };

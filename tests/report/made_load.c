@@ -92,6 +92,12 @@ static void fill_limits(struct made_load *made)
     }
     made->sheet.limits = made->entry;
     made->sheet.n_limits = 4;
+    made->verdict[0] =
+        (struct sh_load_sheet_verdict){get_day("2026-05-11"), 4, SH_LIMIT_DAY_UNKNOWN};
+    made->verdict[1] =
+        (struct sh_load_sheet_verdict){get_day("2026-05-13"), 1, SH_LIMIT_DAY_REACHED};
+    made->sheet.verdicts = made->verdict;
+    made->sheet.n_verdicts = 2;
 }
 
 static void fill_rest(struct made_load *made)

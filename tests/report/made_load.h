@@ -17,6 +17,7 @@ struct made_load {
     struct sh_person_limit limit[4];
     struct sh_load_sheet_limit entry[4];
     struct sh_rating rating[3];
+    struct sh_load_sheet_verdict verdict[2];
     struct sh_load_sheet_sensor sensor[3];
     struct sh_load_sheet sheet;
 };

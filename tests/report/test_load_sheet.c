@@ -92,6 +92,11 @@ static void test_json(void **state)
     assert_int_equal(json_array_size(get(root, "limits")), 4);
     assert_true(json_is_true(get(json_array_get(get(root, "limits"), 0), "step_waits")));
     assert_true(json_is_false(get(json_array_get(get(root, "limits"), 1), "in_force")));
+    const json_t *reached = get(json_array_get(get(root, "limits"), 0), "reached_on");
+    assert_int_equal(json_array_size(reached), 1);
+    assert_string_equal(json_string_value(json_array_get(reached, 0)), "2026-05-13");
+    assert_int_equal(json_array_size(get(json_array_get(get(root, "limits"), 3), "unknown_on")),
+                     1);
     assert_int_equal(json_array_size(get(root, "ratings")), 3);
     assert_true(json_is_true(get(json_array_get(get(root, "ratings"), 2), "rose")));
     assert_int_equal(json_array_size(get(root, "sensors")), 3);
@@ -153,6 +158,7 @@ static void test_keys_carry_units(void **state)
                                        "most",
                                        "least",
                                        "_step",
+                                       "_on", /* dates */
                                        "_over_28_day",
                                        "_over_28_day_u",
                                        "draws_7_day",

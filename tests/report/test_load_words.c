@@ -71,6 +71,15 @@ static void test_other_words(void **state)
     sh_load_words_put_sum(&text, &ring, &clipped->impulse_n_s[2]);
     check("unknown (at least 103.1 \xC2\xB1"
           "3.9 N s; channel reached its range)");
+    sh_load_words_put_notes(&text, &made.sheet, made.sheet.first_day + 6);
+    check("pain during shooting: 2.5 of 10 points, higher than the one before; limit reached: "
+          "no. 1");
+    sh_load_words_put_notes(&text, &made.sheet, made.sheet.first_day + 4);
+    check("limit of which it is unknown whether it was reached: no. 4");
+    sh_load_words_put_verdicts(&text, &made.sheet, 1);
+    check("reached on 1 day: 2026-05-13");
+    sh_load_words_put_verdicts(&text, &made.sheet, 4);
+    check("not known to have been reached on any day shown; unknown on 1 day");
     sh_load_words_put_rating(&text, made.rating, 2);
     check("2026-05-13 during shooting: 2.5 of 10 points, higher than the one before");
     sh_load_words_put_sensor(&text, &made.sensor[0]);
