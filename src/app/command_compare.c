@@ -137,6 +137,9 @@ static enum sh_exit run(const struct sh_command *command, const struct sh_comman
         sh_text_close(&text);
         return sh_say_error(&err, SH_EXIT_INPUT);
     }
+    if (wish.out == NULL && wish.format->write == sh_comparison_csv_write) {
+        sh_say_cautions();
+    }
     return wish.out != NULL ? sh_say_file(&text, wish.out) : sh_say_text(&text);
 }
 

@@ -193,6 +193,9 @@ show(const struct sh_load_book_config *config, const struct format *format, cons
     sh_text_init(&text, 0);
     (void)(out != NULL ? sh_load_page_write : format->write)(&book.sheet, &text);
     sh_load_book_close(&book);
+    if (out == NULL && format->write == sh_load_csv_write) {
+        sh_say_cautions();
+    }
     return out != NULL ? sh_say_file(&text, out) : sh_say_text(&text);
 }
 

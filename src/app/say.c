@@ -6,6 +6,9 @@
 #include <stdio.h>
 
 #include "recording/atomic_file.h"
+#include "report/load_words.h"
+
+#define N_CAUTIONS 2u /* the first: what it is not, and to stop on pain */
 
 /* What to do where the place that failed could not know better. */
 static const char *advise(enum sh_status status)
@@ -92,4 +95,11 @@ enum sh_exit sh_say_file(struct sh_text *text, const char *path)
     }
     sh_text_close(text);
     return status == SH_OK ? SH_EXIT_DONE : sh_say_error(&err, SH_EXIT_INPUT);
+}
+
+void sh_say_cautions(void)
+{
+    for (size_t i = 0; i < N_CAUTIONS; i++) {
+        (void)fprintf(stderr, "%s\n", sh_load_words_get_caution(i));
+    }
 }

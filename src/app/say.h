@@ -32,4 +32,10 @@ enum sh_exit sh_say_text(struct sh_text *text);
 /* Writes the text into a file in place of what was there, and closes it. Statuses as above. */
 enum sh_exit sh_say_file(struct sh_text *text, const char *path);
 
+/*
+ * Says the first cautions of loads on standard error: beside rows of CSV, which have no room
+ * for them. Test: tests/loop/test_cautions.c.
+ */
+void sh_say_cautions(void);
+
 #endif

@@ -7,8 +7,9 @@
 #include "report/page_style.h"
 #include "report/utf8.h"
 
-#define PER_CENT 100.0
-#define COLUMNS  "10" /* behind the first */
+#define PER_CENT    100.0
+#define COLUMNS     "10" /* behind the first */
+#define COLUMNS_ALL "11"
 
 /* A page being written; words is a piece of text before it is escaped. */
 struct page {
@@ -53,7 +54,8 @@ static void write_top(struct page *page)
     sh_text_puts(page->text, sh_page_style_get());
     sh_text_puts(page->text,
                  "td{white-space:nowrap}td.words{text-align:left;white-space:normal}\n"
-                 "tr.note td{font-weight:600}tr:has(+tr.note)>*{border-bottom:0}\n"
+                 "tr.note span{font-weight:600;position:sticky;left:.6rem;display:inline-block;"
+                 "max-width:min(44rem,74vw)}tr:has(+tr.note)>*{border-bottom:0}\n"
                  "th[scope=row]{white-space:nowrap}th[scope=col]{white-space:normal}\n</"
                  "style></head>\n<body>\n");
     sh_text_puts(page->text, sh_page_style_get_textures());
@@ -145,10 +147,10 @@ static void write_day(struct page *page, const struct sh_load_history_row *row)
     sh_text_puts(page->text, "</tr>\n");
     sh_load_words_put_notes(&page->words, page->sheet, row->day);
     if (page->words.n_bytes > 0) {
-        sh_text_puts(page->text, "<tr class=\"note\"><td></td><td class=\"words\" "
-                                 "colspan=\"" COLUMNS "\">");
+        sh_text_puts(page->text, "<tr class=\"note\"><td class=\"words\" "
+                                 "colspan=\"" COLUMNS_ALL "\"><span>");
         put_words(page);
-        sh_text_puts(page->text, "</td></tr>\n");
+        sh_text_puts(page->text, "</span></td></tr>\n");
     }
 }
 
