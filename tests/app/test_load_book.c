@@ -109,7 +109,8 @@ static void test_sensors(void **state)
     sh_load_book_close(&book);
 }
 
-/* The limit of 20 N and more on the ring finger, told afterwards: nothing was captured under it. */
+/* The limit of 20 N and more on the ring finger, told afterwards: nothing was captured under
+ * it. */
 static void test_what_days_say_of_a_limit(void **state)
 {
     struct sh_load_book book;
