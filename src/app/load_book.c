@@ -78,26 +78,32 @@ judge(const struct sh_load_book *book, const struct sh_person_limit *limit, int 
                                             : SH_LIMIT_DAY_NONE;
 }
 
-/* What the days shown say of each limit. */
+/* What a day says of each limit. */
+static void judge_day(struct sh_load_book *book, int day)
+{
+    const struct sh_person *person = &book->diary.person;
+    for (size_t i = 0; i < person->n_limits; i++) {
+        const enum sh_limit_day verdict = judge(book, &person->limits[i], day);
+        if (verdict == SH_LIMIT_DAY_REACHED || verdict == SH_LIMIT_DAY_UNKNOWN) {
+            book->verdicts[book->sheet.n_verdicts++] =
+                (struct sh_load_sheet_verdict){day, i + 1, verdict};
+        }
+    }
+}
+
+/* Of all days shown. */
 static enum sh_status make_verdicts(struct sh_load_book *book, struct sh_error *err)
 {
     const struct sh_person *person = &book->diary.person;
     const size_t n_days = (size_t)(book->sheet.last_day - book->sheet.first_day) + 1;
-    size_t n = 0;
     book->verdicts = calloc(n_days * person->n_limits + 1, sizeof *book->verdicts);
     if (book->verdicts == NULL) {
         return lack_memory(err);
     }
     for (int day = book->sheet.first_day; day <= book->sheet.last_day; day++) {
-        for (size_t i = 0; i < person->n_limits; i++) {
-            const enum sh_limit_day verdict = judge(book, &person->limits[i], day);
-            if (verdict == SH_LIMIT_DAY_REACHED || verdict == SH_LIMIT_DAY_UNKNOWN) {
-                book->verdicts[n++] = (struct sh_load_sheet_verdict){day, i + 1, verdict};
-            }
-        }
+        judge_day(book, day);
     }
     book->sheet.verdicts = book->verdicts;
-    book->sheet.n_verdicts = n;
     return SH_OK;
 }
 

@@ -230,10 +230,10 @@ static void write_how(struct page *page)
         "calls any figure changed.</li>\n"
         "<li>Two sessions differ by: what two single sessions are apart by in 1 of 20 cases "
         "with nothing changed. A smaller difference between two days says nothing.</li>\n"
-        "<li>Would have been seen: the change that 8 of 10 such comparisons would show. A "
-        "smaller one may be there.</li>\n"
+        "<li>Would have been seen: the change that 8 of 10 such comparisons would show, as far "
+        "as these tell how much they scatter. A smaller one may be there.</li>\n"
         "<li>Needed: how many a side would show a change as large as the one found in 8 of 10 "
-        "comparisons.</li>\n"
+        "comparisons. With two or three a side it is a first guess.</li>\n"
         "<li>What else changed between the sides, the season say, cannot be told from the "
         "figures.</li>\n</ul></section>\n");
 }

@@ -118,21 +118,32 @@ static void fill_laws(const struct sh_shift_plan *plan,
     }
 }
 
+/* Chance to go beyond t where the true u and the one found are so much. */
+static double sum_levels(const struct sh_shift_plan *plan,
+                         const struct law *t,
+                         double true_u,
+                         double found_u,
+                         double shift)
+{
+    const double whole_u = hypot(true_u, plan->calibration_u);
+    double chance = 0.0;
+    for (size_t k = 0; k < t->n; k++) {
+        const double reach = sh_shift_plan_get_reach(plan, t->value[k], found_u);
+        chance += t->weight[k] * sh_distribution_get_normal((fabs(shift) - reach) / whole_u);
+    }
+    return chance;
+}
+
 static double
 sum_chance(const struct sh_shift_plan *plan, const struct laws *laws, double u, double shift)
 {
     double chance = 0.0;
     for (size_t i = 0; i < laws->made.n; i++) {
         const double true_u = u / laws->made.value[i];
-        const double whole_u = hypot(true_u, plan->calibration_u);
         for (size_t j = 0; j < laws->found.n; j++) {
             const double weight = laws->made.weight[i] * laws->found.weight[j];
-            for (size_t k = 0; k < laws->t.n; k++) {
-                const double reach = sh_shift_plan_get_reach(plan, laws->t.value[k],
-                                                             true_u * laws->found.value[j]);
-                const double z = (fabs(shift) - reach) / whole_u;
-                chance += weight * laws->t.weight[k] * sh_distribution_get_normal(z);
-            }
+            const double found_u = true_u * laws->found.value[j];
+            chance += weight * sum_levels(plan, &laws->t, true_u, found_u, shift);
         }
     }
     return chance;

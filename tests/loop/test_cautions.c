@@ -46,23 +46,25 @@ static int close_home(void **state)
     return 0;
 }
 
-/* Runs the words; the cautions stand in the file, or in either voice where there is none. */
+static void check_has(const char *said, const char *const words[WORDS_MAX])
+{
+    for (size_t i = 0; i < sizeof cautions / sizeof cautions[0]; i++) {
+        if (strstr(said, cautions[i]) == NULL) {
+            fail_msg("%s %s ...: no '%s'", words[0], words[1], cautions[i]);
+        }
+    }
+}
+
+/* Runs the words; the cautions stand in the file, or in what is said where there is none. */
 static void
 check(const struct scratch *home, const char *const words[WORDS_MAX], const char *file)
 {
     struct program program;
-    if (program_run(&program, home, "cautions", words) != 0) {
-        fail_msg("%s %s failed", words[0], words[1]);
-    }
+    assert_int_equal(program_run(&program, home, "cautions", words), 0);
     char *out = file != NULL ? scratch_read(file, NULL) : program_read_out(&program);
     char *err = program_read_err(&program);
     const bool is_rows = file == NULL && strstr(out, "\r\n") != NULL; /* CSV */
-    for (size_t i = 0; i < sizeof cautions / sizeof cautions[0]; i++) {
-        if (strstr(is_rows ? err : out, cautions[i]) == NULL) {
-            fail_msg("%s %s ... %s: no '%s'", words[0], words[1], file != NULL ? file : "",
-                     cautions[i]);
-        }
-    }
+    check_has(is_rows ? err : out, words);
     free(out);
     free(err);
 }
