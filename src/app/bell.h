@@ -17,8 +17,9 @@
 #define SH_BELL_SILENCE_S   2.0
 
 struct sh_bell {
-    unsigned n_left; /* strokes of the signal that is being rung */
-    unsigned n_next; /* strokes of the signal that waits; 0: none */
+    unsigned n_signal; /* strokes of the signal that is rung, or was the last */
+    unsigned n_left;   /* of them still to ring */
+    unsigned n_next;   /* strokes of the signal that waits; 0: none */
     bool has_rung;
     double rung_s; /* the last stroke */
 };
@@ -27,6 +28,12 @@ void sh_bell_init(struct sh_bell *bell);
 
 /* Asks for a signal, in place of one that still waits. None for no stroke or over three. */
 void sh_bell_ask(struct sh_bell *bell, unsigned n_strokes);
+
+/*
+ * Silence from now on: a string is pulled. A signal that is cut off or waits is not given late,
+ * but for the stop (SH_BELL_STROKES_MAX strokes): that one waits, to be rung whole.
+ */
+void sh_bell_hush(struct sh_bell *bell);
 
 /* True where a stroke is due at now_s: ring it now. At most one a call. */
 bool sh_bell_take(struct sh_bell *bell, double now_s);

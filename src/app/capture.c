@@ -90,6 +90,12 @@ static void say(void *context, const char *line)
     sh_capture_fronts_say(&capture->fronts, line);
 }
 
+static void hear_clock(void *context, const struct sh_shooting_clock_event *event)
+{
+    struct sh_capture *capture = context;
+    sh_clock_voice_hear(&capture->clock_voice, event);
+}
+
 static void ring(void *context)
 {
     struct sh_capture *capture = context;
@@ -188,10 +194,22 @@ static enum sh_status push_clock(struct sh_capture *capture, struct sh_error *er
                                  err);
 }
 
+/* The clock's signals, by the host's time: a replay's pass as fast as it comes. */
+static void ring_clock(struct sh_capture *capture)
+{
+    struct sh_segmenter_state state;
+    sh_take_get_state(capture->take, &state);
+    if (sh_clock_voice_take(&capture->clock_voice, &state,
+                            (double)sh_capture_get_host_us() / US_PER_S)) {
+        ring(capture);
+    }
+}
+
 /* What no one has to see at once. */
 static void tend(struct sh_capture *capture)
 {
     sh_limit_voice_ring(&capture->voice);
+    ring_clock(capture);
     if (sh_capture_get_host_us() - capture->counted_us >= COUNTS_US) {
         capture->counted_us = sh_capture_get_host_us();
         sh_capture_pass_counts(capture);
@@ -260,9 +278,10 @@ void sh_capture_result_close(struct sh_capture_result *result)
 static enum sh_status open_all(struct sh_capture *capture, struct sh_error *err)
 {
     const struct sh_capture_setup *setup = capture->setup;
-    const struct sh_capture_clock_sink marks = {put_clock_mark, say, capture};
+    const struct sh_capture_clock_sink marks = {put_clock_mark, say, hear_clock, capture};
     capture->voice.sink = (struct sh_limit_voice_sink){put_limit_mark, say, ring, capture};
     capture->voice.has_sound = setup->has_sound;
+    sh_clock_voice_init(&capture->clock_voice, setup->clock_voice);
     sh_capture_clock_init(&capture->shooting, setup->has_clock ? &setup->clock : NULL, &marks);
     enum sh_status status = sh_clocks_init(&capture->clocks, setup->session);
     return status == SH_OK ? sh_capture_begin_take(capture, err) : status;

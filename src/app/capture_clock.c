@@ -132,6 +132,9 @@ take_event(void *context, const struct sh_shooting_clock_event *event, struct sh
     struct sh_capture_clock *clock = context;
     struct sh_text text;
     enum sh_status status = put_event(clock, event, err);
+    if (clock->sink.hear != NULL) {
+        clock->sink.hear(clock->sink.context, event);
+    }
     if (!needs_words(clock, event)) {
         return status;
     }

@@ -9,7 +9,7 @@
 
 /*
  * The shooting clock beside a recording: it runs on the sensors' clock, hears of releases from
- * the first pass, and writes what it does as marks. It makes no sound.
+ * the first pass, and writes what it does as marks. What may be heard of it: clock_voice.h.
  *
  * A release is known only some seconds after it, so no time is given to the clock while an
  * arrow may be gone that has not been reported: what is due then happens late but with its own
@@ -23,10 +23,12 @@
 
 #define SH_CAPTURE_CLOCK_AFTER_S 0.5
 
-/* Where marks go, their times on the sensors' clock, and lines for people. */
+/* Where marks go, their times on the sensors' clock, lines for people, and events. */
 struct sh_capture_clock_sink {
     enum sh_status (*mark)(void *context, const struct sh_mark *mark, struct sh_error *err);
     void (*say)(void *context, const char *line);
+    /* All that the clock does, for who gives signals; NULL: nobody does. */
+    void (*hear)(void *context, const struct sh_shooting_clock_event *event);
     void *context;
 };
 

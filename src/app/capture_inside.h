@@ -4,6 +4,7 @@
 
 #include "app/capture_clock.h"
 #include "app/capture_fronts.h"
+#include "app/clock_voice.h"
 #include "app/intake_set.h"
 #include "app/limit_voice.h"
 #include "app/take.h"
@@ -25,6 +26,7 @@ struct sh_capture {
     struct sh_mark clock; /* the last one started; its time on the sensors' clock */
     bool has_clock;       /* it has not been stopped */
     struct sh_capture_clock shooting;
+    struct sh_clock_voice clock_voice;
     struct sh_round_format chosen; /* of the clock, in place of the setup's */
     unsigned last_shot;            /* the last shot of the take, for scores; 0: none */
     struct sh_frame_counts before[SH_STREAMS_MAX]; /* the take: of its streams */

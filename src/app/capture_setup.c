@@ -30,6 +30,7 @@ struct reading {
     const char *thresholds;
     const char *clock;
     const char *rounds;
+    size_t n_settings; /* of the clock's format */
     struct sh_error *err;
 };
 
@@ -170,9 +171,32 @@ static enum sh_status read_sensor(struct reading *reading, const char *option, c
     return SH_OK;
 }
 
+/* An option of the shooting clock; true where it was one. The louder of two counts. */
+static bool take_clock_option(struct reading *reading, const char *option, const char *text)
+{
+    struct sh_capture_setup *setup = reading->setup;
+    if (strcmp(option, "clock") == 0) {
+        reading->clock = text;
+    } else if (strcmp(option, "rounds") == 0) {
+        reading->rounds = text;
+    } else if (strcmp(option, "set") == 0) {
+        reading->n_settings++;
+    } else if (strcmp(option, "clock-signals") == 0) {
+        setup->clock_voice = SH_CLOCK_VOICE_SIGNALS;
+    } else if (strcmp(option, "clock-sound") != 0) {
+        return false;
+    } else if (setup->clock_voice == SH_CLOCK_VOICE_SILENT) {
+        setup->clock_voice = SH_CLOCK_VOICE_ONCE;
+    }
+    return true;
+}
+
 static enum sh_status read_other(struct reading *reading, const char *option, const char *text)
 {
     struct sh_capture_setup *setup = reading->setup;
+    if (take_clock_option(reading, option, text)) {
+        return SH_OK;
+    }
     if (strcmp(option, "out") == 0) {
         setup->out = text;
         return text[0] != '\0' ? SH_OK : refuse(reading, option, text, "give a folder");
@@ -186,10 +210,6 @@ static enum sh_status read_other(struct reading *reading, const char *option, co
         reading->home = text;
     } else if (strcmp(option, "thresholds") == 0) {
         reading->thresholds = text;
-    } else if (strcmp(option, "clock") == 0) {
-        reading->clock = text;
-    } else if (strcmp(option, "rounds") == 0) {
-        reading->rounds = text;
     } else if (strcmp(option, "flac") == 0) {
         setup->to_flac = true;
     } else if (strcmp(option, "sound") == 0) {
@@ -328,6 +348,35 @@ static enum sh_status check_ports(const struct reading *reading, struct sh_error
     return SH_OK;
 }
 
+/* The clock's format, with what is changed of it. */
+static enum sh_status read_clock(const struct reading *reading,
+                                 const struct sh_command *command,
+                                 const struct sh_command_line *line,
+                                 struct sh_error *err)
+{
+    struct sh_round_format *format = &reading->setup->clock;
+    char where[64];
+    if (reading->clock == NULL) {
+        (void)snprintf(where, sizeof where, "%s --set", command->name);
+        return reading->n_settings == 0
+                   ? SH_OK
+                   : sh_error_set(err, SH_ERR_ARGUMENT, where, "give --clock NAME too",
+                                  "there is no format to be changed");
+    }
+    (void)snprintf(where, sizeof where, "%s --clock", command->name);
+    enum sh_status status =
+        sh_clock_setup_find(reading->clock, reading->rounds, where, format, err);
+    (void)snprintf(where, sizeof where, "%s --set", command->name);
+    for (size_t i = 0; i < line->n_values && status == SH_OK; i++) {
+        if (strcmp(command->options[line->values[i].option].name, "set") == 0) {
+            status = sh_clock_setup_set(format, line->values[i].text, where, err);
+        }
+    }
+    status = status == SH_OK ? sh_round_format_check(format, where, err) : status;
+    reading->setup->has_clock = status == SH_OK;
+    return status;
+}
+
 enum sh_status sh_capture_setup_read(const struct sh_command *command,
                                      const struct sh_command_line *line,
                                      struct sh_capture_setup *setup,
@@ -354,11 +403,8 @@ enum sh_status sh_capture_setup_read(const struct sh_command *command,
         status = sh_thresholds_read(reading.thresholds, &setup->thresholds, err);
         status = status == SH_ERR_ARGUMENT ? SH_ERR_FORMAT : status; /* of the file */
     }
-    if (status == SH_OK && reading.clock != NULL) {
-        char where[64];
-        (void)snprintf(where, sizeof where, "%s --clock", command->name);
-        status = sh_clock_setup_find(reading.clock, reading.rounds, where, &setup->clock, err);
-        setup->has_clock = status == SH_OK;
+    if (status == SH_OK) {
+        status = read_clock(&reading, command, line, err);
     }
     return status == SH_OK ? sh_home_find(reading.home, setup->home, err) : status;
 }

@@ -4,6 +4,7 @@
 
 #include <stdbool.h>
 
+#include "app/clock_voice.h"
 #include "app/command.h"
 #include "app/format.h"
 #include "app/home.h"
@@ -31,6 +32,7 @@ struct sh_capture_setup {
     const struct sh_format *format; /* of the shots at a recording's end; NULL: its path */
     struct sh_round_format clock;   /* of --clock */
     bool has_clock;
+    enum sh_clock_voice_kind clock_voice;
     bool is_replay;
     bool to_flac;
     bool has_sound;      /* the terminal's bell at a warning, between shots */
@@ -59,6 +61,11 @@ struct sh_capture_setup {
     X("seconds", "S", "end after so long")                                                     \
     X("clock", "NAME", "the shooting clock's format, which c starts; see clock --list")        \
     X("rounds", "FILE", "formats of your own, see docs/clock.md")                              \
+    X("set", "KEY=VALUE",                                                                      \
+      "change a value of the clock's format, shooting_s=100 say; may be repeated")             \
+    X("clock-sound", NULL, "one stroke of the bell as line-up and shooting begin, no other")   \
+    X("clock-signals", NULL,                                                                   \
+      "the line's signals by the bell, once you have typed to be in charge")                   \
     X("flac", NULL, "turn the files into FLAC after a clean end")                              \
     X("replay", NULL, "bytes of an earlier time: the sensor's own clock is the time")          \
     X("thresholds", "FILE", "thresholds of the findings, see docs/findings.md")                \
@@ -70,7 +77,7 @@ struct sh_capture_setup {
 /* One of them in such a table. */
 #define SH_CAPTURE_SETUP_OPTION(name, argument, help) {name, argument, help, 0},
 
-#define SH_CAPTURE_SETUP_N_OPTIONS 22
+#define SH_CAPTURE_SETUP_N_OPTIONS 25
 extern const struct sh_command_option sh_capture_setup_options[SH_CAPTURE_SETUP_N_OPTIONS];
 
 /*

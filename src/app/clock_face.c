@@ -9,7 +9,6 @@
 #include <time.h>
 #include <unistd.h>
 
-#include "app/bell.h"
 #include "app/clock_screen.h"
 #include "app/clock_words.h"
 #include "app/prompt.h"
@@ -29,7 +28,7 @@ struct face {
     const struct sh_clock_face_config *config;
     const volatile sig_atomic_t *should_end;
     struct sh_shooting_clock clock;
-    struct sh_bell bell;
+    struct sh_clock_voice voice;
     double start_s; /* of the last clock, for the lines */
     struct sh_text shown;
     bool has_ended;
@@ -41,17 +40,6 @@ static double now_s(void)
     struct timespec now = {0};
     (void)clock_gettime(CLOCK_MONOTONIC, &now);
     return (double)now.tv_sec + (double)now.tv_nsec / NS_PER_S;
-}
-
-static void ask_bell(struct face *face, const struct sh_shooting_clock_event *event)
-{
-    const bool is_before_any_draw = event->kind == SH_SHOOTING_CLOCK_EVENT_LINE_UP ||
-                                    event->kind == SH_SHOOTING_CLOCK_EVENT_START;
-    if (face->config->sound == SH_CLOCK_FACE_SIGNALS) {
-        sh_bell_ask(&face->bell, event->n_signals);
-    } else if (face->config->sound == SH_CLOCK_FACE_ONCE && is_before_any_draw) {
-        sh_bell_ask(&face->bell, 1);
-    }
 }
 
 /* Writes out what is printed. */
@@ -66,7 +54,7 @@ static enum sh_status
 take_event(void *context, const struct sh_shooting_clock_event *event, struct sh_error *err)
 {
     struct face *face = context;
-    ask_bell(face, event);
+    sh_clock_voice_hear(&face->voice, event);
     if (!face->config->has_lines) {
         return SH_OK;
     }
@@ -210,7 +198,7 @@ static enum sh_status step(struct face *face, struct sh_error *err)
     if (status == SH_OK && !face->config->has_lines) {
         status = show(face, err);
     }
-    if (sh_bell_take(&face->bell, now_s())) {
+    if (sh_clock_voice_take(&face->voice, NULL, now_s())) {
         (void)fputs("\a", stderr);
     }
     return status == SH_OK ? obey_keys(face, err) : status;
@@ -225,7 +213,7 @@ enum sh_status sh_clock_face_run(const struct sh_clock_face_config *config,
     enum sh_status status = SH_OK;
     const struct sh_shooting_clock_sink sink = {take_event, &face};
     sh_shooting_clock_init(&face.clock, &config->format, &sink);
-    sh_bell_init(&face.bell);
+    sh_clock_voice_init(&face.voice, config->sound);
     sh_text_init(&face.shown, 0);
     sh_prompt_open(&prompt);
     (void)fputs(config->has_lines ? "" : ENTER_ALL, stdout);

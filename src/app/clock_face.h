@@ -5,6 +5,7 @@
 #include <signal.h>
 #include <stdbool.h>
 
+#include "app/clock_voice.h"
 #include "series/shooting_clock.h"
 
 /*
@@ -13,17 +14,10 @@
  * error. The keys: docs/clock.md.
  */
 
-/* What may be heard. */
-enum sh_clock_face_sound {
-    SH_CLOCK_FACE_SILENT,
-    SH_CLOCK_FACE_ONCE,   /* one stroke before anybody may draw: line-up and start */
-    SH_CLOCK_FACE_SIGNALS /* the signals of the line */
-};
-
 struct sh_clock_face_config {
     struct sh_round_format format;
     enum sh_shooting_clock_side first;
-    enum sh_clock_face_sound sound;
+    enum sh_clock_voice_kind sound;
     bool has_lines; /* a line an event, no screen */
     bool is_ascii;  /* no block characters */
 };

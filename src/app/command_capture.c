@@ -6,6 +6,7 @@
 #include "app/capture.h"
 #include "app/capture_terminal.h"
 #include "app/commands.h"
+#include "app/oath.h"
 #include "app/passes.h"
 #include "app/say.h"
 
@@ -59,6 +60,9 @@ static enum sh_exit run(const struct sh_command *command, const struct sh_comman
     struct sh_error err = {0};
     enum sh_exit end = SH_EXIT_DONE;
     enum sh_status status = sh_capture_setup_read(command, line, &setup, &err);
+    if (status == SH_OK && setup.clock_voice == SH_CLOCK_VOICE_SIGNALS) {
+        status = sh_oath_ask("capture --clock-signals", "--clock-signals", &err);
+    }
     if (status != SH_OK) {
         end = status == SH_ERR_ARGUMENT ? SH_EXIT_USAGE : SH_EXIT_INPUT;
     } else {
@@ -97,6 +101,12 @@ const struct sh_command sh_command_capture = {
         "other begins), h (halt it), s (stop it), o (the other has shot), p 2 (pain, 0 to\n"
         "10; p before 2, p after 2), a NAME (the next archer), q (end). Ctrl-C ends it cleanly "
         "too.\n"
+        "\n"
+        "The clock is silent unless --clock-sound or --clock-signals switch it on. Nothing "
+        "sounds\n"
+        "between draw start and release; without a force channel no draw is known, and "
+        "signals\n"
+        "come when they are due.\n"
         "\n"
         "Limits that a person has set (see limits) are watched while it runs. Stop on pain;\n"
         "limits, pain and the return to shooting belong to licensed practice.",

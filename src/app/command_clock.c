@@ -8,9 +8,8 @@
 #include "app/clock_setup.h"
 #include "app/clock_words.h"
 #include "app/commands.h"
+#include "app/oath.h"
 #include "app/say.h"
-
-#define OATH "I am in charge of this line"
 
 /* A signal handler can reach nothing else. */
 /* NOLINTNEXTLINE(cppcoreguidelines-avoid-non-const-global-variables) */
@@ -30,27 +29,6 @@ static void catch_signals(void)
     (void)sigaction(SIGINT, &action, NULL);
     (void)sigaction(SIGTERM, &action, NULL);
     (void)sigaction(SIGHUP, &action, NULL);
-}
-
-/* Signals of the line are for the one who is in charge of it, and who says so. */
-static enum sh_status confirm(struct sh_error *err)
-{
-    char typed[128] = "";
-    if (isatty(STDIN_FILENO) != 0) {
-        (void)fputs("Signals tell all on the line when to shoot. Only the person in charge\n"
-                    "gives them; the emergency signal is never given from here.\n"
-                    "To switch them on type: " OATH "\n> ",
-                    stderr);
-        (void)fflush(stderr);
-        if (fgets(typed, sizeof typed, stdin) != NULL) {
-            typed[strcspn(typed, "\n")] = '\0';
-        }
-    }
-    return strcmp(typed, OATH) == 0
-               ? SH_OK
-               : sh_error_set(err, SH_ERR_ARGUMENT, "clock --signals",
-                              "start without --signals, or type it at a terminal",
-                              "'" OATH "' was not typed");
 }
 
 static const struct sh_command_option options[] = {
@@ -114,15 +92,16 @@ static enum sh_exit run(const struct sh_command *command, const struct sh_comman
         .is_ascii = is_given(command, line, "ascii"),
         .first = is_given(command, line, "other-first") ? SH_SHOOTING_CLOCK_OTHER
                                                         : SH_SHOOTING_CLOCK_OWN,
-        .sound = is_given(command, line, "sound") ? SH_CLOCK_FACE_ONCE : SH_CLOCK_FACE_SILENT};
+        .sound =
+            is_given(command, line, "sound") ? SH_CLOCK_VOICE_ONCE : SH_CLOCK_VOICE_SILENT};
     struct sh_error err = {0};
     if (is_given(command, line, "list")) {
         return print_list(sh_command_get(command, line, "rounds", NULL));
     }
     enum sh_status status = read_format(command, line, &config.format, &err);
     if (status == SH_OK && is_given(command, line, "signals")) {
-        status = confirm(&err);
-        config.sound = SH_CLOCK_FACE_SIGNALS;
+        status = sh_oath_ask("clock --signals", "--signals", &err);
+        config.sound = SH_CLOCK_VOICE_SIGNALS;
     }
     if (status != SH_OK) {
         return sh_say_error(&err, status == SH_ERR_ARGUMENT ? SH_EXIT_USAGE : SH_EXIT_INPUT);

@@ -10,6 +10,7 @@
 #include "app/commands.h"
 #include "app/desktop.h"
 #include "app/live_page.h"
+#include "app/oath.h"
 #include "app/say.h"
 
 #define PORT_MAX      65535ul
@@ -111,6 +112,9 @@ static enum sh_exit run(const struct sh_command *command, const struct sh_comman
     const bool is_shown = sh_command_get(command, line, "no-browser", NULL) == NULL;
     const char *port = sh_command_get(command, line, "http-port", "0");
     enum sh_status status = sh_capture_setup_read(command, line, &setup, &err);
+    if (status == SH_OK && setup.clock_voice == SH_CLOCK_VOICE_SIGNALS) {
+        status = sh_oath_ask("live --clock-signals", "--clock-signals", &err);
+    }
     enum sh_exit end = SH_EXIT_INPUT;
     if (status == SH_OK) {
         status = read_port(port, &config.server, &err);

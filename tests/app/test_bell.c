@@ -81,6 +81,68 @@ static void test_what_is_no_signal(void **state)
     assert_int_equal(ring(asked, 3, 60.0, strokes_s, 4), 0);
 }
 
+/* Strokes from now_s on, looked for until until_s; the last signal's number of them. */
+static size_t ring_on(struct sh_bell *bell, double now_s, double until_s, double *first_s)
+{
+    size_t n = 0;
+    for (; now_s < until_s; now_s += STEP_S) {
+        if (sh_bell_take(bell, now_s) && n++ == 0) {
+            *first_s = now_s;
+        }
+    }
+    return n;
+}
+
+/* A stop that is cut off after any of its strokes is silent at once, and rung whole later. */
+static void test_a_stop_that_is_cut_off_comes_whole(void **state)
+{
+    for (unsigned n_rung = 0; n_rung < 3; n_rung++) {
+        struct sh_bell bell;
+        double first_s = 0.0;
+        sh_bell_init(&bell);
+        sh_bell_ask(&bell, 3);
+        for (unsigned i = 0; i < n_rung; i++) {
+            assert_true(sh_bell_take(&bell, SH_BELL_STROKE_S * i));
+        }
+        for (int i = 0; i < 40; i++) {
+            sh_bell_hush(&bell); /* as often as somebody looks while the string is pulled */
+        }
+        assert_int_equal(ring_on(&bell, 5.0, 20.0, &first_s), 3);
+        assert_near(first_s, 5.0, 1e-9, 0.0);
+    }
+}
+
+/* Right after a release: the silence between signals is kept, no strokes add up. */
+static void test_cut_off_and_whole_do_not_add_up(void **state)
+{
+    struct sh_bell bell;
+    double first_s = 0.0;
+    sh_bell_init(&bell);
+    sh_bell_ask(&bell, 3);
+    assert_true(sh_bell_take(&bell, 0.0));
+    assert_true(sh_bell_take(&bell, 0.6));
+    sh_bell_hush(&bell);
+    assert_int_equal(ring_on(&bell, 0.8, 20.0, &first_s), 3);
+    assert_near(first_s, 0.6 + SH_BELL_SILENCE_S, 1.5 * STEP_S, 0.0);
+}
+
+/* To the line, or shoot: no use late. Nor is anything left of a signal that is over. */
+static void test_what_is_not_given_late(void **state)
+{
+    for (unsigned n_strokes = 1; n_strokes < 3; n_strokes++) {
+        struct sh_bell bell;
+        double first_s = 0.0;
+        sh_bell_init(&bell);
+        sh_bell_ask(&bell, n_strokes);
+        sh_bell_hush(&bell);
+        assert_int_equal(ring_on(&bell, 0.0, 20.0, &first_s), 0);
+        sh_bell_ask(&bell, n_strokes);
+        assert_true(sh_bell_take(&bell, 30.0));
+        sh_bell_hush(&bell);
+        assert_int_equal(ring_on(&bell, 30.0, 50.0, &first_s), 0);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -88,6 +150,9 @@ int main(void)
         cmocka_unit_test(test_no_signals_add_up),
         cmocka_unit_test(test_the_last_is_never_left_out),
         cmocka_unit_test(test_what_is_no_signal),
+        cmocka_unit_test(test_a_stop_that_is_cut_off_comes_whole),
+        cmocka_unit_test(test_cut_off_and_whole_do_not_add_up),
+        cmocka_unit_test(test_what_is_not_given_late),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

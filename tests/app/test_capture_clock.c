@@ -52,7 +52,7 @@ struct bench {
 
 static void open_bench(struct bench *bench, const char *format)
 {
-    const struct sh_capture_clock_sink sink = {take_mark, take_words, &bench->heard};
+    const struct sh_capture_clock_sink sink = {take_mark, take_words, NULL, &bench->heard};
     *bench = (struct bench){.state = {.phase = SH_SEGMENTER_REST}};
     if (format != NULL) {
         assert_int_equal(sh_clock_setup_find(format, NULL, "here", &bench->format, NULL),

@@ -397,6 +397,53 @@ static void test_a_clock_is_taken(void **state)
     sh_capture_setup_close(&setup);
 }
 
+/* Values of the clock's format; what they do not make is refused. */
+static void test_values_of_the_clock(void **state)
+{
+    static const char *const refused[] = {"shooting_s=4", "shooting", "warning_s=90"};
+    const struct place *place = *state;
+    struct sh_capture_setup setup;
+    struct sh_error err = {0};
+    const char *words[] = {"--sensor",      place->string, "--port", "-", "--set",
+                           "shooting_s=77", "--clock",     "mixed",  NULL};
+    assert_int_equal(read_words(words, &setup, &err), SH_OK);
+    assert_near(setup.clock.shooting_s, 77.0, 0, 0);
+    assert_near(setup.clock.line_up_s, 10.0, 0, 0);
+    sh_capture_setup_close(&setup);
+    for (size_t i = 0; i < sizeof refused / sizeof refused[0]; i++) {
+        words[5] = refused[i];
+        assert_int_equal(read_words(words, &setup, &err), SH_ERR_ARGUMENT);
+        assert_non_null(strstr(err.where, "--set"));
+        sh_capture_setup_close(&setup);
+    }
+    words[6] = NULL; /* no format to be changed */
+    assert_int_equal(read_words(words, &setup, &err), SH_ERR_ARGUMENT);
+    sh_capture_setup_close(&setup);
+}
+
+/* The clock is silent until it is switched on; of two ways the louder counts. */
+static void test_the_clock_is_silent_at_first(void **state)
+{
+    static const struct {
+        const char *words[3];
+        enum sh_clock_voice_kind kind;
+    } cases[] = {{{"--sound", NULL, NULL}, SH_CLOCK_VOICE_SILENT},
+                 {{"--goal-sound", NULL, NULL}, SH_CLOCK_VOICE_SILENT},
+                 {{"--clock-sound", NULL, NULL}, SH_CLOCK_VOICE_ONCE},
+                 {{"--clock-signals", NULL, NULL}, SH_CLOCK_VOICE_SIGNALS},
+                 {{"--clock-signals", "--clock-sound", NULL}, SH_CLOCK_VOICE_SIGNALS}};
+    const struct place *place = *state;
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        struct sh_capture_setup setup;
+        struct sh_error err = {0};
+        const char *words[] = {"--sensor",        place->string,     "--port", "-",
+                               cases[i].words[0], cases[i].words[1], NULL};
+        assert_int_equal(read_words(words, &setup, &err), SH_OK);
+        assert_int_equal(setup.clock_voice, cases[i].kind);
+        sh_capture_setup_close(&setup);
+    }
+}
+
 /* A bow's file, and an option behind it that goes before it. */
 static void test_a_bow_comes_from_its_file(void **state)
 {
@@ -443,6 +490,8 @@ int main(void)
         cmocka_unit_test(test_files_that_cannot_be_used),
         cmocka_unit_test(test_thresholds_are_taken),
         cmocka_unit_test(test_a_clock_is_taken),
+        cmocka_unit_test(test_values_of_the_clock),
+        cmocka_unit_test(test_the_clock_is_silent_at_first),
         cmocka_unit_test(test_a_bow_comes_from_its_file),
         cmocka_unit_test(test_the_command_has_every_option),
     };

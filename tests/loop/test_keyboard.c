@@ -3,6 +3,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 #include "loop/program.h"
 #include "loop/screen.h"
@@ -22,12 +23,16 @@
 #define US_PER_S    1e6
 #define NARROW      40u
 #define USUAL       80u
+#define OATH        "I am in charge of this line"
+#define SIGNAL_S    1.5 /* three strokes ring in it */
+#define SILENCE_S   2.5 /* and this is longer than what lies between signals */
 
 struct place {
     struct scratch scratch;
     char profile[SCRATCH_PATH_BYTES];
     char *lines; /* what the sensor sent */
     double first_us;
+    double draw_start_s[N_DRAWS];
     double release_s[N_DRAWS];
     struct screen screen;
 };
@@ -42,15 +47,17 @@ static json_t *load(const char *path)
     return json;
 }
 
-static void read_releases(const char *path, double release_s[N_DRAWS])
+static void read_truth(const char *path, struct place *place)
 {
     json_t *truth = load(path);
     const json_t *draws = json_object_get(truth, "draws");
     assert_int_equal(json_array_size(draws), N_DRAWS);
     for (size_t i = 0; i < N_DRAWS; i++) {
         const json_t *events = json_object_get(json_array_get(draws, i), "events");
-        release_s[i] = json_number_value(json_object_get(events, "release_s"));
-        assert_true(release_s[i] > 0.0);
+        place->draw_start_s[i] = json_number_value(json_object_get(events, "draw_start_s"));
+        place->release_s[i] = json_number_value(json_object_get(events, "release_s"));
+        assert_true(place->draw_start_s[i] > 0.0);
+        assert_true(place->release_s[i] > place->draw_start_s[i]);
     }
     json_decref(truth);
 }
@@ -66,7 +73,7 @@ static int open_place(void **state)
     sensor_start(&sensor, &config);
     sensor_save(&sensor, saved);
     (void)snprintf(place.profile, sizeof place.profile, "%s", sensor.profile);
-    read_releases(sensor.truth, place.release_s);
+    read_truth(sensor.truth, &place);
     place.lines = scratch_read(saved, NULL);
     const char *first = place.lines;
     while (first[0] != '\0' && (first[0] < '0' || first[0] > '9')) {
@@ -110,16 +117,21 @@ static const char *send_until(struct place *place,
 static void start(struct place *place,
                   const struct terminal *terminal,
                   const char *out,
+                  const char *option,
                   struct program *program)
 {
-    const char *words[] = {
-        "capture", "--sensor",  place->profile, "--port", terminal->path, "--replay", "--out",
-        out,       "--athlete", "wren",         NULL};
+    const char *words[] = {"capture",      "--sensor", place->profile, "--port",
+                           terminal->path, "--replay", "--out",        out,
+                           "--athlete",    "wren",     option,         NULL};
     const struct program_config config = {.scratch = &place->scratch,
                                           .name = "keyboard",
                                           .words = words,
                                           .screen = place->screen.path};
     program_start(program, &config);
+    if (option != NULL) {
+        screen_await(&place->screen, OATH);
+        screen_type(&place->screen, OATH "\n");
+    }
     terminal_await_reader(terminal);
     screen_await(&place->screen, "the next archer");
 }
@@ -212,7 +224,7 @@ static void test_an_evening_at_the_keyboard(void **state)
     scratch_path(&place->scratch, "evening-2", second);
     screen_open(&place->screen, NARROW);
     terminal_open(&terminal);
-    start(place, &terminal, out, &program);
+    start(place, &terminal, out, NULL, &program);
     const char *at = send_until(place, &terminal, place->lines, place->release_s[0] + BEHIND_S);
     screen_await(&place->screen, "Shot 1: held ");
     screen_await(&place->screen, "1 draw > ");
@@ -256,7 +268,7 @@ static void test_interrupted(void **state)
     scratch_path(&place->scratch, "interrupted", out);
     screen_open(&place->screen, USUAL);
     terminal_open(&terminal);
-    start(place, &terminal, out, &program);
+    start(place, &terminal, out, NULL, &program);
     (void)send_until(place, &terminal, place->lines, place->release_s[0] + BEHIND_S);
     screen_await(&place->screen, "wren | rest ");
     screen_type(&place->screen, "n half a no");
@@ -274,11 +286,78 @@ static void test_interrupted(void **state)
     check_analyzed(place, out, 1);
 }
 
+static size_t count_bells(struct screen *screen)
+{
+    size_t n = 0;
+    screen_drain(screen);
+    for (size_t i = 0; i < screen->n_bytes; i++) {
+        n += screen->bytes[i] == '\a' ? 1 : 0;
+    }
+    return n;
+}
+
+/*
+ * The line's signals by the bell: one to shoot, three to stop. A stop that is being rung when
+ * the archer begins to draw is silent until she has released; then it comes whole.
+ */
+static void test_no_signal_sounds_in_a_draw(void **state)
+{
+    struct place *place = *state;
+    struct terminal terminal;
+    struct program program;
+    char out[SCRATCH_PATH_BYTES];
+    scratch_path(&place->scratch, "signals", out);
+    screen_open(&place->screen, USUAL);
+    terminal_open(&terminal);
+    start(place, &terminal, out, "--clock-signals", &program);
+    const char *at = send_until(place, &terminal, place->lines, place->release_s[0] + BEHIND_S);
+    screen_await(&place->screen, "Shot 1: held ");
+    type(place, "c 120 6\n", "Kept: clock of 120 s");
+    program_pause(SILENCE_S);
+    assert_int_equal(count_bells(&place->screen), 1);
+    at = send_until(place, &terminal, at, place->draw_start_s[1] - 0.5);
+    type(place, "s\n", "Kept: clock stopped");
+    at = send_until(place, &terminal, at, place->release_s[1] - 0.3); /* she holds */
+    screen_await(&place->screen, "HOLD");
+    const size_t n_held = count_bells(&place->screen);
+    program_pause(SILENCE_S);
+    assert_int_equal(count_bells(&place->screen), n_held);
+    assert_in_range(n_held, 1, 3); /* cut off before the third stroke */
+    at = send_until(place, &terminal, at, place->release_s[1] + BEHIND_S);
+    screen_await(&place->screen, "Shot 2: held ");
+    program_pause(SIGNAL_S + SILENCE_S);
+    assert_int_equal(count_bells(&place->screen), n_held + 3);
+    screen_type(&place->screen, "q\n");
+    screen_await(&place->screen, "frames: ");
+    assert_int_equal(program_wait(&program), 0);
+    terminal_close(&terminal);
+    screen_check_restored(&place->screen);
+    screen_close(&place->screen);
+}
+
+/* Who does not say so gets no signals, and no recording. */
+static void test_signals_need_the_sentence(void **state)
+{
+    struct place *place = *state;
+    struct program program;
+    char out[SCRATCH_PATH_BYTES];
+    scratch_path(&place->scratch, "not-in-charge", out);
+    const char *words[] = {"capture", "--sensor", place->profile,    "--port", "/dev/null",
+                           "--out",   out,        "--clock-signals", NULL};
+    assert_int_equal(program_run(&program, &place->scratch, "no-oath", words), 2);
+    char *said = program_read_err(&program);
+    assert_non_null(strstr(said, OATH));
+    free(said);
+    assert_int_equal(access(out, F_OK), -1);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_an_evening_at_the_keyboard),
         cmocka_unit_test(test_interrupted),
+        cmocka_unit_test(test_no_signal_sounds_in_a_draw),
+        cmocka_unit_test(test_signals_need_the_sentence),
     };
     return cmocka_run_group_tests(tests, open_place, close_place);
 }
