@@ -94,6 +94,10 @@ static void hear_clock(void *context, const struct sh_shooting_clock_event *even
 {
     struct sh_capture *capture = context;
     sh_clock_voice_hear(&capture->clock_voice, event);
+    if (event->n_signals > 0) {
+        sh_capture_fronts_signal(&capture->fronts, event->n_signals,
+                                 sh_clock_voice_is_before_draws(event));
+    }
 }
 
 static void ring(void *context)

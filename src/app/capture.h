@@ -47,6 +47,9 @@ struct sh_capture_front {
     void (*say)(void *context, const char *text);
     /* A warning's sound, where it is switched on: never while a string is pulled. */
     void (*ring)(void *context);
+    /* The shooting clock signals, for who sounds it in a way of its own; is_before_draws: to
+     * the line or to shoot, when nobody may have drawn. */
+    void (*signal)(void *context, unsigned n_strokes, bool is_before_draws);
     void (*begin)(void *context, const struct sh_capture_recording *recording);
     /* Samples, after they were kept; clocks give their times, on the sensors' clock. */
     void (*block)(void *context, const struct sh_block *block, const struct sh_clocks *clocks);

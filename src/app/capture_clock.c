@@ -231,6 +231,9 @@ enum sh_status sh_capture_clock_obey(struct sh_capture_clock *clock,
         say(clock, "No clock runs.\n");
         return SH_OK;
     }
+    if (entry->clock != SH_ENTRY_CLOCK_HALT && clock->clock.format.n_archers > 1) {
+        return sh_shooting_clock_hand_over(&clock->clock, now_s, err);
+    }
     return entry->clock == SH_ENTRY_CLOCK_HALT
                ? sh_shooting_clock_pause(&clock->clock, now_s, err)
                : sh_shooting_clock_release(&clock->clock, SH_SHOOTING_CLOCK_OTHER, now_s, 0.0,

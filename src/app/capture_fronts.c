@@ -21,6 +21,18 @@ void sh_capture_fronts_ring(const struct sh_capture_fronts *fronts)
     }
 }
 
+void sh_capture_fronts_signal(const struct sh_capture_fronts *fronts,
+                              unsigned n_strokes,
+                              bool is_before_draws)
+{
+    for (size_t i = 0; i < fronts->n; i++) {
+        const struct sh_capture_front *front = &fronts->front[i];
+        if (front->signal != NULL) {
+            front->signal(front->context, n_strokes, is_before_draws);
+        }
+    }
+}
+
 void sh_capture_fronts_begin(const struct sh_capture_fronts *fronts,
                              const struct sh_capture_recording *recording)
 {

@@ -12,6 +12,9 @@ struct sh_capture_fronts {
 
 void sh_capture_fronts_say(const struct sh_capture_fronts *fronts, const char *text);
 void sh_capture_fronts_ring(const struct sh_capture_fronts *fronts);
+void sh_capture_fronts_signal(const struct sh_capture_fronts *fronts,
+                              unsigned n_strokes,
+                              bool is_before_draws);
 void sh_capture_fronts_begin(const struct sh_capture_fronts *fronts,
                              const struct sh_capture_recording *recording);
 void sh_capture_fronts_block(const struct sh_capture_fronts *fronts,

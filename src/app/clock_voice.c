@@ -9,14 +9,18 @@ void sh_clock_voice_init(struct sh_clock_voice *voice, enum sh_clock_voice_kind 
     sh_bell_init(&voice->bell);
 }
 
+bool sh_clock_voice_is_before_draws(const struct sh_shooting_clock_event *event)
+{
+    return event->kind == SH_SHOOTING_CLOCK_EVENT_LINE_UP ||
+           event->kind == SH_SHOOTING_CLOCK_EVENT_START;
+}
+
 void sh_clock_voice_hear(struct sh_clock_voice *voice,
                          const struct sh_shooting_clock_event *event)
 {
-    const bool is_before_any_draw = event->kind == SH_SHOOTING_CLOCK_EVENT_LINE_UP ||
-                                    event->kind == SH_SHOOTING_CLOCK_EVENT_START;
     if (voice->kind == SH_CLOCK_VOICE_SIGNALS) {
         sh_bell_ask(&voice->bell, event->n_signals);
-    } else if (voice->kind == SH_CLOCK_VOICE_ONCE && is_before_any_draw) {
+    } else if (voice->kind == SH_CLOCK_VOICE_ONCE && sh_clock_voice_is_before_draws(event)) {
         sh_bell_ask(&voice->bell, 1);
     }
 }

@@ -27,6 +27,9 @@ struct sh_clock_voice {
 
 void sh_clock_voice_init(struct sh_clock_voice *voice, enum sh_clock_voice_kind kind);
 
+/* To the line, or to shoot: nobody may have drawn. */
+bool sh_clock_voice_is_before_draws(const struct sh_shooting_clock_event *event);
+
 /* Hears what the clock does. */
 void sh_clock_voice_hear(struct sh_clock_voice *voice,
                          const struct sh_shooting_clock_event *event);

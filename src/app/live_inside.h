@@ -97,6 +97,9 @@ void sh_live_tell_release(struct sh_live_page *page,
                           double hold_s,
                           double sample_ms);
 
+/* Tells that the clock signals: how many strokes, and whether nobody may have drawn yet. */
+void sh_live_tell_signal(void *context, unsigned n_strokes, bool is_before_draws);
+
 /* Tells what is due: state, wave, sensors. */
 void sh_live_tell_due(struct sh_live_page *page, const struct sh_capture *capture);
 

@@ -2,6 +2,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "app/live_clock.h"
 #include "app/live_inside.h"
 
 #define SCORE_MAX 10.0
@@ -159,37 +160,41 @@ static enum sh_status finish(const struct wish *wish)
 
 static enum sh_status choose_format(const struct wish *wish)
 {
-    const struct sh_round_format_set set = sh_round_format_default();
-    const struct sh_capture_setup *setup = wish->page->config.setup;
-    const char *name = json_string_value(json_object_get(wish->object, "format"));
-    const struct sh_round_format *format =
-        name != NULL ? sh_round_format_find(&set, name) : NULL;
-    if (name != NULL && setup->has_clock && strcmp(setup->clock.name, name) == 0) {
-        format = &setup->clock;
+    struct sh_round_format format;
+    if (sh_live_clock_choose(wish->page->config.setup, wish->object, &format, wish->refused) ==
+        SH_OK) {
+        (void)sh_capture_choose_clock(wish->capture, &format, wish->refused);
     }
-    if (format == NULL) {
-        return refuse(wish, "there is no such clock", "choose one of the list");
-    }
-    (void)sh_capture_choose_clock(wish->capture, format, wish->refused);
     return SH_OK;
 }
 
 static enum sh_status set_clock(const struct wish *wish)
 {
-    struct sh_entry entry = {.kind = SH_ENTRY_CLOCK, .clock = SH_ENTRY_CLOCK_START};
+    static const struct {
+        const char *action;
+        enum sh_entry_clock clock;
+    } actions[] = {{"start", SH_ENTRY_CLOCK_START},
+                   {"start-other", SH_ENTRY_CLOCK_START_OTHER},
+                   {"halt", SH_ENTRY_CLOCK_HALT},
+                   {"hand-over", SH_ENTRY_CLOCK_OTHER_SHOT}};
+    struct sh_entry stop = {.kind = SH_ENTRY_MARK, .mark = {.kind = SH_MARK_CLOCK_STOP}};
     if (is_said(wish, "action", "format")) {
         return choose_format(wish);
     }
     if (is_said(wish, "action", "stop")) {
-        entry = (struct sh_entry){.kind = SH_ENTRY_MARK, .mark = {.kind = SH_MARK_CLOCK_STOP}};
-    } else if (is_said(wish, "action", "hand-over")) {
-        entry.clock = SH_ENTRY_CLOCK_OTHER_SHOT;
-    } else if (!is_said(wish, "action", "start")) {
-        return refuse(wish, "the clock cannot do that", "start, stop, hand-over or format");
-    } else if (!sh_capture_has_format(wish->capture)) {
-        return refuse(wish, "no clock has been chosen", "choose its format first");
+        return sh_capture_obey(wish->capture, &stop, wish->err);
     }
-    return sh_capture_obey(wish->capture, &entry, wish->err);
+    for (size_t i = 0; i < sizeof actions / sizeof actions[0]; i++) {
+        struct sh_entry entry = {.kind = SH_ENTRY_CLOCK, .clock = actions[i].clock};
+        if (!is_said(wish, "action", actions[i].action)) {
+            continue;
+        }
+        return i < 2 && !sh_capture_has_format(wish->capture)
+                   ? refuse(wish, "no clock has been chosen", "choose its format first")
+                   : sh_capture_obey(wish->capture, &entry, wish->err);
+    }
+    return refuse(wish, "the clock cannot do that",
+                  "start, start-other, halt, stop, hand-over or format");
 }
 
 static enum sh_status set_sound(const struct wish *wish)

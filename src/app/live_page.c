@@ -8,6 +8,7 @@
 #include <string.h>
 #include <time.h>
 
+#include "app/live_clock.h"
 #include "app/live_inside.h"
 #include "live/number_text.h"
 #include "live/people_document.h"
@@ -63,23 +64,6 @@ static void put_goal(struct sh_live_page *page, struct sh_text *text)
     (void)pthread_mutex_unlock(&page->lock);
 }
 
-static void put_formats(const struct sh_capture_setup *setup, struct sh_text *text)
-{
-    const struct sh_round_format_set set = sh_round_format_default();
-    const char *comma = "";
-    sh_text_puts(text, ",\"formats\":[");
-    if (setup->has_clock && sh_round_format_find(&set, setup->clock.name) == NULL) {
-        sh_number_text_put_string(text, setup->clock.name);
-        comma = ",";
-    }
-    for (size_t i = 0; i < set.n_formats; i++) {
-        sh_text_puts(text, comma);
-        sh_number_text_put_string(text, set.format[i].name);
-        comma = ",";
-    }
-    sh_text_puts(text, "]");
-}
-
 static void put_hello(void *context, struct sh_text *text)
 {
     struct sh_live_page *page = context;
@@ -87,7 +71,7 @@ static void put_hello(void *context, struct sh_text *text)
     sh_text_puts(text, ",\"mode\":\"live\"");
     sh_shelf_write_hello(page->shelf, current, text);
     put_goal(page, text);
-    put_formats(page->config.setup, text);
+    sh_live_clock_put_formats(page->config.setup, text);
     sh_text_puts(text, ",\"error\":null");
 }
 
@@ -355,6 +339,7 @@ static enum sh_status step(void *context, struct sh_capture *capture, struct sh_
 struct sh_capture_front sh_live_page_get_front(struct sh_live_page *page)
 {
     return (struct sh_capture_front){.say = sh_live_front_say,
+                                     .signal = sh_live_tell_signal,
                                      .begin = sh_live_front_begin,
                                      .block = sh_live_front_block,
                                      .shot = sh_live_front_shot,

@@ -3,6 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "app/live_clock.h"
 #include "app/live_inside.h"
 #include "app/shot_sentence.h"
 #include "finding/limit_kind.h"
@@ -158,47 +159,25 @@ static const char *find_where(struct sh_live_page *page, double hold_s)
     return where;
 }
 
-static const char *get_clock_phase(const struct sh_shooting_clock_view *view)
-{
-    switch (view->state) {
-    case SH_SHOOTING_CLOCK_LINE_UP:
-        return "line-up";
-    case SH_SHOOTING_CLOCK_SHOOTING:
-        return view->is_warning ? "warning" : "shooting";
-    case SH_SHOOTING_CLOCK_OVER:
-        return "over";
-    case SH_SHOOTING_CLOCK_READY:
-    case SH_SHOOTING_CLOCK_PAUSED:
-        break;
-    }
-    return "stopped";
-}
-
 /* True where a clock runs. */
 static bool put_clock(const struct sh_capture *capture, struct sh_text *text)
 {
     struct sh_shooting_clock_view view;
     const struct sh_round_format *format = NULL;
-    if (!sh_capture_find_clock(capture, &view, &format)) {
-        sh_text_puts(text, ",\"clock\":null");
-        return false;
-    }
-    const unsigned n_gone = view.n_gone[SH_SHOOTING_CLOCK_OWN];
-    const bool is_alternating = format->kind == SH_ROUND_FORMAT_ALTERNATING;
-    sh_text_printf(text, ",\"clock\":{\"phase\":\"%s\"", get_clock_phase(&view));
-    put_number(text, "left_s", view.left_s, FORCE_DIGITS);
-    sh_text_puts(text, ",\"format\":");
-    sh_number_text_put_string(text, format->name);
-    put_number(text, "arrows_left",
-               format->n_arrows > n_gone ? (double)(format->n_arrows - n_gone)
-               : format->n_arrows > 0    ? 0.0
-                                         : (double)NAN,
-               FORCE_DIGITS);
-    sh_text_printf(text, ",\"side\":%s}",
-                   !is_alternating                      ? "null"
-                   : view.side == SH_SHOOTING_CLOCK_OWN ? "\"own\""
-                                                        : "\"opponent\"");
-    return view.state == SH_SHOOTING_CLOCK_LINE_UP || view.state == SH_SHOOTING_CLOCK_SHOOTING;
+    const bool is_there = sh_capture_find_clock(capture, &view, &format);
+    sh_live_clock_put(is_there ? &view : NULL, format, text);
+    return is_there && (view.state == SH_SHOOTING_CLOCK_LINE_UP ||
+                        view.state == SH_SHOOTING_CLOCK_SHOOTING);
+}
+
+void sh_live_tell_signal(void *context, unsigned n_strokes, bool is_before_draws)
+{
+    struct sh_live_page *page = context;
+    struct sh_text text;
+    sh_text_init(&text, 0);
+    sh_text_printf(&text, "{\"type\":\"signal\",\"strokes\":%u,\"is_before_draws\":%s}",
+                   n_strokes, is_before_draws ? "true" : "false");
+    sh_live_tell(page, SH_ROOM_ALL, &text);
 }
 
 /* The finger's peak of this draw or the last one; NaN for all other limits: not watched here.
@@ -287,7 +266,9 @@ static bool put_state(struct sh_live_page *page,
     put_number(text, "lost", (double)view->counts.lost, MS_DIGITS);
     put_number(text, "damaged", (double)view->counts.damaged, MS_DIGITS);
     sh_text_printf(text, ",\"is_pulled\":%s}", view->is_pulled ? "true" : "false");
-    return runs || is_held || state->phase == SH_SEGMENTER_DRAWING || is_after(page, view);
+    const bool is_pulled = has_force && state->force_n > SH_CLOCK_VOICE_PULLED_N;
+    return runs || is_held || is_pulled || state->phase == SH_SEGMENTER_DRAWING ||
+           is_after(page, view);
 }
 
 static void

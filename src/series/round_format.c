@@ -122,6 +122,24 @@ static void put_value(struct sh_round_format *format, const struct key *key, dou
     }
 }
 
+const char *sh_round_format_get_key(size_t i)
+{
+    return i < COUNT(keys) ? keys[i].name : NULL;
+}
+
+double sh_round_format_get_value(const struct sh_round_format *format, size_t i)
+{
+    const char *from = (const char *)format + keys[i].offset_bytes;
+    double value = 0.0;
+    if (keys[i].is_count) {
+        unsigned n = 0;
+        memcpy(&n, from, sizeof n);
+        return (double)n;
+    }
+    memcpy(&value, from, sizeof value);
+    return value;
+}
+
 enum sh_status sh_round_format_set_value(struct sh_round_format *format,
                                          const char *key,
                                          const char *text,

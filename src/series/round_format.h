@@ -63,6 +63,13 @@ const struct sh_round_format *sh_round_format_find(const struct sh_round_format_
 /* "end" or "alternating". Static. */
 const char *sh_round_format_kind_name(enum sh_round_format_kind kind);
 
+/* The keys of the values that are numbers, in the order of docs/clock.md; NULL behind the last.
+ * Static. */
+const char *sh_round_format_get_key(size_t i);
+
+/* The value of the key i. */
+double sh_round_format_get_value(const struct sh_round_format *format, size_t i);
+
 /*
  * Sets one value by its key in rounds.ini ("shooting_s", "arrows", "kind" ...). where is what
  * the error names. SH_ERR_NOT_FOUND: no such key; SH_ERR_FORMAT: not a number, a count with a

@@ -13,10 +13,13 @@ export interface Channel {
 export interface RecordingRow {
     id: number; name: string; athlete: string; started: string; n_shots: number; is_running: boolean;
 }
+export const ROUND_KEYS = ["line_up_s", "shooting_s", "warning_s", "arrows", "archers", "arrows_a_turn", "turn_signals"] as const;
+export type RoundKey = (typeof ROUND_KEYS)[number];
+export interface Round extends Record<RoundKey, number> { name: string; kind: "end" | "alternating" }
 export interface Hello {
     type: "hello"; mode: "live" | "review"; program: string; is_open: boolean; viewer: number;
     controller: number | null; recordings: RecordingRow[]; current: number | null; seq: number;
-    channels: Channel[]; goal: Goal | null; sound: boolean; in_charge: boolean; formats: string[];
+    channels: Channel[]; goal: Goal | null; sound: boolean; in_charge: boolean; formats: string[]; rounds: Round[];
     error: string | null;
 }
 export interface Finding { code: string; text: string; value: number | null; value_u: number | null }
@@ -74,8 +77,8 @@ export interface Sensors {
     current: { address: string; profile: string }[];
 }
 export interface Clock {
-    phase: "line-up" | "shooting" | "warning" | "over" | "stopped"; left_s: number; format: string;
-    arrows_left: number | null; side: "own" | "opponent" | null;
+    phase: "line-up" | "shooting" | "warning" | "over" | "halted" | "stopped"; left_s: number; format: string;
+    arrows_left: number | null; archer: number | null; side: "own" | "opponent" | null;
 }
 export interface Live {
     t_s: number; phase: "rest" | "drawing" | "hold" | "after"; force_n: number | null;
@@ -83,6 +86,7 @@ export interface Live {
     clock: Clock | null; limits: Limit[]; lost: number; damaged: number; is_pulled: boolean;
 }
 export interface Release { t_s: number; hold_s: number | null; sent_ms: number; sample_ms: number }
+export interface Signal { strokes: number; is_before_draws: boolean }
 export interface SensorRow {
     stream: string; role: string; axis: string | null; finger: string | null; raw: number | null;
     noise_counts: number | null; range: [number, number] | null; span: [number, number] | null;

@@ -2,7 +2,8 @@
 // "At the line": what is read from two metres in four seconds.
 import type { Goal, Limit, Live } from "./api";
 import type { App, Screen } from "./app";
-import { button, choice, el, fixed, say } from "./dom";
+import { clockView } from "./clock";
+import { el, fixed, say } from "./dom";
 import { entryPanel } from "./entry";
 import type { Sound } from "./sound";
 import { wavePlot } from "./wave";
@@ -81,31 +82,6 @@ function limitList(): { element: HTMLElement; set: (limits: Limit[]) => void } {
             el("li", { "data-state": l.state }, el("strong", {}, w.state[l.state]), ` ${l.text}`))));
     };
     return { element, set };
-}
-
-function clockView(app: App): { element: HTMLElement; set: (live: Live | null) => void; greet: () => void } {
-    const c = words.clock;
-    const left = el("p", { class: "clock-left" });
-    const phase = el("p", { class: "clock-phase" });
-    const formats = el("div");
-    const run = (action: string): void => void app.run({ do: "clock", action });
-    const controls = el("div", { class: "row" }, formats, button(c.start, () => run("start")), button(c.stop, () => run("stop")),
-        button(c.handOver, () => run("hand-over")));
-    const element = el("section", { class: "card clock" }, el("h2", {}, c.title), left, phase, controls);
-    const set = (live: Live | null): void => {
-        const clock = live?.clock ?? null;
-        element.dataset.phase = clock?.phase ?? "";
-        say(left, clock === null ? "–" : `${Math.ceil(clock.left_s)}`);
-        const parts = clock === null ? [c.none] : [c.phase[clock.phase],
-            clock.arrows_left === null ? "" : c.arrows(clock.arrows_left), clock.side === null ? "" : c.side[clock.side]];
-        say(phase, parts.filter((part) => part !== "").join(" · "));
-    };
-    const greet = (): void => {
-        const names = app.store.hello?.formats ?? [];
-        formats.replaceChildren(choice(c.format, names.map((n) => [n, n]), names[0] ?? "", (format) =>
-            void app.run({ do: "clock", action: "format", format })));
-    };
-    return { element, set, greet };
 }
 
 export function lineScreen(app: App, sound: Sound): Screen {

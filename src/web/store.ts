@@ -1,18 +1,19 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What the page knows, and who is told when it changes.
 import { read } from "./api";
-import type { Hello, Live, Mark, Release, SensorRow, Shot, ShotList } from "./api";
+import type { Hello, Live, Mark, Release, SensorRow, Shot, ShotList, Signal } from "./api";
 import { Link } from "./link";
 import type { Message } from "./link";
 import { Ring } from "./ring";
 
-export type Topic = "hello" | "link" | "live" | "wave" | "shots" | "release" | "control" | "sensor" | "warning";
+export type Topic = "hello" | "link" | "live" | "wave" | "shots" | "release" | "control" | "sensor" | "warning" | "signal";
 
 export class Store {
     hello: Hello | null = null;
     live: Live | null = null;
     list: ShotList | null = null;
     release: Release | null = null;
+    signal: Signal | null = null;
     sensor: SensorRow[] = [];
     warning = "";
     isLinked = false;
@@ -97,6 +98,7 @@ export class Store {
             }
         },
         release: (m) => { this.release = m as unknown as Release; this.tell("release"); },
+        signal: (m) => { this.signal = m as unknown as Signal; this.tell("signal"); },
         shot: (m) => this.takeShot(Number(m.recording), m.shot as Shot),
         mark: (m) => {
             if (this.list !== null && m.recording === this.list.id) { this.list.marks.push(m.mark as Mark); this.tell("shots"); }

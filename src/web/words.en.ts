@@ -25,9 +25,14 @@ export const words = {
         state: { inside: "inside", near: "near the limit", reached: "limit reached", unknown: "UNKNOWN" },
     },
     clock: {
-        title: "Clock", none: "No clock running", start: "Start", stop: "Stop", handOver: "Hand over", format: "Format",
+        title: "Clock", none: "No clock running", start: "Start", halt: "Halt", stop: "Stop", handOver: "Hand over",
+        startOther: "They begin", format: "Format", change: "Change its values", use: "Use these values",
+        used: "The clock starts with these values.",
         phase: { "line-up": "come to the line", shooting: "shoot", warning: "last seconds", over: "time is over",
-            stopped: "stopped" }, arrows: (n: number) => `${n} to shoot`, side: { own: "our turn", opponent: "their turn" },
+            halted: "halted, do not shoot", stopped: "stopped" }, arrows: (n: number) => `${n} to shoot`,
+        archer: (n: number) => `archer ${n}`, side: { own: "our turn", opponent: "their turn" },
+        values: { line_up_s: "to the line, s", shooting_s: "shooting, s", warning_s: "warning, s left", arrows: "arrows",
+            archers: "archers", arrows_a_turn: "arrows a turn", turn_signals: "signals a turn" },
     },
     arrows: {
         align: "Line up at", aligns: [["release", "release"], ["clicker", "click"], ["full_draw", "full draw"]] as
@@ -58,7 +63,8 @@ export const words = {
     },
     sound: {
         title: "Sound", on: "Sounds on", inCharge: "I am in charge of this line",
-        caution: "Off by default, and never between draw start and release.",
+        caution: "Off by default, and never between draw start and release. Only who is in charge gives the line's signals; else " +
+            "one short high tone as line-up and shooting begin: take an earphone.",
     },
     session: {
         hold: "Hold, arrow by arrow", setup: "Set-up time, arrow by arrow", spectra: "Tremor over the arrows", shares: "Share of each finger",

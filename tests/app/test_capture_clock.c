@@ -241,6 +241,23 @@ static void test_a_mark_that_cannot_be_kept(void **state)
     assert_string_equal(err.what, "full");
 }
 
+/* In a team the others have no sensor: o is the next archer, and no time of another side. */
+static void test_a_team_is_handed_over(void **state)
+{
+    struct sh_shooting_clock_view view;
+    const struct sh_round_format *format = NULL;
+    struct bench bench;
+    open_bench(&bench, "team");
+    type(&bench, "c", 200.0);
+    run(&bench, 200.0, 215.0);
+    type(&bench, "o", 215.0);
+    run(&bench, 215.0, 216.0);
+    assert_true(sh_capture_clock_find_view(&bench.clock, 216.0, &view, &format));
+    assert_int_equal(view.archer, 2);
+    assert_int_equal(view.side, SH_SHOOTING_CLOCK_OWN);
+    assert_non_null(strstr(bench.heard.said, "Hand over: archer 2 of 3"));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -252,6 +269,7 @@ int main(void)
         cmocka_unit_test(test_a_stop_that_waits_does_not_stop_the_next),
         cmocka_unit_test(test_team),
         cmocka_unit_test(test_a_mark_that_cannot_be_kept),
+        cmocka_unit_test(test_a_team_is_handed_over),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

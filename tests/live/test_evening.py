@@ -77,7 +77,39 @@ def run_clock(viewer):
     while clock is None or clock["phase"] != "line-up":
         clock = viewer.hear_type("state")["clock"]
     assert clock["format"] == "three-120" and 8 < clock["left_s"] <= 10
+    signals = [message for message in viewer.seen if message["type"] == "signal"]
+    assert [(signal["strokes"], signal["is_before_draws"]) for signal in signals] == [(2, True)]
     refused(viewer.say(do="clock", action="format", format="alternating"), "clock runs")
+    assert viewer.say(do="clock", action="halt")["ok"]
+    while clock["phase"] != "halted":
+        clock = viewer.hear_type("state")["clock"]
+    assert viewer.say(do="clock", action="start")["ok"]  # it goes on
+    while clock["phase"] != "line-up":
+        clock = viewer.hear_type("state")["clock"]
+    assert viewer.say(do="clock", action="stop")["ok"]
+    signals = [message for message in viewer.seen if message["type"] == "signal"]
+    assert [signal["strokes"] for signal in signals] == [2, 3]
+    change_clock(viewer)
+
+
+def change_clock(viewer):
+    """Every value can be changed from the page; what makes no format is refused."""
+    rounds = {one["name"]: one for one in viewer.hello["rounds"]}
+    assert rounds["team"]["archers"] == 3 and rounds["alternating"]["turn_signals"] == 1
+    ask = dict(do="clock", action="format", format="team")
+    refused(viewer.say(**ask, set={"shooting_s": "4"}), "shooting_s cannot be 4")
+    refused(viewer.say(**ask, set={"warning_s": 130}), "warns before")
+    refused(viewer.say(**ask, set={"kiln": 1}), "no value")
+    refused(viewer.say(**ask, set={"arrows": None}), "no number")
+    assert viewer.say(**ask, set={"line_up_s": "0", "shooting_s": "95", "archers": 2})["ok"]
+    assert viewer.say(do="clock", action="start")["ok"]
+    clock = viewer.hear_type("state")["clock"]
+    while clock["phase"] != "shooting":
+        clock = viewer.hear_type("state")["clock"]
+    assert 90 < clock["left_s"] <= 95 and clock["archer"] == 1
+    assert viewer.say(do="clock", action="hand-over")["ok"]
+    while clock["archer"] != 2:
+        clock = viewer.hear_type("state")["clock"]
     assert viewer.say(do="clock", action="stop")["ok"]
 
 

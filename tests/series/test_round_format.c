@@ -2,6 +2,7 @@
 #include "series/round_format.h"
 
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "recording/scratch.h"
@@ -185,12 +186,31 @@ static void test_full_and_missing(void **state)
     assert_int_equal(sh_round_format_read("/", &set, NULL), SH_ERR_IO);
 }
 
+/* What is set by its key is got by it, for every key. */
+static void test_keys(void **state)
+{
+    const struct sh_round_format_set set = sh_round_format_default();
+    struct sh_round_format format = *sh_round_format_find(&set, "team");
+    size_t n = 0;
+    for (; sh_round_format_get_key(n) != NULL; n++) {
+        const char *key = sh_round_format_get_key(n);
+        const char *text = strcmp(key, "turn_signals") == 0 ? "1" : "5";
+        assert_int_equal(sh_round_format_set_value(&format, key, text, NULL, NULL), SH_OK);
+        assert_near(sh_round_format_get_value(&format, n), strtod(text, NULL), 0.0, 0.0);
+    }
+    assert_int_equal(n, 7);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_defaults),        cmocka_unit_test(test_values),
-        cmocka_unit_test(test_values_together), cmocka_unit_test(test_file),
-        cmocka_unit_test(test_bad_files),       cmocka_unit_test(test_full_and_missing),
+        cmocka_unit_test(test_defaults),
+        cmocka_unit_test(test_values),
+        cmocka_unit_test(test_values_together),
+        cmocka_unit_test(test_file),
+        cmocka_unit_test(test_bad_files),
+        cmocka_unit_test(test_full_and_missing),
+        cmocka_unit_test(test_keys),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -74,6 +74,11 @@ export function makeSession(shots) {
 }
 
 const baseline = { measure: "hold_time_s", unit: "s", median: 2.71, robust_sd: 0.31, n: 214 };
+const round = (name, kind, values) => ({ name, kind, line_up_s: 10, shooting_s: 120, warning_s: 30, arrows: 3, archers: 1,
+    arrows_a_turn: 0, turn_signals: 0, ...values });
+export const ROUNDS = [round("three in two minutes", "end", {}),
+    round("alternating", "alternating", { shooting_s: 20, warning_s: 0, turn_signals: 1 }),
+    round("team", "end", { arrows: 6, archers: 3, arrows_a_turn: 2 })];
 export const PEOPLE = ["wren", "rook", "heron", "teal"].map((name, i) => ({ name, n_shots: 214 - 30 * i, n_recordings: 9 - i, last: "2026-05-14",
     baselines: [baseline, { measure: "clicker_reaction_s", unit: "s", median: 0.158, robust_sd: 0.021, n: 214 }], limits: i === 0 ? LIMITS : [], goal: { lo_s: 2, hi_s: 3, set_by: "coach" } }));
 

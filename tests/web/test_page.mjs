@@ -150,6 +150,110 @@ await check("two viewers: one controls, the other takes over", async (server, ad
     await first.waitForSelector("text=come to the line");
 });
 
+/* Notes the tones in place of sounding them: when each begins, and when it is cut off or ends. */
+async function listen(page) {
+    await page.addInitScript(() => {
+        globalThis.tones = [];
+        globalThis.AudioContext = class {
+            destination = {};
+            get currentTime() { return performance.now() / 1000; }
+            createOscillator() {
+                const tone = { hz: 0, begin: 0, end: 0 };
+                return {
+                    frequency: { set value(hz) { tone.hz = hz; } }, connect() {},
+                    start(at) { tone.begin = at; globalThis.tones.push(tone); }, stop(at) { tone.end = at; },
+                    disconnect() { tone.end = Math.min(tone.end, performance.now() / 1000); },
+                };
+            }
+        };
+    });
+    await page.reload();
+    await page.waitForSelector("nav button[aria-current]");
+}
+
+const tones = (page) => page.evaluate(() => globalThis.tones);
+const signal = (server, strokes, is_before_draws) => server.all({ type: "signal", strokes, is_before_draws });
+const turnOn = (page, text) => page.check(`label.check:has-text("${text}") input`);
+
+await check("sounds are off at first, and only who is in charge gives the line's signals", async (server, address) => {
+    const page = await openPage(browser, address);
+    server.live = { ...server.live, phase: "rest", force_n: 0, hold_s: null };
+    await listen(page);
+    await page.waitForTimeout(500);
+    signal(server, 2, true);
+    await page.waitForTimeout(1000);
+    assert.deepEqual(await tones(page), []);
+    await turnOn(page, "Sounds on");
+    signal(server, 2, true);
+    signal(server, 3, false); // a stop: for who is in charge
+    await page.waitForTimeout(1500);
+    const own = await tones(page);
+    assert.equal(own.length, 1);
+    await turnOn(page, "I am in charge of this line");
+    signal(server, 3, false);
+    await page.waitForTimeout(2500);
+    const line = (await tones(page)).slice(1);
+    assert.equal(line.length, 3);
+    assert.ok(line.every((tone) => tone.hz < own[0].hz && Math.abs(tone.end - tone.begin - 0.25) < 0.02));
+    assert.ok(line[2].begin - line[0].begin > 1.1 && line[2].begin - line[0].begin < 1.6);
+    assert.deepEqual(page.troubles, []);
+});
+
+await check("a tone that sounds ends as a draw begins, and nothing sounds until the release", async (server, address) => {
+    const page = await openPage(browser, address);
+    const rest = { ...server.live, phase: "rest", force_n: 0, hold_s: null };
+    server.live = rest;
+    await listen(page);
+    await turnOn(page, "Sounds on");
+    await turnOn(page, "I am in charge of this line");
+    await page.waitForTimeout(500);
+    signal(server, 3, false);
+    await page.waitForFunction(() => globalThis.tones.length === 2, null, { polling: 5 });
+    server.live = { ...rest, force_n: 12 }; // the string is taken up; the draw is known later
+    server.all(server.live);
+    await page.waitForTimeout(300);
+    server.live = { ...rest, phase: "hold", force_n: 178, hold_s: 1 };
+    server.all(server.live);
+    await page.waitForTimeout(2500);
+    const cut = await tones(page);
+    assert.equal(cut.length, 2);
+    const lasted = cut[1].end - cut[1].begin;
+    console.log(`the tone that sounded lasted ${(1000 * lasted).toFixed(0)} of 250 ms`);
+    assert.ok(lasted < 0.2);
+    server.live = rest;
+    server.all(rest);
+    await page.waitForTimeout(2000);
+    assert.equal((await tones(page)).length, 5); // the stop, whole
+    signal(server, 1, true);
+    await page.waitForTimeout(300);
+    server.cut(); // what the archer does is not known any more
+    await page.waitForTimeout(2500);
+    assert.equal((await tones(page)).length, 5);
+});
+
+await check("every value of the clock can be changed, and it is halted and handed over", async (server, address) => {
+    const page = await openPage(browser, address);
+    const last = () => server.commands.filter((command) => command.do === "clock").at(-1);
+    assert.equal(await page.isVisible('button:has-text("They begin")'), false);
+    await page.click('section.clock button:has-text("Halt")');
+    await page.waitForTimeout(200);
+    assert.equal(last().action, "halt");
+    await page.selectOption('section.clock label:has-text("Format") select', "alternating");
+    await page.click('button:has-text("They begin")');
+    await page.waitForTimeout(200);
+    assert.equal(last().action, "start-other");
+    await page.selectOption('section.clock label:has-text("Format") select', "team");
+    assert.equal(await page.isVisible('section.clock button:has-text("Hand over")'), true);
+    await page.click("text=Change its values");
+    await page.fill('section.clock label:has-text("shooting, s") input', "95");
+    await page.click("text=Use these values");
+    await page.waitForSelector("text=The clock starts with these values.");
+    assert.deepEqual({ ...last(), id: 0 }, { do: "clock", action: "format", format: "team", id: 0, set: { line_up_s: "10", shooting_s: "95",
+        warning_s: "30", arrows: "6", archers: "3", arrows_a_turn: "2", turn_signals: "0" } });
+    assert.deepEqual(await violations(page), []);
+    assert.deepEqual(page.troubles, []);
+});
+
 await check("arrows are laid over each other and sorted", async (_, address) => {
     const page = await openPage(browser, address);
     await go(page, "arrows");
