@@ -61,6 +61,18 @@ static void put_link(struct sh_text *text, size_t m, const struct sh_score_link 
     }
 }
 
+static void put_odds(struct sh_text *text, size_t m, const struct sh_score_odds *odds)
+{
+    const struct sh_score_odds_term *term = &odds->term[m];
+    put_start(text, m, "score_odds");
+    if (odds->why == SH_SCORE_ODDS_KNOWN && term->is_in) {
+        sh_text_printf(text, ",%.17g,%.17g,%.17g,%.17g,%.17g,%zu,\r\n", term->ratio, term->lo,
+                       term->hi, term->p_of_all, term->visible, odds->n);
+    } else {
+        sh_text_puts(text, ",,,,,,,\r\n");
+    }
+}
+
 enum sh_status sh_consistency_csv_write(const struct sh_consistency_sheet *sheet,
                                         struct sh_text *text)
 {
@@ -81,6 +93,7 @@ enum sh_status sh_consistency_csv_write(const struct sh_consistency_sheet *sheet
         put_effect(text, m, "last_less_first", &study->last[m]);
         put_effect(text, m, "per_arrow", &study->per_arrow[m]);
         put_link(text, m, &study->links[m]);
+        put_odds(text, m, &study->odds);
     }
     return text->status;
 }

@@ -73,6 +73,24 @@ static void put_link(struct sh_json_put *put, json_t *parent, const struct sh_sc
     sh_json_put_value(put, object, "seen", json_boolean(sh_score_link_is_seen(link)));
 }
 
+static void put_odds(struct sh_json_put *put,
+                     json_t *parent,
+                     const struct sh_score_odds *odds,
+                     const struct sh_score_odds_term *term)
+{
+    const bool is_known = odds->why == SH_SCORE_ODDS_KNOWN && term->is_in;
+    json_t *object = sh_json_put_object(put, parent, "score_odds");
+    put_known(put, object, "value", is_known, term->ratio);
+    put_known(put, object, "lo", is_known, term->lo);
+    put_known(put, object, "hi", is_known, term->hi);
+    put_known(put, object, "for_more", is_known, term->sd);
+    put_known(put, object, "p", is_known, term->p);
+    put_known(put, object, "p_of_all", is_known, term->p_of_all);
+    put_known(put, object, "visible", is_known, term->visible);
+    sh_json_put_count(put, object, "arrows", odds->n);
+    sh_json_put_value(put, object, "seen", json_boolean(sh_score_odds_is_seen(term)));
+}
+
 static void put_chart(struct sh_json_put *put,
                       json_t *parent,
                       const struct sh_consistency_study *study,
@@ -124,6 +142,7 @@ static void put_measure(struct sh_json_put *put,
     put_effect(put, object, "last_less_first", &study->last[m]);
     put_effect(put, object, "per_arrow", &study->per_arrow[m]);
     put_link(put, object, &study->links[m]);
+    put_odds(put, object, &study->odds, &study->odds.term[m]);
 }
 
 static enum sh_status take_sentence(void *context, const char *sentence)
@@ -175,6 +194,8 @@ fill(const struct sh_consistency_sheet *sheet, struct sh_json_put *put, json_t *
     for (size_t m = 0; m < SH_CONSISTENCY_MEASURES; m++) {
         put_measure(put, measures, study, m);
     }
+    const bool has_odds = study->odds.why == SH_SCORE_ODDS_KNOWN;
+    put_known(put, root, "score_arrows_needed", has_odds, study->odds.n_needed);
     put_figure(put, root, "hold_s_per_s_left", &study->hold_per_second);
     put_survival(put, root, &study->survival);
 }

@@ -4,6 +4,7 @@
 #include <math.h>
 
 #include "base/text.h"
+#include "report/score_words.h"
 
 #define PER_CENT    100.0
 #define TEN         10.0
@@ -330,48 +331,33 @@ static void say_rules(struct speaker *speaker)
     end_sentence(speaker);
 }
 
-static void say_link(struct speaker *speaker, size_t m)
+/* Ends a sentence that was made elsewhere, where there is one. */
+static void end_if_said(struct speaker *speaker)
 {
-    const struct sh_score_link *link = &speaker->study->links[m];
-    if (!link->is_known) {
-        return;
+    if (speaker->words.n_bytes > 0 || speaker->words.status != SH_OK) {
+        end_sentence(speaker);
     }
-    if (sh_score_link_is_seen(link)) {
-        sh_text_printf(&speaker->words,
-                       "A %s score goes with a larger %s: rank correlation %.2f (%.2f to "
-                       "%.2f), %zu arrows.",
-                       link->spearman.value > 0.0 ? "higher" : "lower", get_kind(m)->title,
-                       link->spearman.value, link->spearman.lo, link->spearman.hi, link->n);
-    } else {
-        sh_text_printf(
-            &speaker->words,
-            "Score and %s: nothing that %zu arrows could show; a rank correlation of "
-            "%.2f would have been seen four times in five.",
-            get_kind(m)->title, link->n, link->visible);
-    }
-    end_sentence(speaker);
 }
 
-static void say_score_caution(struct speaker *speaker)
+static void say_link(struct speaker *speaker, size_t m)
 {
-    bool is_known = false;
-    for (size_t m = 0; m < SH_CONSISTENCY_MEASURES; m++) {
-        is_known = is_known || speaker->study->links[m].is_known;
-    }
-    if (!is_known) {
-        sh_text_printf(&speaker->words,
-                       "The score is not set beside the measures: fewer than %u arrows have "
-                       "one of their own, or all score alike.",
-                       SH_SCORE_LINK_SHOTS_MIN);
-    } else {
-        sh_text_printf(
-            &speaker->words,
-            "Timing explained about 8 %% of an arrow's distance from the centre in a "
-            "published study (Callaway et al. 2017). A link as weak takes %.0f "
-            "arrows to see, and no link says what makes what.",
-            sh_score_link_get_needed(sqrt(SH_SCORE_LINK_PUBLISHED_RATIO)));
-    }
-    end_sentence(speaker);
+    sh_score_words_put_link(speaker->study, (enum sh_consistency_measure)m, &speaker->words);
+    end_if_said(speaker);
+}
+
+static void say_odds(struct speaker *speaker, size_t m)
+{
+    sh_score_words_put_odds(speaker->study, (enum sh_consistency_measure)m, decimals[m],
+                            &speaker->words);
+    end_if_said(speaker);
+}
+
+static void say_score(struct speaker *speaker)
+{
+    sh_score_words_put_basis(speaker->study, &speaker->words);
+    end_if_said(speaker);
+    sh_score_words_put_caution(speaker->study, &speaker->words);
+    end_if_said(speaker);
 }
 
 /* Says one thing of each measure; of those that are not known, where all are asked for. */
@@ -388,8 +374,8 @@ say_measures(struct speaker *speaker, void (*say)(struct speaker *, size_t), boo
 enum sh_status sh_consistency_words_each(const struct sh_consistency_sheet *sheet,
                                          const struct sh_consistency_words_sink *sink)
 {
-    static void (*const parts[])(struct speaker *, size_t) = {say_size,    say_parts, say_chart,
-                                                              say_changes, say_clock, say_link};
+    static void (*const parts[])(struct speaker *, size_t) = {
+        say_size, say_parts, say_chart, say_changes, say_clock, say_link, say_odds};
     struct speaker speaker = {.sheet = sheet, .study = sheet->study, .sink = sink};
     sh_text_init(&speaker.words, 0);
     for (size_t part = 0; part < sizeof parts / sizeof parts[0]; part++) {
@@ -399,7 +385,7 @@ enum sh_status sh_consistency_words_each(const struct sh_consistency_sheet *shee
     say_no_clock(&speaker);
     say_slope(&speaker);
     say_survival(&speaker);
-    say_score_caution(&speaker);
+    say_score(&speaker);
     say_rules(&speaker);
     sh_text_close(&speaker.words);
     return speaker.status;

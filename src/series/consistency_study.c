@@ -38,7 +38,10 @@ static enum sh_status find_rest(struct sh_consistency_study *study)
     if (status == SH_OK) {
         status = sh_hold_survival_get_set(study->set, &study->survival);
     }
-    return status == SH_OK ? sh_score_link_get(study->set, study->links) : status;
+    if (status == SH_OK) {
+        status = sh_score_link_get(study->set, study->links);
+    }
+    return status == SH_OK ? sh_score_odds_get(study->set, &study->odds) : status;
 }
 
 enum sh_status sh_consistency_study_open(const struct sh_consistency_set *set,

@@ -6,6 +6,7 @@
 #include "series/consistency.h"
 #include "series/hold_survival.h"
 #include "series/score_link.h"
+#include "series/score_odds.h"
 
 /* All that is told of a set of draws. Test: tests/series/test_consistency_study.c. */
 struct sh_consistency_study {
@@ -18,12 +19,13 @@ struct sh_consistency_study {
     struct sh_consistency_figure hold_per_second; /* of the clock's time left */
     struct sh_hold_survival survival;
     struct sh_score_link links[SH_CONSISTENCY_MEASURES];
+    struct sh_score_odds odds;
 };
 
 /*
  * Works all of it out; arrows: those that the clock's effect is looked for in. The
- * probabilities of clock, of last, of per_arrow and of links are adjusted for the measures of
- * each. study is to be closed whatever comes back. Statuses and cost of the parts.
+ * probabilities of clock, of last, of per_arrow, of links and of odds are adjusted for the
+ * measures of each. study is to be closed whatever comes back. Statuses and cost of the parts.
  */
 enum sh_status sh_consistency_study_open(const struct sh_consistency_set *set,
                                          const struct sh_consistency_config *config,

@@ -157,6 +157,7 @@ static void test_json(void **state)
     assert_near(json_real_value(json_object_get(json_object_get(hold, "mean"), "lo")),
                 made.study.steady[0].mean.lo, 0, 1e-15);
     assert_true(json_array_size(json_object_get(root, "sentences")) > 10);
+    assert_true(json_is_object(json_object_get(hold, "score_odds")));
     assert_int_equal(json_integer_value(json_object_get(root, "seed")), 1);
     json_decref(root);
     sh_text_close(&text);
@@ -182,7 +183,7 @@ static void test_csv(void **state)
         }
         n_lines++;
     }
-    assert_int_equal(n_lines, 1 + 9 * SH_CONSISTENCY_MEASURES);
+    assert_int_equal(n_lines, 1 + 10 * SH_CONSISTENCY_MEASURES);
     sh_text_close(&text);
     close_made(&made);
 }
