@@ -13,6 +13,7 @@
 #include "app/say.h"
 #include "app/session_quality.h"
 #include "recording/recording_reader.h"
+#include "series/arrow.h"
 #include "signal/stats.h"
 
 /* One pass over a recording that is open. */
@@ -133,6 +134,7 @@ void sh_passes_complete(const struct sh_session *session,
 {
     analysis->duration_s = find_duration_s(session, n_frames, reading);
     sh_session_quality_add(session, analysis);
+    sh_arrow_put_scores(analysis, session->marks, session->n_marks);
 }
 
 static void complete(const struct sh_recording_reader *reader,

@@ -35,6 +35,8 @@ struct sh_shot_record {
     bool quality[SH_CODE_QUALITY_COUNT];
     struct sh_finding findings[SH_FINDING_MAX]; /* in the order of enum sh_code */
     size_t n_findings;
+    bool has_score; /* of the arrow, where one was entered */
+    double score;
     bool is_kind_changed; /* what the second pass moved */
     bool is_event_changed[SH_EVENT_COUNT];
     bool is_measure_changed[SH_MEASURE_COUNT];

@@ -10,8 +10,6 @@
 #include "report/shot_json.h"
 #include "series/arrow.h"
 
-#define DIGITS 17
-
 static void fail(struct sh_text *text, enum sh_status status)
 {
     if (text->status == SH_OK) {
@@ -111,16 +109,22 @@ static void put_notes(const struct sh_shot_document *document, struct sh_text *t
     }
 }
 
+/* The shot with the score that the marks of now give it. */
+static json_t *make_shot(const struct sh_shot_document *document)
+{
+    json_t *shot = sh_shot_json_make(document->record);
+    json_t *score = document->has_score ? json_real(document->score) : json_null();
+    if (shot == NULL || json_object_set_new(shot, "score", score) != 0) {
+        json_decref(shot);
+        return NULL;
+    }
+    return shot;
+}
+
 void sh_shot_document_write(const struct sh_shot_document *document, struct sh_text *text)
 {
     const struct sh_shot shot = find_corrections(document);
-    put_open_object(sh_shot_json_make(document->record), text);
-    sh_text_puts(text, ",\"score\":");
-    if (document->has_score) {
-        sh_number_text_put(text, document->score, DIGITS);
-    } else {
-        sh_text_puts(text, "null");
-    }
+    put_open_object(make_shot(document), text);
     sh_text_puts(text, ",\"sentence\":");
     put_sentence(document, text);
     sh_text_puts(text, ",\"corrected\":[");

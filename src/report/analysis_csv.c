@@ -100,7 +100,7 @@ static enum sh_status put_field(void *context, const struct sh_shot_field *field
 static void put_head(struct sh_text *text, const struct widths *widths)
 {
     static const struct sh_shot_record nothing;
-    sh_text_puts(text, "recording,athlete,n,kind");
+    sh_text_puts(text, "recording,athlete,n,kind,score");
     (void)sh_shot_field_each(&nothing, &(struct sh_shot_field_sink){put_name, text});
     for (size_t i = 1; i <= widths->n_quality; i++) {
         sh_text_printf(text, ",quality_%zu", i);
@@ -167,6 +167,7 @@ enum sh_status sh_analysis_csv_write(const struct sh_analysis *analysis, struct 
         sh_csv_text_put(text, analysis->recording);
         put_cell(text, analysis->athlete);
         sh_text_printf(text, ",%u,%s", record->shot.n, sh_shot_kind_name(record->shot.kind));
+        put_number(text, record->has_score, record->score);
         (void)sh_shot_field_each(record, &(struct sh_shot_field_sink){put_field, text});
         put_lists(text, record, &widths);
         sh_text_puts(text, "\r\n");

@@ -10,14 +10,16 @@
 #include "report/paragraph.h"
 #include "report/utf8.h"
 
-#define NAME_COLUMNS 14u /* "123 unresolved" */
-#define GUTTER       2u
+#define NAME_COLUMNS  14u /* "123 unresolved" */
+#define SCORE_COLUMNS 5u  /* "score" */
+#define GUTTER        2u
 
 /* One table being written. */
 struct figures {
     const struct sh_analysis *analysis;
     struct sh_text *text;
     size_t width[SH_COLUMN_COUNT]; /* 0: no shot knows the measure */
+    bool has_scores;
 };
 
 static size_t get_columns(const char *string)
@@ -52,15 +54,32 @@ static void put_right(struct sh_text *text, const char *cell, size_t width)
     sh_text_printf(text, "%*s%s", (int)n_blanks, "", cell);
 }
 
+/* The score has no unit and no uncertainty. */
+static void put_score(const struct figures *figures, const struct sh_shot_record *record)
+{
+    char cell[SH_FIGURE_BYTES] = "-";
+    if (record->has_score) {
+        (void)snprintf(cell, sizeof cell, "%g", record->score);
+    }
+    put_right(figures->text, cell, SCORE_COLUMNS);
+}
+
 static void write_heads(const struct figures *figures, size_t first, size_t last)
 {
+    const bool has_scores = figures->has_scores && first == 0;
     sh_text_printf(figures->text, "\n%-*s", (int)NAME_COLUMNS, "draw");
+    if (has_scores) {
+        put_right(figures->text, "score", SCORE_COLUMNS);
+    }
     for (size_t i = first; i < last; i++) {
         if (figures->width[i] > 0) {
             put_right(figures->text, sh_column_get(i)->head, figures->width[i]);
         }
     }
     sh_text_printf(figures->text, "\n%*s", (int)NAME_COLUMNS, "");
+    if (has_scores) {
+        put_right(figures->text, "", SCORE_COLUMNS);
+    }
     for (size_t i = first; i < last; i++) {
         if (figures->width[i] > 0) {
             put_right(figures->text, sh_column_get(i)->unit, figures->width[i]);
@@ -79,6 +98,9 @@ static void write_row(const struct figures *figures,
     (void)snprintf(name, sizeof name, "%u %s", record->shot.n,
                    is_shot ? "" : sh_shot_kind_name(record->shot.kind));
     sh_text_printf(figures->text, "%-*s", (int)NAME_COLUMNS, name);
+    if (figures->has_scores && first == 0) {
+        put_score(figures, record);
+    }
     for (size_t i = first; i < last; i++) {
         char cell[SH_FIGURE_BYTES];
         if (figures->width[i] > 0) {
@@ -101,18 +123,22 @@ static void write_block(const struct figures *figures, size_t first, size_t last
 /* As many columns a block as fit. */
 static void write_blocks(const struct figures *figures, size_t n_columns)
 {
-    size_t used = NAME_COLUMNS;
+    const size_t scores = figures->has_scores ? GUTTER + SCORE_COLUMNS : 0;
+    size_t used = NAME_COLUMNS + scores;
     size_t first = 0;
+    bool is_empty = true; /* the block so far */
     for (size_t i = 0; i < SH_COLUMN_COUNT; i++) {
         size_t added = figures->width[i] > 0 ? figures->width[i] + GUTTER : 0;
-        if (used > NAME_COLUMNS && used + added > n_columns) {
+        if (!is_empty && used + added > n_columns) {
             write_block(figures, first, i);
             first = i;
             used = NAME_COLUMNS;
+            is_empty = true;
         }
         used += added;
+        is_empty = is_empty && added == 0;
     }
-    if (used > NAME_COLUMNS) {
+    if (!is_empty || (figures->has_scores && first == 0)) {
         write_block(figures, first, SH_COLUMN_COUNT);
     }
 }
@@ -181,6 +207,9 @@ void sh_figure_table_write(const struct sh_analysis *analysis,
                            struct sh_text *text)
 {
     struct figures figures = {.analysis = analysis, .text = text};
+    for (size_t i = 0; i < analysis->n_shots; i++) {
+        figures.has_scores = figures.has_scores || analysis->shots[i].has_score;
+    }
     for (size_t i = 0; i < SH_COLUMN_COUNT; i++) {
         figures.width[i] = find_width(analysis, sh_column_get(i));
     }

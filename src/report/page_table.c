@@ -10,9 +10,19 @@
 /* The columns of one table. */
 struct part {
     size_t recording; /* of the page, for links */
+    bool has_scores;
     size_t n_columns;
     const struct sh_column *column[PART_COLUMNS];
 };
+
+static bool has_scores(const struct sh_analysis *analysis)
+{
+    bool has = false;
+    for (size_t i = 0; i < analysis->n_shots; i++) {
+        has = has || analysis->shots[i].has_score;
+    }
+    return has;
+}
 
 static bool is_known(const struct sh_analysis *analysis, const struct sh_column *column)
 {
@@ -27,6 +37,7 @@ static bool is_known(const struct sh_analysis *analysis, const struct sh_column 
 static void write_head(struct sh_text *text, const struct part *part)
 {
     sh_text_puts(text, "<thead><tr><th scope=\"col\">draw</th>");
+    sh_text_puts(text, part->has_scores ? "<th scope=\"col\">score</th>" : "");
     for (size_t i = 0; i < part->n_columns; i++) {
         sh_text_printf(text, "<th scope=\"col\">%s<br/><span class=\"soft\">%s</span></th>",
                        part->column[i]->head, part->column[i]->unit);
@@ -43,6 +54,11 @@ write_row(struct sh_text *text, const struct part *part, const struct sh_shot_re
         sh_text_printf(text, " %s", sh_shot_kind_name(record->shot.kind));
     }
     sh_text_puts(text, "</th>");
+    if (part->has_scores && record->has_score) {
+        sh_text_printf(text, "<td>%g</td>", record->score);
+    } else if (part->has_scores) {
+        sh_text_puts(text, "<td>-</td>");
+    }
     for (size_t i = 0; i < part->n_columns; i++) {
         char cell[SH_FIGURE_BYTES];
         sh_column_format(part->column[i], record, cell);
@@ -54,7 +70,8 @@ write_row(struct sh_text *text, const struct part *part, const struct sh_shot_re
 /* The next columns that are known, from column *next on. */
 static struct part take_part(const struct sh_analysis *analysis, size_t recording, size_t *next)
 {
-    struct part part = {.recording = recording};
+    struct part part = {.recording = recording,
+                        .has_scores = *next == 0 && has_scores(analysis)};
     for (; *next < SH_COLUMN_COUNT && part.n_columns < PART_COLUMNS; (*next)++) {
         if (is_known(analysis, sh_column_get(*next))) {
             part.column[part.n_columns++] = sh_column_get(*next);

@@ -144,6 +144,7 @@ json_t *sh_shot_json_make(const struct sh_shot_record *record)
     json_t *shot = json_object();
     bool is_full = put(shot, "n", json_integer((json_int_t)record->shot.n));
     is_full = put(shot, "kind", json_string(sh_shot_kind_name(record->shot.kind))) && is_full;
+    is_full = put(shot, "score", make_number(record->has_score, record->score)) && is_full;
     is_full = put_fields(shot, record) && is_full;
     is_full = put_quality(shot, record) && is_full;
     is_full = put_changed(shot, record) && is_full;

@@ -276,6 +276,15 @@ read_findings(struct sh_json_cursor *cursor, const json_t *shot, struct sh_shot_
     record->n_findings = n;
 }
 
+/* One that is null or not there is unknown. */
+static void
+read_score(struct sh_json_cursor *cursor, const json_t *shot, struct sh_shot_record *record)
+{
+    const json_t *score = json_object_get(shot, "score");
+    record->has_score = score != NULL && !json_is_null(score) &&
+                        sh_json_cursor_number(cursor, shot, "score", &record->score);
+}
+
 void sh_shot_parse(struct sh_json_cursor *cursor,
                    const json_t *shot,
                    struct sh_shot_record *record)
@@ -301,6 +310,7 @@ void sh_shot_parse(struct sh_json_cursor *cursor,
                                           "clicker_sensor", SH_CLICKER_SOUND + 1, get_sensor);
     read_events(&source, &record->shot);
     read_measures(&source, &record->measures);
+    read_score(cursor, shot, record);
     read_quality(cursor, shot, record);
     read_changed(cursor, shot, record);
     read_findings(cursor, shot, record);

@@ -174,3 +174,21 @@ void sh_arrow_find_all(const struct sh_analysis *analysis,
     }
     set_scores(analysis, &order, arrows);
 }
+
+void sh_arrow_put_scores(struct sh_analysis *analysis,
+                         const struct sh_mark *marks,
+                         size_t n_marks)
+{
+    for (size_t i = 0; i < analysis->n_shots; i++) {
+        analysis->shots[i].has_score = false;
+        analysis->shots[i].score = 0.0;
+    }
+    for (size_t i = 0; i < n_marks; i++) {
+        const bool is_score = marks[i].kind == SH_MARK_ARROW && marks[i].score.is_given;
+        const size_t shot = is_score ? find_scored(analysis, &marks[i]) : analysis->n_shots;
+        if (shot < analysis->n_shots) {
+            analysis->shots[shot].has_score = true;
+            analysis->shots[shot].score = marks[i].score.value;
+        }
+    }
+}

@@ -40,4 +40,9 @@ void sh_arrow_find_all(const struct sh_analysis *analysis,
                        size_t n_marks,
                        struct sh_arrow *arrows);
 
+/* Puts the scores, as above, into the records of analysis; those that were there go. */
+void sh_arrow_put_scores(struct sh_analysis *analysis,
+                         const struct sh_mark *marks,
+                         size_t n_marks);
+
 #endif

@@ -64,8 +64,8 @@ static const char *const events[] = {"draw_start", "full_draw", "clicker",
 static const char *const suffixes[] = {"", "_u", "_lo", "_hi"};
 static const char *const top_keys[] = {"format",  "version", "recording",  "athlete", "program",
                                        "history", "quality", "duration_s", "shots"};
-static const char *const shot_keys[] = {"n",       "kind",    "events",  "measures",
-                                        "quality", "changed", "findings"};
+static const char *const shot_keys[] = {"n",        "kind",    "score",   "events",
+                                        "measures", "quality", "changed", "findings"};
 static const char *const finding_keys[] = {"code",      "text",  "value",  "value_u",
                                            "threshold", "basis", "unusual"};
 
@@ -326,7 +326,7 @@ static void test_csv_is_of_rfc_4180(void **state)
         assert_string_equal(csv.cell[i][find_column(&csv, "athlete")], ATHLETE);
         assert_string_equal(csv.cell[i][find_column(&csv, "recording")], "evening");
     }
-    static const char *const first[] = {"recording", "athlete", "n", "kind"};
+    static const char *const first[] = {"recording", "athlete", "n", "kind", "score"};
     for (size_t i = 0; i < N(first); i++) {
         assert_string_equal(csv.cell[0][i], first[i]);
     }

@@ -23,6 +23,8 @@ static void make_first(struct sh_shot_record *record)
     struct sh_shot *shot = &record->shot;
     shot->n = 1;
     shot->kind = SH_SHOT_SHOT;
+    record->has_score = true;
+    record->score = 9.0;
     shot->event_s[SH_EVENT_DRAW_START] = sh_quantity_known(20.113, 0.004);
     shot->event_s[SH_EVENT_FULL_DRAW] = sh_quantity_known(21.402, 0.01);
     shot->event_s[SH_EVENT_CLICKER] = sh_quantity_known(24.871, 0.0003);

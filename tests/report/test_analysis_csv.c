@@ -101,6 +101,8 @@ static void test_cells(void **state)
     assert_string_equal(get(1, "athlete"), "wren, \"the small\"");
     assert_string_equal(get(3, "n"), "3");
     assert_string_equal(get(2, "kind"), "let-down");
+    assert_string_equal(get(1, "score"), "9");
+    assert_string_equal(get(2, "score"), "");
     assert_near(strtod(get(1, "release_s"), NULL), 25.009, 0, 0);
     assert_string_equal(get(1, "release_lo_s"), "");
     assert_string_equal(get(1, "clicker_sensor"), "acceleration");

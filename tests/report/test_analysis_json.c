@@ -161,8 +161,8 @@ static void check_measure_keys(json_t *measures)
 
 static void test_every_key_of_every_shot(void **state)
 {
-    static const char *const keys[] = {"n",       "kind",    "events",  "measures",
-                                       "quality", "changed", "findings"};
+    static const char *const keys[] = {"n",        "kind",    "score",   "events",
+                                       "measures", "quality", "changed", "findings"};
     json_t *root = read_made();
     assert_int_equal(json_array_size(json_object_get(root, "shots")), 3);
     for (size_t n = 0; n < 3; n++) {
@@ -186,6 +186,8 @@ static void test_values_and_nulls(void **state)
 {
     json_t *root = read_made();
     assert_string_equal(json_string_value(json_object_get(get_shot(root, 0), "kind")), "shot");
+    assert_near(json_number_value(json_object_get(get_shot(root, 0), "score")), 9.0, 0, 0);
+    assert_true(json_is_null(json_object_get(get_shot(root, 1), "score")));
     assert_near(json_real_value(get_event(root, 0, "clicker_s")), 24.871, 0, 0);
     assert_string_equal(json_string_value(get_event(root, 0, "clicker_sensor")),
                         "acceleration");

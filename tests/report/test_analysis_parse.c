@@ -106,12 +106,35 @@ static void test_what_is_no_result_is_refused(void **state)
     check_refused("\"n\": 1", "\"n\": \"1\"", SH_ERR_FORMAT);
 }
 
+/* An analysis of before scores were in it, one of none, and one that is no number. */
+static void test_scores(void **state)
+{
+    struct sh_text text;
+    struct sh_analysis analysis = {0};
+    struct sh_error err = {0};
+    write_made(&text);
+    assert_int_equal(
+        sh_analysis_parse(text.data, text.n_bytes, "analysis.json", &analysis, &err), SH_OK);
+    assert_true(analysis.shots[0].has_score);
+    assert_true(analysis.shots[0].score > 8.9 && analysis.shots[0].score < 9.1);
+    assert_false(analysis.shots[1].has_score);
+    sh_analysis_close(&analysis);
+    char *without = replace(text.data, "\"score\": 9.0", "\"other\": 9.0");
+    assert_int_equal(parse(without, &err), SH_OK);
+    free(without);
+    char *wrong = replace(text.data, "\"score\": null", "\"score\": \"nine\"");
+    assert_int_equal(parse(wrong, &err), SH_ERR_FORMAT);
+    free(wrong);
+    sh_text_close(&text);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_written_read_and_written_is_the_same),
         cmocka_unit_test(test_every_cut_is_refused),
         cmocka_unit_test(test_what_is_no_result_is_refused),
+        cmocka_unit_test(test_scores),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -82,6 +82,9 @@ static void test_figures_carry_their_uncertainty(void **state)
     check_has("over 450.0");
     check_has_not("450.0 " PM);
     check_has("\n2 let-down ");
+    check_has("draw            score");
+    check_has("\n1                   9  ");
+    check_has("\n2 let-down          -  ");
     sh_text_close(&text);
 }
 

@@ -16,13 +16,15 @@ static void test_rows_and_columns(void **state)
     sh_text_init(&text, 0);
     sh_page_table_write(&text, &analysis, 1);
     markup_check(text.data);
-    /* seven known columns in one table of a head and three draws */
+    /* scores and seven known columns in one table of a head and three draws */
     assert_int_equal(markup_count(text.data, "<table>"), 1);
-    assert_int_equal(markup_count(text.data, "<th scope=\"col\">"), 8);
-    assert_int_equal(markup_count(text.data, "<td>"), 3 * 7);
+    assert_int_equal(markup_count(text.data, "<th scope=\"col\">"), 9);
+    assert_int_equal(markup_count(text.data, "<td>"), 3 * 8);
     markup_check_has(text.data, "<td>3.607 \xC2\xB1"
                                 "0.020</td>");
     markup_check_has(text.data, "<td>over 450.0</td>");
+    markup_check_has(text.data, "1</a></th><td>9</td>");
+    markup_check_has(text.data, "let-down</th><td>-</td>");
     markup_check_has(text.data, "<a href=\"#draw-1-2\">2</a> let-down</th>");
     markup_check_has(text.data, "No draw shows: reaction, ms (not worked out);");
     sh_text_close(&text);

@@ -134,6 +134,12 @@ static void test_scores(void **state)
     assert_false(arrows[3].has_score);
     assert_false(arrows[4].has_score);
     assert_near(arrows[5].score, 6.0, 0.0, 0.0); /* by its number */
+    analysis.shots[2].has_score = true;          /* of earlier marks: it goes */
+    sh_arrow_put_scores(&analysis, marks, sizeof marks / sizeof marks[0]);
+    for (size_t i = 0; i < analysis.n_shots; i++) {
+        assert_int_equal(analysis.shots[i].has_score, arrows[i].has_score);
+        assert_near(analysis.shots[i].score, arrows[i].score, 0.0, 0.0);
+    }
 }
 
 static void test_nothing(void **state)
