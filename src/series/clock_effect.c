@@ -91,28 +91,24 @@ static bool is_asked(const struct sh_clock_effect_arrows *arrows, unsigned numbe
     return arrows->last == 0 || (number >= arrows->first && number <= arrows->last);
 }
 
-static bool holds_kind(const struct work *work,
-                       const struct sh_clock_effect_arrows *arrows,
-                       size_t recording,
-                       bool is_clocked)
+/* Which recordings hold both kinds of ends: both bits of what they hold. */
+static enum sh_status find_mixed(struct work *work, const struct sh_clock_effect_arrows *arrows)
 {
+    unsigned *held = calloc(work->set->n_recordings + 1, sizeof *held);
+    if (held == NULL) {
+        return SH_ERR_MEMORY;
+    }
     for (size_t i = 0; i < work->column.n; i++) {
         const struct sh_consistency_row *row = get_row(work, i);
-        if (row->recording == recording && row->is_clocked == is_clocked &&
-            is_asked(arrows, row->number)) {
-            return true;
+        if (is_asked(arrows, row->number)) {
+            held[row->recording] |= row->is_clocked ? 2u : 1u;
         }
     }
-    return false;
-}
-
-/* Which recordings hold both kinds of ends. */
-static void find_mixed(struct work *work, const struct sh_clock_effect_arrows *arrows)
-{
     for (size_t recording = 0; recording < work->set->n_recordings; recording++) {
-        work->has_both[recording] = holds_kind(work, arrows, recording, false) &&
-                                    holds_kind(work, arrows, recording, true);
+        work->has_both[recording] = held[recording] == 3u;
     }
+    free(held);
+    return SH_OK;
 }
 
 static bool is_used(const struct work *work,
@@ -301,7 +297,9 @@ enum sh_status sh_clock_effect_get(const struct sh_consistency_set *set,
     *effect = (struct sh_clock_effect){.why = SH_CLOCK_EFFECT_NO_PAIR};
     enum sh_status status = open_work(&work, measure);
     if (status == SH_OK) {
-        find_mixed(&work, arrows);
+        status = find_mixed(&work, arrows);
+    }
+    if (status == SH_OK) {
         find_numbers(&work, arrows);
         const size_t n_ends = find_ends(&work, arrows, effect);
         count_ends(&work, n_ends, effect);

@@ -8,93 +8,124 @@
 #include "signal/bootstrap.h"
 #include "signal/stats.h"
 
+#define SQUARES_RATIO 1e-12 /* of what there was: the rest is rounding */
+
 struct sh_consistency_config sh_consistency_config_default(void)
 {
     return (struct sh_consistency_config){
         .seed = 1, .n_draws = 2000, .rules = SH_RUN_RULES_DEFAULT};
 }
 
-/* What a statistic looks at; drawn is a workspace of values. */
-struct view {
-    const struct sh_consistency_column *column;
-    const double *t;     /* [n] what the slope is on; NULL: none */
-    const size_t *group; /* [n] whose means are taken off */
-    size_t n_groups;
-    double level;
-    double *drawn;
-    double *sums; /* [3 n_groups]: count, sum of t, sum of x */
+/* An end of a column by its sums, about a middle that keeps their digits. */
+struct end_sums {
+    double n;
+    double x;
+    double xx;
+    double tx;
+    double tt;
 };
 
-static void draw(const struct view *view, const size_t *row, size_t n)
+/* One arrow of an end, for slopes: its group, and what it adds there. */
+struct arrow_part {
+    size_t group;
+    double t;
+    double x;
+};
+
+/* What a statistic looks at: whole ends, by their sums, so that a draw costs its ends. */
+struct view {
+    const struct end_sums *ends;     /* [n_ends] */
+    const struct arrow_part *arrows; /* [n], for slopes */
+    const size_t *first;             /* [n_ends + 1] into arrows */
+    size_t n_groups;
+    double middle_x;
+    double *sums; /* [3 n_groups]: count, sum of t, sum of x */
+    double level;
+};
+
+static struct end_sums add_ends(const struct view *view, const size_t *end, size_t n)
 {
+    struct end_sums sum = {0};
     for (size_t i = 0; i < n; i++) {
-        view->drawn[i] = view->column->x[row[i]];
+        const struct end_sums *one = &view->ends[end[i]];
+        sum.n += one->n;
+        sum.x += one->x;
+        sum.xx += one->xx;
+        sum.tx += one->tx;
+        sum.tt += one->tt;
     }
+    return sum;
 }
 
-static enum sh_status get_mean(void *context, const size_t *row, size_t n, double *value)
+static enum sh_status get_mean(void *context, const size_t *end, size_t n, double *value)
 {
     const struct view *view = context;
-    draw(view, row, n);
-    return sh_stats_get_mean(view->drawn, n, value, NULL);
+    const struct end_sums sum = add_ends(view, end, n);
+    *value = view->middle_x + sum.x / sum.n;
+    return SH_OK;
 }
 
-static enum sh_status get_sd(void *context, const size_t *row, size_t n, double *value)
+static enum sh_status get_sd(void *context, const size_t *end, size_t n, double *value)
 {
-    const struct view *view = context;
+    const struct end_sums sum = add_ends(context, end, n);
+    if (!(sum.n > 1.0)) {
+        return SH_ERR_SHORT;
+    }
+    *value = sqrt(fmax(sum.xx - sum.x * sum.x / sum.n, 0.0) / (sum.n - 1.0));
+    return SH_OK;
+}
+
+/* As sh_stats_get_cv. */
+static enum sh_status get_cv(void *context, const size_t *end, size_t n, double *value)
+{
     double mean = 0.0;
-    draw(view, row, n);
-    return sh_stats_get_mean(view->drawn, n, &mean, value);
-}
-
-static enum sh_status get_cv(void *context, const size_t *row, size_t n, double *value)
-{
-    const struct view *view = context;
-    draw(view, row, n);
-    return sh_stats_get_cv(view->drawn, n, value);
+    double sd = 0.0;
+    (void)get_mean(context, end, n, &mean);
+    const enum sh_status status = get_sd(context, end, n, &sd);
+    const double ratio = sd / fabs(mean);
+    if (status != SH_OK || !isfinite(ratio)) {
+        return status != SH_OK ? status : SH_ERR_SINGULAR;
+    }
+    *value = ratio;
+    return SH_OK;
 }
 
 /* Slope of x on t about the means of the groups. */
-static enum sh_status get_slope(void *context, const size_t *row, size_t n, double *value)
+static enum sh_status get_slope(void *context, const size_t *end, size_t n, double *value)
 {
     const struct view *view = context;
-    double across = 0.0;
-    double squares = 0.0;
+    const struct end_sums sum = add_ends(view, end, n);
+    double across = sum.tx;
+    double squares = sum.tt;
     memset(view->sums, 0, 3 * view->n_groups * sizeof *view->sums);
     for (size_t i = 0; i < n; i++) {
-        double *sums = view->sums + 3 * view->group[row[i]];
-        sums[0] += 1.0;
-        sums[1] += view->t[row[i]];
-        sums[2] += view->column->x[row[i]];
+        for (size_t k = view->first[end[i]]; k < view->first[end[i] + 1]; k++) {
+            double *sums = view->sums + 3 * view->arrows[k].group;
+            sums[0] += 1.0;
+            sums[1] += view->arrows[k].t;
+            sums[2] += view->arrows[k].x;
+        }
     }
-    for (size_t i = 0; i < n; i++) {
-        const double *sums = view->sums + 3 * view->group[row[i]];
-        const double t = view->t[row[i]] - sums[1] / sums[0];
-        across += t * (view->column->x[row[i]] - sums[2] / sums[0]);
-        squares += t * t;
+    for (size_t group = 0; group < view->n_groups; group++) {
+        const double *sums = view->sums + 3 * group;
+        if (sums[0] > 0.0) {
+            across -= sums[1] * sums[2] / sums[0];
+            squares -= sums[1] * sums[1] / sums[0];
+        }
     }
-    if (!(squares > 0.0)) {
+    if (!(squares > SQUARES_RATIO * sum.tt)) {
         return SH_ERR_SINGULAR;
     }
     *value = across / squares;
     return SH_OK;
 }
 
-static size_t find_largest(const struct sh_consistency_column *column)
-{
-    size_t largest = 1;
-    for (size_t i = 0; i < column->n_ends; i++) {
-        const size_t n = column->first[i + 1] - column->first[i];
-        largest = n > largest ? n : largest;
-    }
-    return largest;
-}
-
 /* Workspaces of the bootstrap. */
 struct spaces {
     struct sh_bootstrap_work work;
-    size_t *all; /* every row once */
-    double *drawn;
+    struct end_sums *ends;
+    struct arrow_part *arrows;
+    size_t *all; /* every end once */
     double *sums;
 };
 
@@ -103,8 +134,9 @@ static void close_spaces(struct spaces *spaces)
     free(spaces->work.row);
     free(spaces->work.draw);
     free(spaces->work.spare);
+    free(spaces->ends);
+    free(spaces->arrows);
     free(spaces->all);
-    free(spaces->drawn);
     free(spaces->sums);
 }
 
@@ -113,34 +145,69 @@ static enum sh_status open_spaces(const struct sh_consistency_column *column,
                                   size_t n_groups,
                                   struct spaces *spaces)
 {
-    const size_t n = column->n_ends * find_largest(column) + column->n + 1;
+    const size_t n = column->n_ends + 1;
     *spaces = (struct spaces){.work = {.row = calloc(n, sizeof(size_t)),
                                        .draw = calloc(n_draws + 1, sizeof(double)),
-                                       .spare = calloc(column->n_ends + 1, sizeof(double))},
-                              .all = calloc(column->n + 1, sizeof(size_t)),
-                              .drawn = calloc(n, sizeof(double)),
+                                       .spare = calloc(n, sizeof(double))},
+                              .ends = calloc(n, sizeof(struct end_sums)),
+                              .arrows = calloc(column->n + 1, sizeof(struct arrow_part)),
+                              .all = calloc(n, sizeof(size_t)),
                               .sums = calloc(3 * (n_groups + 1), sizeof(double))};
     const bool is_open = spaces->work.row != NULL && spaces->work.draw != NULL &&
-                         spaces->work.spare != NULL && spaces->all != NULL &&
-                         spaces->drawn != NULL && spaces->sums != NULL;
-    for (size_t i = 0; is_open && i < column->n; i++) {
+                         spaces->work.spare != NULL && spaces->ends != NULL &&
+                         spaces->arrows != NULL && spaces->all != NULL && spaces->sums != NULL;
+    for (size_t i = 0; is_open && i < column->n_ends; i++) {
         spaces->all[i] = i;
     }
     return is_open ? SH_OK : SH_ERR_MEMORY;
 }
 
+static double get_middle(const double *x, size_t n)
+{
+    double mean = 0.0;
+    return sh_stats_get_mean(x, n, &mean, NULL) == SH_OK ? mean : 0.0;
+}
+
+/* Fills the sums; t and group may be NULL. */
+static void add_up(const struct sh_consistency_column *column,
+                   const double *t,
+                   const size_t *group,
+                   struct spaces *spaces,
+                   struct view *view)
+{
+    const double middle_t = t != NULL ? get_middle(t, column->n) : 0.0;
+    view->middle_x = get_middle(column->x, column->n);
+    for (size_t end = 0; end < column->n_ends; end++) {
+        struct end_sums *sums = &spaces->ends[end];
+        for (size_t i = column->first[end]; i < column->first[end + 1]; i++) {
+            const double x = column->x[i] - view->middle_x;
+            const double at = t != NULL ? t[i] - middle_t : 0.0;
+            spaces->arrows[i] = (struct arrow_part){group != NULL ? group[i] : 0, at, x};
+            sums->n += 1.0;
+            sums->x += x;
+            sums->xx += x * x;
+            sums->tx += at * x;
+            sums->tt += at * at;
+        }
+    }
+    view->ends = spaces->ends;
+    view->arrows = spaces->arrows;
+    view->first = column->first;
+    view->sums = spaces->sums;
+}
+
 /* The figure, and where there are ends enough its interval. */
 static struct sh_consistency_figure find_figure(sh_bootstrap_statistic *statistic,
                                                 struct view *view,
+                                                const struct sh_consistency_column *column,
                                                 const struct sh_consistency_config *config,
                                                 const struct spaces *spaces)
 {
     struct sh_consistency_figure figure = {0};
     struct sh_bootstrap interval;
     struct sh_random random;
-    const struct sh_consistency_column *column = view->column;
     figure.is_known =
-        column->n > 1 && statistic(view, spaces->all, column->n, &figure.value) == SH_OK;
+        column->n > 1 && statistic(view, spaces->all, column->n_ends, &figure.value) == SH_OK;
     if (!figure.is_known || column->n_ends < SH_CONSISTENCY_ENDS_MIN) {
         return figure;
     }
@@ -148,7 +215,6 @@ static struct sh_consistency_figure find_figure(sh_bootstrap_statistic *statisti
     const struct sh_bootstrap_config bootstrap = {.statistic = statistic,
                                                   .context = view,
                                                   .n_units = column->n_ends,
-                                                  .first = column->first,
                                                   .n_draws = config->n_draws,
                                                   .level = view->level,
                                                   .random = &random};
@@ -160,33 +226,18 @@ static struct sh_consistency_figure find_figure(sh_bootstrap_statistic *statisti
     return figure;
 }
 
-/* Slope of the column on t within groups. */
-static enum sh_status find_slope(struct view *view,
-                                 const struct sh_consistency_config *config,
-                                 struct sh_consistency_figure *slope)
-{
-    struct spaces spaces;
-    enum sh_status status = open_spaces(view->column, config->n_draws, view->n_groups, &spaces);
-    if (status == SH_OK) {
-        view->drawn = spaces.drawn;
-        view->sums = spaces.sums;
-        *slope = find_figure(get_slope, view, config, &spaces);
-    }
-    close_spaces(&spaces);
-    return status;
-}
-
 static enum sh_status find_spread(const struct sh_consistency_config *config,
                                   struct sh_consistency *result)
 {
     struct spaces spaces;
-    enum sh_status status = open_spaces(&result->column, config->n_draws, 0, &spaces);
+    const struct sh_consistency_column *column = &result->column;
+    enum sh_status status = open_spaces(column, config->n_draws, 0, &spaces);
     if (status == SH_OK) {
-        struct view view = {
-            .column = &result->column, .level = SH_CONSISTENCY_LEVEL, .drawn = spaces.drawn};
-        result->mean = find_figure(get_mean, &view, config, &spaces);
-        result->sd = find_figure(get_sd, &view, config, &spaces);
-        result->cv_ratio = find_figure(get_cv, &view, config, &spaces);
+        struct view view = {.level = SH_CONSISTENCY_LEVEL};
+        add_up(column, NULL, NULL, &spaces, &view);
+        result->mean = find_figure(get_mean, &view, column, config, &spaces);
+        result->sd = find_figure(get_sd, &view, column, config, &spaces);
+        result->cv_ratio = find_figure(get_cv, &view, column, config, &spaces);
     }
     close_spaces(&spaces);
     return status;
@@ -320,6 +371,24 @@ static size_t count_groups(const size_t *group, size_t n)
     return n_groups;
 }
 
+/* Slope of the column on what is kept, within its groups. */
+static enum sh_status find_slope(const struct sh_consistency_column *column,
+                                 const struct kept *kept,
+                                 const struct sh_consistency_config *config,
+                                 struct sh_consistency_figure *slope)
+{
+    struct spaces spaces;
+    struct view view = {.level = SH_CONSISTENCY_SLOPE_LEVEL,
+                        .n_groups = count_groups(kept->group, column->n)};
+    enum sh_status status = open_spaces(column, config->n_draws, view.n_groups, &spaces);
+    if (status == SH_OK) {
+        add_up(column, kept->t, kept->group, &spaces, &view);
+        *slope = find_figure(get_slope, &view, column, config, &spaces);
+    }
+    close_spaces(&spaces);
+    return status;
+}
+
 enum sh_status sh_consistency_get_clock_slope(const struct sh_consistency_set *set,
                                               enum sh_consistency_measure measure,
                                               const struct sh_consistency_config *config,
@@ -339,12 +408,7 @@ enum sh_status sh_consistency_get_clock_slope(const struct sh_consistency_set *s
     status = kept.t != NULL && kept.group != NULL ? SH_OK : SH_ERR_MEMORY;
     if (status == SH_OK) {
         keep_clocked(set, &column, &kept);
-        struct view view = {.column = &column,
-                            .t = kept.t,
-                            .group = kept.group,
-                            .n_groups = count_groups(kept.group, column.n),
-                            .level = SH_CONSISTENCY_SLOPE_LEVEL};
-        status = column.n > 2 ? find_slope(&view, config, slope) : SH_OK;
+        status = column.n > 2 ? find_slope(&column, &kept, config, slope) : SH_OK;
     }
     free(kept.t);
     free(kept.group);
