@@ -1,7 +1,7 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
-# What a compiler does not see: the order of the stages, headers that stand alone, one licence
-# line a file, the layout of the code. Prints each offence; exit status 1 where there was one.
+# What a compiler does not see: the order of the stages, headers that stand alone and name
+# tests that are there, one licence line a file, the layout of the code. Prints each offence; exit status 1 where there was one.
 set -eu
 cd "$(dirname "$0")/.."
 bad=0
@@ -32,6 +32,13 @@ for file in $(git ls-files -co --exclude-standard 'src/*.[ch]' 'include/*.h' 'te
             -Itests -x c "$file" || say "$file does not compile alone"
         ;;
     esac
+done
+
+# A header names the tests that check it.
+for file in $(git ls-files -co --exclude-standard 'src/*.h'); do
+    for named in $(grep -o 'tests/[A-Za-z0-9_/.]*[A-Za-z0-9_]' "$file" | sort -u); do
+        [ -e "$named" ] || say "$file names $named, which is not there"
+    done
 done
 
 clang-format --dry-run -Werror $(git ls-files -co --exclude-standard 'src/*.[ch]' \

@@ -8,7 +8,7 @@
 
 /*
  * One message to viewers, shared by all queues that hold it: written once, then never changed,
- * freed by whoever drops it last. Any thread.
+ * freed by whoever drops it last. Any thread. Test: tests/live/test_room.c.
  */
 struct sh_message {
     atomic_uint n_holders;

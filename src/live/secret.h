@@ -8,7 +8,9 @@
 
 #include "base/status.h"
 
-/* Numbers and words that nobody can guess, and comparing them without telling how far one came.
+/*
+ * Numbers and words that nobody can guess, and comparing them without telling how far one came.
+ * Test: tests/live/test_gate.c.
  */
 
 /* Where random bytes come from: fills bytes [n_bytes]. */

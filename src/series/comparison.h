@@ -8,7 +8,7 @@
 
 /*
  * What is compared between two sides: all shots of their recordings, measure by measure.
- * Test of all: tests/series/test_comparison.c.
+ * Test of all: tests/loop/test_compare.c.
  */
 
 /* One measure, or one finger's part of one. */

@@ -9,7 +9,7 @@
 
 /*
  * Analysis of variance of groups that differ in one respect (arrows in ends, ends in sessions).
- * No heap, any thread. Tests: tests/signal/test_anova.c; tests/reference/test_reference_nist.c.
+ * No heap, any thread. Tests: tests/signal/test_anova.c; tests/reference/test_reference_sets.c.
  */
 
 /* Values in groups. Borrows all arrays. */
