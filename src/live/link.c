@@ -7,11 +7,13 @@
 
 #include "live/server_parts.h"
 #include "live/socket.h"
+#include "live/web_frame.h"
 
 #define SEND_BUFFER_BYTES (64 * 1024)
-#define OPCODE_MASK       0x0F
-#define FINAL_BIT         0x80
-#define NESTED_MAX        16u /* objects and lists in a command */
+#define READ_BYTES        4096u
+#define NESTED_MAX        16u  /* objects and lists in a command */
+#define PING_MS           5000 /* of silence; then it is asked whether it is there */
+#define SILENT_MAX_S      60.0 /* without one whole frame; then it is gone */
 
 struct sh_link {
     struct sh_server *server;
@@ -19,6 +21,8 @@ struct sh_link {
     int socket;
     unsigned id; /* in the room; 0: none */
     struct sh_viewer *viewer;
+    double heard_s; /* when its last frame came */
+    struct sh_web_frame frame;
 };
 
 static enum sh_status write_text(void *context, const char *text, size_t n_bytes)
@@ -38,12 +42,14 @@ void sh_link_cut(struct sh_link *link)
     sh_socket_end(link->socket);
 }
 
-/* Puts a link into the server's list, or takes it out (from, to). */
+/* Puts a link into the server's list, or takes it out (from, to). Nobody comes in any more once
+ * the server is to close: it would not be cut. */
 static bool exchange(struct sh_server *server, const struct sh_link *from, struct sh_link *to)
 {
     bool is_done = false;
     (void)pthread_mutex_lock(&server->link_lock);
-    for (size_t i = 0; i < SH_ROOM_VIEWERS_MAX && !is_done; i++) {
+    const bool is_late = to != NULL && server->is_closing;
+    for (size_t i = 0; i < SH_ROOM_VIEWERS_MAX && !is_done && !is_late; i++) {
         if (server->link[i] == from) {
             server->link[i] = to;
             is_done = true;
@@ -88,25 +94,6 @@ static enum sh_status enter(struct sh_link *link, const char *query)
     }
     sh_text_close(&hello);
     return status;
-}
-
-/* On any failure the socket is ended, and the library then calls sh_link_end. */
-void sh_link_begin(struct mg_connection *connection, void *context)
-{
-    const struct mg_request_info *request = mg_get_request_info(connection);
-    const int socket = sh_socket_find(request->remote_addr, (unsigned)request->remote_port);
-    struct sh_link *link = calloc(1, sizeof *link);
-    if (link == NULL || socket < 0) {
-        free(link);
-        sh_socket_end(socket);
-        return;
-    }
-    *link = (struct sh_link){.server = context, .connection = connection, .socket = socket};
-    mg_set_user_connection_data(connection, link);
-    sh_socket_set_buffer(socket, SEND_BUFFER_BYTES);
-    if (!exchange(link->server, NULL, link) || enter(link, request->query_string) != SH_OK) {
-        sh_socket_end(socket);
-    }
 }
 
 /* What the server does itself; false: it is the app's. */
@@ -167,21 +154,84 @@ static bool take_command(struct sh_link *link, const char *bytes, size_t n_bytes
     return wish != NULL;
 }
 
+static enum sh_status
+take_frame(void *context, enum sh_web_frame_opcode opcode, const char *bytes, size_t n_bytes)
+{
+    struct sh_link *link = context;
+    link->heard_s = sh_server_now_s();
+    switch (opcode) {
+    case SH_WEB_FRAME_TEXT:
+        return take_command(link, bytes, n_bytes) ? SH_OK : SH_ERR_FORMAT;
+    case SH_WEB_FRAME_PING:
+        return mg_websocket_write(link->connection, MG_WEBSOCKET_OPCODE_PONG, bytes, n_bytes) >
+                       0
+                   ? SH_OK
+                   : SH_ERR_IO;
+    case SH_WEB_FRAME_PONG:
+        return SH_OK;
+    case SH_WEB_FRAME_CLOSE:
+        (void)mg_websocket_write(link->connection, MG_WEBSOCKET_OPCODE_CONNECTION_CLOSE, bytes,
+                                 n_bytes);
+        break;
+    }
+    return SH_ERR_IO;
+}
+
+/*
+ * Listens until the connection is to end. What came in one piece with the handshake is the
+ * library's and is lost: a client has to wait for the answer (RFC 6455, 4.1).
+ */
+static void listen_to(struct sh_link *link)
+{
+    const struct sh_web_frame_sink sink = {take_frame, link};
+    unsigned char bytes[READ_BYTES];
+    enum sh_status status = SH_OK;
+    sh_web_frame_init(&link->frame, &sink);
+    link->heard_s = sh_server_now_s();
+    while (status == SH_OK && sh_server_now_s() - link->heard_s < SILENT_MAX_S) {
+        size_t n = 0;
+        status = sh_socket_read(link->socket, PING_MS, bytes, sizeof bytes, &n);
+        if (status == SH_OK && n == 0) {
+            const int n_sent =
+                mg_websocket_write(link->connection, MG_WEBSOCKET_OPCODE_PING, "", 0);
+            status = n_sent > 0 ? SH_OK : SH_ERR_IO;
+        } else if (status == SH_OK) {
+            status = sh_web_frame_push(&link->frame, bytes, n);
+        }
+    }
+}
+
+/* Returns when the socket has been ended; the library then calls sh_link_end. */
+void sh_link_begin(struct mg_connection *connection, void *context)
+{
+    const struct mg_request_info *request = mg_get_request_info(connection);
+    const int socket = sh_socket_find(request->remote_addr, (unsigned)request->remote_port);
+    struct sh_link *link = calloc(1, sizeof *link);
+    if (link == NULL || socket < 0) {
+        free(link);
+        sh_socket_end(socket);
+        return;
+    }
+    link->server = context;
+    link->connection = connection;
+    link->socket = socket;
+    mg_set_user_connection_data(connection, link);
+    sh_socket_set_buffer(socket, SEND_BUFFER_BYTES);
+    if (exchange(link->server, NULL, link) && enter(link, request->query_string) == SH_OK) {
+        listen_to(link);
+    }
+    sh_socket_end(socket);
+}
+
 int sh_link_take(
     struct mg_connection *connection, int bits, char *bytes, size_t n_bytes, void *context)
 {
-    struct sh_link *link = mg_get_user_connection_data(connection);
-    const int opcode = bits & OPCODE_MASK;
+    (void)connection;
+    (void)bits;
+    (void)bytes;
+    (void)n_bytes;
     (void)context;
-    if (link == NULL) {
-        return 0;
-    }
-    if (opcode == MG_WEBSOCKET_OPCODE_PONG || opcode == MG_WEBSOCKET_OPCODE_PING) {
-        return 1;
-    }
-    const bool is_whole_text = opcode == MG_WEBSOCKET_OPCODE_TEXT && (bits & FINAL_BIT) != 0;
-    return is_whole_text && n_bytes <= SH_LINK_MESSAGE_BYTES &&
-           take_command(link, bytes, n_bytes);
+    return 0;
 }
 
 void sh_link_end(const struct mg_connection *connection, void *context)

@@ -5,16 +5,18 @@
 #include <stddef.h>
 
 /*
- * A WebSocket and the viewer behind it: the web library's four callbacks, and what is kept
- * between them. Text messages of up to SH_LINK_MESSAGE_BYTES are commands; anything else ends
- * the connection. Test: tests/live/test_server.c.
+ * A WebSocket and the viewer behind it: the web library's callbacks, and what is kept between
+ * them. Text messages of up to SH_WEB_FRAME_BYTES are commands; anything else ends the
+ * connection. The library shakes hands and writes; reading is done here, since it has no bound
+ * for what a client may send (live/web_frame.h). Test: tests/live/test_server.c.
  */
 struct mg_connection;
 struct sh_link;
 
-#define SH_LINK_MESSAGE_BYTES 16384u
-
-/* The library's callbacks; context is the struct sh_server. */
+/*
+ * The library's callbacks; context is the struct sh_server. Begin returns when the connection
+ * has ended, so that take only ever gets what came along with the handshake: it ends the rest.
+ */
 void sh_link_begin(struct mg_connection *connection, void *context);
 int sh_link_take(
     struct mg_connection *connection, int bits, char *bytes, size_t n_bytes, void *context);

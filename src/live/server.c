@@ -50,7 +50,7 @@ static struct mg_context *start_library(struct sh_server *server)
         "1", "enable_keep_alive", "no", "keep_alive_timeout_ms", "500",
         /* A request's head, and a write that waits. */
         "request_timeout_ms", "5000", "linger_timeout_ms", "500", "max_request_size", "8192",
-        "websocket_timeout_ms", "5000", "enable_websocket_ping_pong", "yes", "decode_url", "no",
+        "websocket_timeout_ms", "5000", "enable_websocket_ping_pong", "no", "decode_url", "no",
         "decode_query_string", "no", "allow_sendfile_call", "no", "enable_directory_listing",
         "no", "allow_index_script_resource", "no", "index_files", "", "cgi_pattern", "",
         "ssi_pattern", "", "enable_auth_domain_check", "no", "access_control_allow_origin", "",
@@ -141,6 +141,7 @@ void sh_server_close(struct sh_server **server)
     }
     struct sh_server *closing = *server;
     (void)pthread_mutex_lock(&closing->link_lock);
+    closing->is_closing = true;
     for (size_t i = 0; i < SH_ROOM_VIEWERS_MAX; i++) {
         if (closing->link[i] != NULL) {
             sh_link_cut(closing->link[i]);

@@ -27,7 +27,8 @@ struct sh_server {
     struct sh_gate gate;
     struct sh_origin_names names;
     double names_s; /* when they were found */
-    pthread_mutex_t link_lock;
+    pthread_mutex_t link_lock; /* of both below */
+    bool is_closing;
     struct sh_link *link[SH_ROOM_VIEWERS_MAX]; /* NULL: none */
 };
 

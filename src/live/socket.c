@@ -3,7 +3,9 @@
 
 #include <arpa/inet.h>
 #include <dirent.h>
+#include <errno.h>
 #include <netinet/in.h>
+#include <poll.h>
 #include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
@@ -68,6 +70,26 @@ int sh_socket_find(const char *address, unsigned port)
 int sh_socket_find_listening(unsigned port)
 {
     return find(is_listening, NULL, port);
+}
+
+enum sh_status
+sh_socket_read(int socket, int patience_ms, unsigned char *bytes, size_t n_max, size_t *n)
+{
+    struct pollfd waiting = {.fd = socket, .events = POLLIN};
+    *n = 0;
+    if (socket < 0) {
+        return SH_ERR_IO;
+    }
+    const int n_ready = poll(&waiting, 1, patience_ms);
+    if (n_ready <= 0) {
+        return n_ready == 0 || errno == EINTR ? SH_OK : SH_ERR_IO;
+    }
+    const ssize_t n_read = recv(socket, bytes, n_max, MSG_DONTWAIT);
+    if (n_read < 0 && (errno == EAGAIN || errno == EINTR)) {
+        return SH_OK;
+    }
+    *n = n_read > 0 ? (size_t)n_read : 0;
+    return n_read > 0 ? SH_OK : SH_ERR_IO;
 }
 
 void sh_socket_set_buffer(int socket, int n_bytes)

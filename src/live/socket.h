@@ -2,6 +2,10 @@
 #ifndef SH_LIVE_SOCKET_H
 #define SH_LIVE_SOCKET_H
 
+#include <stddef.h>
+
+#include "base/status.h"
+
 /*
  * The sockets behind the web library's connections, which it does not give out: without them a
  * write to a viewer that stands still could not be ended, and the system would pile up minutes
@@ -17,6 +21,13 @@ int sh_socket_find(const char *address, unsigned port);
 
 /* The listening socket of this process at a port; -1: there is none. The library's, too. */
 int sh_socket_find_listening(unsigned port);
+
+/*
+ * Reads what has come, up to n_max bytes, and waits for it up to patience_ms. *n 0: nothing
+ * came. SH_ERR_IO: the connection has ended, or there is none (-1).
+ */
+enum sh_status
+sh_socket_read(int socket, int patience_ms, unsigned char *bytes, size_t n_max, size_t *n);
 
 /* Lets the system hold at most n_bytes of what is not yet sent. Does nothing with -1. */
 void sh_socket_set_buffer(int socket, int n_bytes);

@@ -16,6 +16,13 @@
 
 #define ANSWER_BYTES 65536u
 
+static double now_s(void)
+{
+    struct timespec now = {0};
+    (void)clock_gettime(CLOCK_MONOTONIC, &now);
+    return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
+}
+
 /* An app that says little, and keeps what it was told. */
 struct app {
     struct sh_server *server;
@@ -481,6 +488,51 @@ static void test_nonsense_ends_the_socket(void **state)
     close_app(app);
 }
 
+/* By its head alone: nothing waits for what is announced, or sets memory aside for it. */
+static void test_too_long_is_not_waited_for(void **state)
+{
+    static const char huge[] = "\x81\xff\x00\x00\x00\x00\x50\x00\x00\x00";
+    static const char longer[] = "\x81\xfe\x40\x01";
+    struct app *app = open_app(false);
+    char text[4096];
+    int end = open_socket(app, UPGRADE("", "http://#"));
+    hear(end, text, sizeof text);
+    send_all(end, huge, sizeof huge - 1);
+    send_all(end, "mask", 4);
+    const double before_s = now_s();
+    assert_true(is_closed(end));
+    (void)close(end);
+    end = open_socket(app, UPGRADE("", "http://#"));
+    hear(end, text, sizeof text);
+    send_all(end, longer, sizeof longer - 1);
+    send_all(end, "mask", 4);
+    assert_true(is_closed(end));
+    assert_true(now_s() - before_s < 2.0);
+    (void)close(end);
+    close_app(app);
+}
+
+static void test_ping_is_answered(void **state)
+{
+    struct app *app = open_app(false);
+    char text[4096];
+    unsigned char head[2];
+    int end = open_socket(app, UPGRADE("", "http://#"));
+    hear(end, text, sizeof text);
+    say(end, 0x89, "are you there");
+    receive(end, head, sizeof head);
+    assert_int_equal(head[0], 0x8a);
+    assert_int_equal(head[1], 13);
+    receive(end, text, 13);
+    assert_memory_equal(text, "are you there", 13);
+    say(end, 0x88, "\x03\xe8");
+    receive(end, head, sizeof head);
+    assert_int_equal(head[0], 0x88);
+    assert_true(is_closed(end));
+    (void)close(end);
+    close_app(app);
+}
+
 static void test_one_viewer_too_many_is_closed(void **state)
 {
     struct app *app = open_app(false);
@@ -498,13 +550,6 @@ static void test_one_viewer_too_many_is_closed(void **state)
         (void)close(end[i]);
     }
     close_app(app);
-}
-
-static double now_s(void)
-{
-    struct timespec now = {0};
-    (void)clock_gettime(CLOCK_MONOTONIC, &now);
-    return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
 }
 
 static void test_stalled_viewer_holds_up_nothing(void **state)
@@ -562,6 +607,8 @@ int main(void)
         cmocka_unit_test(test_what_was_missed_comes_again),
         cmocka_unit_test(test_socket_is_not_for_other_pages),
         cmocka_unit_test(test_nonsense_ends_the_socket),
+        cmocka_unit_test(test_too_long_is_not_waited_for),
+        cmocka_unit_test(test_ping_is_answered),
         cmocka_unit_test(test_one_viewer_too_many_is_closed),
         cmocka_unit_test(test_stalled_viewer_holds_up_nothing),
         cmocka_unit_test(test_taken_port_is_said),
