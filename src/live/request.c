@@ -1,20 +1,26 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "live/request.h"
 
+#include <errno.h>
 #include <math.h>
+#include <semaphore.h>
 #include <stdio.h>
 #include <string.h>
 #include <strings.h>
 
 #include "live/page.h"
 #include "live/server_parts.h"
+#include "live/socket.h"
 
-#define BODY_BYTES  256u
-#define BODY_MAX_S  5.0
-#define NAMES_OLD_S 2.0
-#define TYPE_JSON   "application/json"
-#define EXTRA_BYTES 160u
-#define API         "/api/"
+#define BODY_BYTES   256u
+#define BODY_MAX_S   5.0
+#define ANSWER_MAX_S 30.0 /* for whoever reads it slowly */
+#define PIECE_BYTES  16384u
+#define TURN_MAX_S   20 /* waited for */
+#define NAMES_OLD_S  2.0
+#define TYPE_JSON    "application/json"
+#define EXTRA_BYTES  160u
+#define API          "/api/"
 
 /* Names are looked up again where one is asked for that is not known: the network may be
  * another by now. */
@@ -65,10 +71,23 @@ static void send_head(struct mg_connection *connection,
                     socket, extra);
 }
 
+/* Piece by piece: one who takes a little now and then must not hold a thread for ever. */
+static void send_body(struct mg_connection *connection, const char *bytes, size_t n_bytes)
+{
+    const double end_s = sh_server_now_s() + ANSWER_MAX_S;
+    size_t n_sent = 0;
+    int n = 1;
+    while (n_sent < n_bytes && n > 0 && sh_server_now_s() < end_s) {
+        const size_t n_left = n_bytes - n_sent;
+        n = mg_write(connection, bytes + n_sent, n_left < PIECE_BYTES ? n_left : PIECE_BYTES);
+        n_sent += n > 0 ? (size_t)n : 0;
+    }
+}
+
 static int send_json(struct mg_connection *connection, int status, const char *text)
 {
     send_head(connection, status, TYPE_JSON, strlen(text), "");
-    (void)mg_write(connection, text, strlen(text));
+    send_body(connection, text, strlen(text));
     return status;
 }
 
@@ -131,7 +150,7 @@ static int answer_try(struct sh_server *server,
                        "Set-Cookie: %s=%s; Path=/; HttpOnly; SameSite=Strict\r\n",
                        server->cookie, verdict->token);
         send_head(connection, 200, TYPE_JSON, strlen(right), extra);
-        (void)mg_write(connection, right, strlen(right));
+        send_body(connection, right, strlen(right));
         return 200;
     case SH_GATE_WAIT:
         (void)snprintf(extra, sizeof extra, "Retry-After: %.0f\r\n", wait_s);
@@ -139,7 +158,7 @@ static int answer_try(struct sh_server *server,
                        "{\"error\":\"too many wrong codes; wait %.0f s\",\"wait_s\":%.0f}",
                        wait_s, wait_s);
         send_head(connection, 429, TYPE_JSON, strlen(text), extra);
-        (void)mg_write(connection, text, strlen(text));
+        send_body(connection, text, strlen(text));
         return 429;
     case SH_GATE_WRONG:
         break;
@@ -200,6 +219,31 @@ static int pair(struct sh_server *server, struct mg_connection *connection)
     return status;
 }
 
+/* What is answered may take seconds of a core and tens of megabytes: not for everybody at once.
+ * False: it took too long for a turn to come. */
+static bool take_turn(struct sh_server *server)
+{
+    struct timespec until = {0};
+    int failure = 0;
+    (void)clock_gettime(CLOCK_REALTIME, &until);
+    until.tv_sec += TURN_MAX_S;
+    do {
+        failure = sem_timedwait(&server->turns, &until);
+    } while (failure != 0 && errno == EINTR);
+    return failure == 0;
+}
+
+static int
+get_content(struct sh_server *server, const char *path, const char *query, struct sh_text *text)
+{
+    if (!take_turn(server)) {
+        return 503;
+    }
+    const int status = server->content.get(server->content.context, path, query, text);
+    (void)sem_post(&server->turns);
+    return status;
+}
+
 static int get_api(struct sh_server *server, struct mg_connection *connection, const char *path)
 {
     const struct mg_request_info *request = mg_get_request_info(connection);
@@ -211,15 +255,17 @@ static int get_api(struct sh_server *server, struct mg_connection *connection, c
         sh_server_put_hello(server, 0, &text, &seq);
     } else {
         sh_text_init(&text, 0);
-        status = server->content.get(server->content.context, path, query, &text);
+        status = get_content(server, path, query, &text);
     }
     if (text.status != SH_OK) {
         status = refuse(connection, 503, "out of memory");
     } else if (text.n_bytes > 0) {
         send_head(connection, status, TYPE_JSON, text.n_bytes, "");
-        (void)mg_write(connection, text.data, text.n_bytes);
+        send_body(connection, text.data, text.n_bytes);
     } else {
-        status = refuse(connection, status != 200 ? status : 404, "there is no such thing");
+        status =
+            refuse(connection, status != 200 ? status : 404,
+                   status == 503 ? "too much at once; ask again" : "there is no such thing");
     }
     sh_text_close(&text);
     return status;
@@ -232,7 +278,7 @@ static int get_file(struct mg_connection *connection, const char *path)
         return refuse(connection, 404, "there is no such file");
     }
     send_head(connection, 200, file->type, file->n_bytes, "");
-    (void)mg_write(connection, file->bytes, file->n_bytes);
+    send_body(connection, (const char *)file->bytes, file->n_bytes);
     return 200;
 }
 
@@ -282,7 +328,17 @@ answer_post(struct sh_server *server, struct mg_connection *connection, const ch
                                       : refuse(connection, 404, "there is no such thing");
 }
 
-int sh_request_begin(struct mg_connection *connection)
+/* The library would wait for the rest of a body that nobody wants, however slowly it comes. */
+static void end_reading(struct mg_connection *connection)
+{
+    const struct mg_request_info *request = mg_get_request_info(connection);
+    if (request->content_length > 0 || mg_get_header(connection, "Transfer-Encoding") != NULL) {
+        sh_socket_end_reading(
+            sh_socket_find(request->remote_addr, (unsigned)request->remote_port));
+    }
+}
+
+static int answer(struct mg_connection *connection)
 {
     struct sh_server *server = mg_get_user_data(mg_get_context(connection));
     const struct mg_request_info *request = mg_get_request_info(connection);
@@ -298,4 +354,13 @@ int sh_request_begin(struct mg_connection *connection)
     }
     const bool is_private = strcmp(path, "/ws") == 0 || strncmp(path, API, strlen(API)) == 0;
     return is_private ? answer_private(server, connection, path) : get_file(connection, path);
+}
+
+int sh_request_begin(struct mg_connection *connection)
+{
+    const int status = answer(connection);
+    if (status != 0) {
+        end_reading(connection);
+    }
+    return status;
 }

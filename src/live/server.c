@@ -35,8 +35,9 @@ static int take_line(const struct mg_connection *connection, const char *line)
 }
 
 /*
- * Each setting of the library, whether its default would do or not: nothing but our own
- * callbacks is to serve anything.
+ * Each setting of the library that has a default, whether that would do or not: nothing but our
+ * own callbacks is to serve anything. Those without one stay unset: no folder, no log, no file
+ * of passwords, no script, no rewriting, no TLS.
  */
 static struct mg_context *start_library(struct sh_server *server)
 {
@@ -53,9 +54,9 @@ static struct mg_context *start_library(struct sh_server *server)
         "websocket_timeout_ms", "5000", "enable_websocket_ping_pong", "no", "decode_url", "no",
         "decode_query_string", "no", "allow_sendfile_call", "no", "enable_directory_listing",
         "no", "allow_index_script_resource", "no", "index_files", "", "cgi_pattern", "",
-        "ssi_pattern", "", "enable_auth_domain_check", "no", "access_control_allow_origin", "",
-        "access_control_allow_methods", "", "access_control_allow_headers", "",
-        "static_file_max_age", "0", NULL};
+        "ssi_pattern", "", "authentication_domain", "stringhand", "enable_auth_domain_check",
+        "no", "access_control_allow_origin", "", "access_control_allow_methods", "",
+        "access_control_allow_headers", "", "static_file_max_age", "0", NULL};
     const struct mg_callbacks callbacks = {.begin_request = sh_request_begin,
                                            .log_message = take_line,
                                            .log_access = take_line,
@@ -106,6 +107,7 @@ enum sh_status sh_server_open(const struct sh_server_config *config,
     server->content = *content;
     (void)pthread_mutex_init(&server->gate_lock, NULL);
     (void)pthread_mutex_init(&server->link_lock, NULL);
+    (void)sem_init(&server->turns, 0, SH_SERVER_TURNS);
     sh_origin_find_names(config->is_open, &server->names);
     (void)mg_init_library(0);
     enum sh_status status = sh_gate_init(&server->gate, &source);
@@ -155,6 +157,7 @@ void sh_server_close(struct sh_server **server)
     }
     (void)mg_exit_library();
     sh_room_close(&closing->room);
+    (void)sem_destroy(&closing->turns);
     (void)pthread_mutex_destroy(&closing->link_lock);
     (void)pthread_mutex_destroy(&closing->gate_lock);
     free(closing);

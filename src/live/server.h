@@ -31,7 +31,7 @@ struct sh_server_content {
     /*
      * Answers GET of a path under "/api/" (as sent, not decoded; query "" where there is none):
      * appends JSON and returns 200; or returns another HTTP status, with {"error": ...} or
-     * nothing appended.
+     * nothing appended. SH_SERVER_TURNS at once, others wait.
      */
     int (*get)(void *context, const char *path, const char *query, struct sh_text *text);
     /*
@@ -45,6 +45,8 @@ struct sh_server_content {
     void (*code)(void *context, const char *code);
     void *context;
 };
+
+#define SH_SERVER_TURNS 4u
 
 struct sh_server_config {
     unsigned port; /* 0: any that is free */

@@ -4,6 +4,7 @@
 
 #include <civetweb.h>
 #include <pthread.h>
+#include <semaphore.h>
 #include <stdatomic.h>
 
 #include "live/gate.h"
@@ -26,7 +27,8 @@ struct sh_server {
     pthread_mutex_t gate_lock;
     struct sh_gate gate;
     struct sh_origin_names names;
-    double names_s; /* when they were found */
+    double names_s;            /* when they were found */
+    sem_t turns;               /* that content may be asked at once */
     pthread_mutex_t link_lock; /* of both below */
     bool is_closing;
     struct sh_link *link[SH_ROOM_VIEWERS_MAX]; /* NULL: none */

@@ -99,6 +99,13 @@ void sh_socket_set_buffer(int socket, int n_bytes)
     }
 }
 
+void sh_socket_end_reading(int socket)
+{
+    if (socket >= 0) {
+        (void)shutdown(socket, SHUT_RD);
+    }
+}
+
 void sh_socket_end(int socket)
 {
     if (socket >= 0) {

@@ -32,6 +32,9 @@ sh_socket_read(int socket, int patience_ms, unsigned char *bytes, size_t n_max, 
 /* Lets the system hold at most n_bytes of what is not yet sent. Does nothing with -1. */
 void sh_socket_set_buffer(int socket, int n_bytes);
 
+/* Ends it one way: what is still to come is not read. Does nothing with -1. */
+void sh_socket_end_reading(int socket);
+
 /* Ends it both ways, so that reads and writes that wait come back. Does nothing with -1. */
 void sh_socket_end(int socket);
 

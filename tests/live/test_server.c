@@ -301,6 +301,20 @@ static void test_sizes_have_bounds(void **state)
     close_app(app);
 }
 
+/* What nobody wants is not waited for: 5 s each it once was. */
+static void test_bodies_are_not_waited_for(void **state)
+{
+    struct app *app = open_app(false);
+    const double before_s = now_s();
+    assert_int_equal(ask_here(app, GET("/", "Content-Length: 1000000\r\n"), NULL), 200);
+    assert_int_equal(ask_here(app, GET("/api/echo", "Transfer-Encoding: chunked\r\n"), NULL),
+                     200);
+    assert_int_equal(
+        ask_here(app, "PUT / HTTP/1.1\r\nHost: #\r\nContent-Length: 9\r\n\r\n", NULL), 405);
+    assert_true(now_s() - before_s < 3.0);
+    close_app(app);
+}
+
 #define UPGRADE(query, origin)                                                                 \
     "GET /ws" query " HTTP/1.1\r\nHost: #\r\nUpgrade: websocket\r\nConnection: "               \
     "Upgrade\r\nSec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ==\r\nSec-WebSocket-Version: "        \
@@ -603,6 +617,7 @@ int main(void)
         cmocka_unit_test(test_pairing_wants_the_code),
         cmocka_unit_test(test_guessing_is_slowed_down),
         cmocka_unit_test(test_sizes_have_bounds),
+        cmocka_unit_test(test_bodies_are_not_waited_for),
         cmocka_unit_test(test_viewers_are_told_and_obeyed),
         cmocka_unit_test(test_what_was_missed_comes_again),
         cmocka_unit_test(test_socket_is_not_for_other_pages),
