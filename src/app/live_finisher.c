@@ -2,6 +2,7 @@
 #include "app/live_finisher.h"
 
 #include <signal.h>
+#include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 
@@ -11,6 +12,7 @@
 #include "app/wide_stack.h"
 
 struct job {
+    struct job *next;
     unsigned id;
     char folder[SH_HOME_PATH_BYTES]; /* a second pass; "": an edit */
     struct sh_live_command command;
@@ -21,8 +23,8 @@ struct sh_live_finisher {
     pthread_t worker;
     pthread_mutex_t lock; /* of all below */
     pthread_cond_t has_changed;
-    struct job *jobs[SH_LIVE_FINISHER_JOBS_MAX]; /* a ring, owned */
-    size_t first;
+    struct job *first; /* owned */
+    struct job *last;
     size_t n;
     bool is_closing;
     struct sh_error err; /* the first */
@@ -95,10 +97,10 @@ static struct job *await_job(struct sh_live_finisher *finisher)
         (void)pthread_cond_wait(&finisher->has_changed, &finisher->lock);
     }
     if (finisher->n > 0) {
-        job = finisher->jobs[finisher->first];
-        finisher->first = (finisher->first + 1) % SH_LIVE_FINISHER_JOBS_MAX;
+        job = finisher->first;
+        finisher->first = job->next;
+        finisher->last = finisher->first != NULL ? finisher->last : NULL;
         finisher->n--;
-        (void)pthread_cond_broadcast(&finisher->has_changed);
     }
     (void)pthread_mutex_unlock(&finisher->lock);
     return job;
@@ -181,17 +183,20 @@ enum sh_status sh_live_finisher_close(struct sh_live_finisher **finisher, struct
     return status;
 }
 
-static bool put_job(struct sh_live_finisher *finisher, struct job *job, bool may_wait)
+/* False: there are n_max already. */
+static bool put_job(struct sh_live_finisher *finisher, struct job *job, size_t n_max)
 {
     (void)pthread_mutex_lock(&finisher->lock);
-    while (may_wait && finisher->n == SH_LIVE_FINISHER_JOBS_MAX) {
-        (void)pthread_cond_wait(&finisher->has_changed, &finisher->lock);
-    }
-    const bool has_room = finisher->n < SH_LIVE_FINISHER_JOBS_MAX;
+    const bool has_room = finisher->n < n_max;
     if (has_room) {
-        finisher->jobs[(finisher->first + finisher->n) % SH_LIVE_FINISHER_JOBS_MAX] = job;
+        if (finisher->last != NULL) {
+            finisher->last->next = job;
+        } else {
+            finisher->first = job;
+        }
+        finisher->last = job;
         finisher->n++;
-        (void)pthread_cond_broadcast(&finisher->has_changed);
+        (void)pthread_cond_signal(&finisher->has_changed);
     }
     (void)pthread_mutex_unlock(&finisher->lock);
     return has_room;
@@ -209,7 +214,7 @@ void sh_live_finisher_end(struct sh_live_finisher *finisher, unsigned id, const 
     }
     job->id = id;
     (void)snprintf(job->folder, sizeof job->folder, "%s", folder);
-    (void)put_job(finisher, job, true);
+    (void)put_job(finisher, job, SIZE_MAX);
 }
 
 bool sh_live_finisher_edit(struct sh_live_finisher *finisher,
@@ -222,7 +227,7 @@ bool sh_live_finisher_edit(struct sh_live_finisher *finisher,
     }
     job->id = id;
     job->command = *command;
-    if (!put_job(finisher, job, false)) {
+    if (!put_job(finisher, job, SH_LIVE_FINISHER_EDITS_MAX)) {
         free(job);
         return false;
     }

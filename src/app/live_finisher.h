@@ -13,7 +13,7 @@
  */
 struct sh_live_finisher;
 
-#define SH_LIVE_FINISHER_JOBS_MAX 64u
+#define SH_LIVE_FINISHER_EDITS_MAX 64u
 
 struct sh_live_finisher_config {
     struct sh_shelf *shelf;                 /* kept */
@@ -32,12 +32,14 @@ enum sh_status sh_live_finisher_open(const struct sh_live_finisher_config *confi
  */
 enum sh_status sh_live_finisher_close(struct sh_live_finisher **finisher, struct sh_error *err);
 
-/* A recording of the shelf has ended: both passes run over it. Waits where there are
- * SH_LIVE_FINISHER_JOBS_MAX jobs. */
+/*
+ * A recording of the shelf has ended: both passes will run over it. Never waits: there are no
+ * more of these than the shelf has places.
+ */
 void sh_live_finisher_end(struct sh_live_finisher *finisher, unsigned id, const char *folder);
 
-/* An edit of a recording (takes the command, which is answered). False: there are too many
- * jobs; the command is still the caller's. */
+/* An edit of a recording (takes the command, which is answered). False: there are
+ * SH_LIVE_FINISHER_EDITS_MAX jobs already; the command is still the caller's. */
 bool sh_live_finisher_edit(struct sh_live_finisher *finisher,
                            unsigned id,
                            struct sh_live_command *command);

@@ -60,6 +60,7 @@ struct sh_live_page {
     double state_s; /* when it was told, host's monotonic time; wave and sensors: when next */
     double wave_s;
     double sensor_s;
+    double command_s; /* when the next command is taken */
 };
 
 /* Host's monotonic time, s. */

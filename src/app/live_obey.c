@@ -7,7 +7,9 @@
 
 #define SCORE_MAX 10.0
 #define PAIN_MAX  10.0
-#define BEHIND_S  0.05 /* a mark about an arrow stands so long behind its release */
+#define BEHIND_S  0.05  /* a mark about an arrow stands so long behind its release */
+#define MARKS_MAX 4000u /* of a recording, from here: each rewrites its list on the disk */
+#define LEAST_S   2.0   /* a recording lasts, before it is ended from here */
 
 /* One command being done. */
 struct wish {
@@ -72,6 +74,9 @@ static enum sh_status put_mark(const struct wish *wish, struct sh_mark *mark)
 {
     bool is_wrong = false;
     const struct sh_shot *shot = find_shot(wish, &is_wrong);
+    if (wish->page->n_marks >= MARKS_MAX) {
+        return refuse(wish, "this recording has 4000 entries", "end it with finish");
+    }
     if (is_wrong) {
         return refuse(wish, "there is no such shot in this recording", NULL);
     }
@@ -134,10 +139,21 @@ static enum sh_status put_pain(const struct wish *wish)
     return put_mark(wish, &mark);
 }
 
+/* Somebody who ends one recording after the other would soon find no more names for them. */
+static bool has_just_begun(const struct wish *wish)
+{
+    struct sh_capture_view view;
+    sh_capture_get_view(wish->capture, &view);
+    return wish->page->id != 0 && view.now_s < LEAST_S;
+}
+
 static enum sh_status change_archer(const struct wish *wish)
 {
     struct sh_entry entry = {.kind = SH_ENTRY_ARCHER};
     char name[SH_SESSION_NAME_BYTES];
+    if (has_just_begun(wish)) {
+        return refuse(wish, "this recording has just begun", "wait two seconds");
+    }
     if (!copy_text(wish, "name", name, sizeof name)) {
         return refuse(wish, "this is no name", "write up to 127 bytes");
     }
@@ -152,6 +168,9 @@ static enum sh_status finish(const struct wish *wish)
     struct sh_capture_view view;
     if (wish->page->id == 0) {
         return refuse(wish, "nothing has been recorded yet", NULL);
+    }
+    if (has_just_begun(wish)) {
+        return refuse(wish, "this recording has just begun", "wait two seconds");
     }
     sh_capture_get_view(wish->capture, &view);
     memcpy(entry.athlete, view.athlete, strlen(view.athlete) + 1);
@@ -254,12 +273,33 @@ static bool is_force(const struct sh_channel *channel)
     return channel->role == SH_ROLE_STRING_FORCE || channel->role == SH_ROLE_FINGER_FORCE;
 }
 
+/* What the stream's forces read now, where they can all be set to zero; false, said why. */
+static bool find_zeros(const struct wish *wish, size_t s, double zero[SH_STREAM_CHANNELS_MAX])
+{
+    const struct sh_stream *stream = &wish->page->session->streams[s].stream;
+    for (size_t c = 0; c < stream->n_channels; c++) {
+        if (!is_force(&stream->channel[c])) {
+            continue;
+        }
+        if (stream->channel[c].n_curve > 0) {
+            (void)refuse(wish, "its curve has its own zero", "calibrate it again");
+            return false;
+        }
+        if (!sh_live_sensor_find_mean(&wish->page->sensor, s, c, &zero[c])) {
+            (void)refuse(wish, "not enough has come from it", "wait two seconds");
+            return false;
+        }
+    }
+    return true;
+}
+
 /*
- * The stream's forces read 0 where they stand now. A recording keeps the zero it began with: it
- * ends (it holds a copy), and the next one begins with the new zero.
+ * The stream's forces, all or none, read 0 where they stand now. A recording keeps the zero it
+ * began with: it ends (it holds a copy), and the next one begins with the new zero.
  */
 static enum sh_status set_zero(const struct wish *wish)
 {
+    double zero[SH_STREAM_CHANNELS_MAX] = {0.0};
     struct sh_capture_view view;
     size_t s = 0;
     sh_capture_get_view(wish->capture, &view);
@@ -269,19 +309,16 @@ static enum sh_status set_zero(const struct wish *wish)
     if (view.state.phase == SH_SEGMENTER_DRAWING || view.state.phase == SH_SEGMENTER_HOLD) {
         return refuse(wish, "the string is pulled", "let it rest for two seconds");
     }
+    if (wish->page->id == 0 || has_just_begun(wish)) {
+        return refuse(wish, "this recording has just begun", "wait two seconds");
+    }
+    if (!find_zeros(wish, s, zero)) {
+        return SH_OK;
+    }
     struct sh_stream *stream = &wish->page->config.setup->session->streams[s].stream;
     for (size_t c = 0; c < stream->n_channels; c++) {
-        double mean = 0.0;
-        if (!is_force(&stream->channel[c])) {
-            continue;
-        }
-        if (stream->channel[c].n_curve > 0) {
-            return refuse(wish, "its curve has its own zero", "calibrate it again");
-        }
-        if (!sh_live_sensor_find_mean(&wish->page->sensor, s, c, &mean)) {
-            return refuse(wish, "not enough has come from it", "wait two seconds");
-        }
-        stream->channel[c].zero = mean;
+        stream->channel[c].zero =
+            is_force(&stream->channel[c]) ? zero[c] : stream->channel[c].zero;
     }
     return finish(wish);
 }

@@ -19,6 +19,7 @@
 #define MS_PER_S       1e3
 #define POINTS_DEFAULT 2000.0
 #define WORD_BYTES     32u
+#define COMMAND_S      0.05 /* from one command to the next: some write to the disk */
 
 double sh_live_now_s(void)
 {
@@ -319,13 +320,17 @@ static enum sh_status obey(struct sh_live_page *page,
     return SH_OK;
 }
 
+/* One command a step at the most, so that whoever sends many does not keep the sensors waiting.
+ */
 static enum sh_status step(void *context, struct sh_capture *capture, struct sh_error *err)
 {
     struct sh_live_page *page = context;
     struct sh_live_command command;
     enum sh_status status = SH_OK;
     const double before_s = sh_live_thread_s(page);
-    while (status == SH_OK && sh_live_queue_find(&page->queue, &command)) {
+    const double now_s = sh_live_now_s();
+    if (now_s >= page->command_s && sh_live_queue_find(&page->queue, &command)) {
+        page->command_s = now_s + COMMAND_S;
         status = obey(page, capture, &command, err);
         sh_live_command_close(&command);
     }
@@ -356,9 +361,11 @@ static int compare(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
-void sh_live_page_say_measures(const struct sh_live_page *page)
+void sh_live_page_say_measures(struct sh_live_page *page)
 {
+    (void)pthread_mutex_lock(&page->lock); /* pages still paint */
     struct sh_live_measures measures = page->measures;
+    (void)pthread_mutex_unlock(&page->lock);
     const double passed_s = sh_live_now_s() - measures.begin_s;
     const double all_s = get_cpu_s(CLOCK_PROCESS_CPUTIME_ID);
     const double own_s = get_cpu_s(CLOCK_THREAD_CPUTIME_ID);

@@ -41,6 +41,6 @@ const struct sh_server *sh_live_page_get_server(const struct sh_live_page *page)
  * takes of it, and of all others, as seconds and as a share of the time that passed. To be
  * called by the thread that captured, before the page is closed.
  */
-void sh_live_page_say_measures(const struct sh_live_page *page);
+void sh_live_page_say_measures(struct sh_live_page *page);
 
 #endif
