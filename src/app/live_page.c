@@ -10,6 +10,7 @@
 
 #include "app/live_clock.h"
 #include "app/live_inside.h"
+#include "app/query.h"
 #include "live/number_text.h"
 #include "live/people_document.h"
 #include "sensor/port_list.h"
@@ -18,7 +19,6 @@
 #define NS_PER_S       1e9
 #define MS_PER_S       1e3
 #define POINTS_DEFAULT 2000.0
-#define WORD_BYTES     32u
 #define COMMAND_S      0.05 /* from one command to the next: some write to the disk */
 
 double sh_live_now_s(void)
@@ -131,26 +131,6 @@ static int get_sensors(const struct sh_capture_setup *setup, struct sh_text *tex
     return 200;
 }
 
-/* A number of a query; fallback where there is none of the key. */
-static double find_number(const char *query, const char *key, double fallback)
-{
-    const size_t n_key = strlen(key);
-    while (*query != '\0') {
-        const size_t n = strcspn(query, "&");
-        if (n > n_key + 1 && strncmp(query, key, n_key) == 0 && query[n_key] == '=' &&
-            n - n_key - 1 < WORD_BYTES) {
-            char word[WORD_BYTES];
-            char *end = NULL;
-            memcpy(word, query + n_key + 1, n - n_key - 1);
-            word[n - n_key - 1] = '\0';
-            const double value = strtod(word, &end);
-            return *end == '\0' ? value : (double)NAN;
-        }
-        query += n + (query[n] == '&' ? 1 : 0);
-    }
-    return fallback;
-}
-
 /* The wave of the recording that runs; false: it is the shelf's to answer. */
 static bool is_wave(const char *path, unsigned current)
 {
@@ -162,9 +142,9 @@ static bool is_wave(const char *path, unsigned current)
 static int
 get_wave(struct sh_live_page *page, unsigned current, const char *query, struct sh_text *text)
 {
-    const double from_s = find_number(query, "from", 0.0);
-    const double until_s = find_number(query, "to", (double)INFINITY);
-    const double n_points = find_number(query, "points", POINTS_DEFAULT);
+    const double from_s = sh_query_get_number(query, "from", 0.0);
+    const double until_s = sh_query_get_number(query, "to", (double)INFINITY);
+    const double n_points = sh_query_get_number(query, "points", POINTS_DEFAULT);
     bool is_written = false;
     if (!(from_s >= 0.0 && until_s > from_s && n_points >= 1.0 && n_points <= 1e9)) {
         sh_text_puts(text, "{\"error\":\"the query: give from, to and points\"}");

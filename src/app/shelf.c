@@ -38,6 +38,7 @@ sh_shelf_open(const struct sh_shelf_config *config, struct sh_shelf **out, struc
     shelf->thresholds = config->thresholds;
     (void)pthread_mutex_init(&shelf->lock, NULL);
     (void)pthread_mutex_init(&shelf->edit_lock, NULL);
+    (void)pthread_cond_init(&shelf->has_loaded, NULL);
     *out = shelf;
     return SH_OK;
 }
@@ -49,10 +50,11 @@ void sh_shelf_close(struct sh_shelf **shelf)
     }
     for (size_t i = 0; i < (*shelf)->n_books; i++) {
         let_analysis_go((*shelf)->books[i]);
-        sh_wave_close(&(*shelf)->books[i]->wave);
+        sh_shelf_drop_wave(&(*shelf)->books[i]->wave);
         free((*shelf)->books[i]);
     }
     free((*shelf)->books);
+    (void)pthread_cond_destroy(&(*shelf)->has_loaded);
     (void)pthread_mutex_destroy(&(*shelf)->lock);
     (void)pthread_mutex_destroy(&(*shelf)->edit_lock);
     free(*shelf);
@@ -271,7 +273,7 @@ void sh_shelf_trim(struct sh_shelf *shelf)
     }
     oldest = find_oldest(shelf, true, &n);
     while (oldest != NULL && n > WAVES_KEPT) {
-        sh_wave_close(&oldest->wave);
+        sh_shelf_drop_wave(&oldest->wave);
         oldest = find_oldest(shelf, true, &n);
     }
 }
@@ -289,6 +291,7 @@ void sh_shelf_install(struct sh_shelf *shelf,
     book->has_analysis = true;
     book->n_shots = book->analysis.n_shots;
     book->used = ++shelf->n_uses;
+    book->made = book->used;
     sh_shelf_trim(shelf);
 }
 
@@ -338,20 +341,44 @@ static void run_loading(void *context)
     loading->status = load(loading->shelf, loading->id, loading->err);
 }
 
-enum sh_status sh_shelf_load(struct sh_shelf *shelf, unsigned id, struct sh_error *err)
+/* Waits while somebody else loads it; false: it is the caller's to load, who ends that. */
+static bool is_there(struct sh_shelf *shelf, unsigned id)
+{
+    bool is_ready = false;
+    (void)pthread_mutex_lock(&shelf->lock);
+    struct sh_shelf_book *book = sh_shelf_find(shelf, id);
+    while (book != NULL && !book->has_analysis && book->is_loading) {
+        (void)pthread_cond_wait(&shelf->has_loaded, &shelf->lock);
+    }
+    if (book != NULL && book->has_analysis) {
+        book->used = ++shelf->n_uses;
+        is_ready = true;
+    } else if (book != NULL) {
+        book->is_loading = true;
+    }
+    (void)pthread_mutex_unlock(&shelf->lock);
+    return is_ready;
+}
+
+static void end_loading(struct sh_shelf *shelf, unsigned id)
 {
     (void)pthread_mutex_lock(&shelf->lock);
     struct sh_shelf_book *book = sh_shelf_find(shelf, id);
-    bool is_there = book != NULL && book->has_analysis;
-    if (is_there) {
-        book->used = ++shelf->n_uses;
+    if (book != NULL) {
+        book->is_loading = false;
+        (void)pthread_cond_broadcast(&shelf->has_loaded);
     }
     (void)pthread_mutex_unlock(&shelf->lock);
-    if (is_there) {
+}
+
+enum sh_status sh_shelf_load(struct sh_shelf *shelf, unsigned id, struct sh_error *err)
+{
+    if (is_there(shelf, id)) {
         return SH_OK;
     }
     struct loading loading = {.shelf = shelf, .id = id, .err = err};
     enum sh_status status = sh_wide_stack_run(run_loading, &loading);
+    end_loading(shelf, id);
     return status == SH_OK ? loading.status
                            : sh_error_set(err, status, NULL, "try again", "out of memory");
 }

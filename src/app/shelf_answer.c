@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "app/query.h"
 #include "app/shelf_inside.h"
 #include "app/shot_sentence.h"
 #include "app/wide_stack.h"
@@ -16,7 +17,6 @@
 
 #define RECORDINGS_PATH "/api/recordings/"
 #define NUMBER_MAX      1000000ul
-#define WORD_BYTES      32u
 #define WAVE_POINTS     1500.0
 #define TRIES           3
 
@@ -74,46 +74,11 @@ static void read_path(const char *path, struct request *request)
     }
 }
 
-/* The value of a key of the query; false where it is not there or too long. */
-static bool find_word(const char *query, const char *key, char word[WORD_BYTES])
-{
-    size_t n_key = strlen(key);
-    while (*query != '\0') {
-        size_t n = strcspn(query, "&");
-        if (n > n_key && strncmp(query, key, n_key) == 0 && query[n_key] == '=') {
-            size_t n_word = n - n_key - 1;
-            memcpy(word, query + n_key + 1, n_word < WORD_BYTES ? n_word : 0);
-            word[n_word < WORD_BYTES ? n_word : 0] = '\0';
-            return n_word < WORD_BYTES;
-        }
-        query += n + (query[n] == '&' ? 1 : 0);
-    }
-    return false;
-}
-
-/* A number of the query; fallback where it is not there, NaN where it is none. */
-static double find_number(const char *query, const char *key, double fallback)
-{
-    char word[WORD_BYTES];
-    char *end = NULL;
-    if (!find_word(query, key, word)) {
-        return fallback;
-    }
-    double value = strtod(word, &end);
-    return end != word && *end == '\0' ? value : (double)NAN;
-}
-
-/* A count of the query; 0 where it is no number from 1 on that fits. */
-static size_t find_count(const char *query, const char *key, double fallback)
-{
-    double value = find_number(query, key, fallback);
-    return value >= 1.0 && value < (double)NUMBER_MAX ? (size_t)value : 0;
-}
-
 /* What is copied out of a book, to be worked on without the lock. */
 struct snapshot {
     char folder[SH_HOME_PATH_BYTES];
     bool is_running;
+    unsigned long made;
     struct sh_analysis analysis;
     struct sh_session session;
     struct sh_shot_spectra *spectra; /* [n_spectra], room for all shots */
@@ -133,6 +98,7 @@ static enum sh_status copy_book(const struct sh_shelf_book *book, struct snapsho
     enum sh_status status = sh_session_copy(&book->session, &out->session);
     memcpy(out->folder, book->folder, sizeof out->folder);
     out->is_running = book->is_running;
+    out->made = book->made;
     sh_analysis_init(&out->analysis, book->name, book->athlete);
     for (size_t i = 0; i < book->analysis.n_shots && status == SH_OK; i++) {
         status = sh_analysis_add(&out->analysis, &book->analysis.shots[i]);
@@ -239,16 +205,16 @@ static enum sh_status write_trace(const struct request *request,
                                   enum sh_timebase_reading reading,
                                   struct sh_error *err)
 {
-    char word[WORD_BYTES] = "release";
+    char word[SH_QUERY_WORD_BYTES] = "release";
     struct sh_trace_document_config config = sh_trace_document_config_default();
-    (void)find_word(request->query, "align", word);
+    (void)sh_query_find_word(request->query, "align", word);
     config.align = strcmp(word, "release") == 0     ? SH_EVENT_RELEASE
                    : strcmp(word, "clicker") == 0   ? SH_EVENT_CLICKER
                    : strcmp(word, "full_draw") == 0 ? SH_EVENT_FULL_DRAW
                                                     : SH_EVENT_COUNT;
-    config.from_s = find_number(request->query, "from", config.from_s);
-    config.until_s = find_number(request->query, "to", config.until_s);
-    config.n_points = find_count(request->query, "points", (double)config.n_points);
+    config.from_s = sh_query_get_number(request->query, "from", config.from_s);
+    config.until_s = sh_query_get_number(request->query, "to", config.until_s);
+    config.n_points = sh_query_get_count(request->query, "points", (double)config.n_points);
     config.reading = reading;
     return sh_trace_document_write(reader, record, &config, request->text, err);
 }
@@ -319,7 +285,8 @@ static void keep_spectra(const struct request *request, struct snapshot *snapsho
 {
     (void)pthread_mutex_lock(&request->shelf->lock);
     struct sh_shelf_book *book = sh_shelf_find(request->shelf, request->id);
-    if (book->has_analysis && book->is_running == snapshot->is_running &&
+    if (book->has_analysis && book->made == snapshot->made &&
+        book->is_running == snapshot->is_running &&
         book->analysis.n_shots >= snapshot->n_spectra &&
         book->n_spectra < snapshot->n_spectra) {
         free(book->spectra);
@@ -349,53 +316,81 @@ static enum sh_status answer_session(const struct request *request, struct sh_er
     return status;
 }
 
-/* With the lock held and the wave there. */
-static enum sh_status format_wave(const struct request *request,
-                                  const struct sh_shelf_book *book,
-                                  struct sh_error *err)
+static enum sh_status
+format_wave(const struct request *request, const struct sh_wave *wave, struct sh_error *err)
 {
     struct sh_wave_window window;
-    double end_s = sh_wave_get_end_s(book->wave);
-    double from_s = find_number(request->query, "from", 0.0);
-    double until_s = find_number(request->query, "to", end_s > 0.0 ? end_s : 1.0);
-    size_t n_points = find_count(request->query, "points", WAVE_POINTS);
-    if (sh_wave_select(book->wave, from_s, until_s, n_points, &window) != SH_OK) {
+    double end_s = sh_wave_get_end_s(wave);
+    double from_s = sh_query_get_number(request->query, "from", 0.0);
+    double until_s = sh_query_get_number(request->query, "to", end_s > 0.0 ? end_s : 1.0);
+    size_t n_points = sh_query_get_count(request->query, "points", WAVE_POINTS);
+    if (sh_wave_select(wave, from_s, until_s, n_points, &window) != SH_OK) {
         return sh_error_set(err, SH_ERR_ARGUMENT, "wave",
                             "from before to, in seconds; points 1 to 8191",
                             "there is no such window");
     }
-    sh_wave_format(book->wave, &window, request->id, request->text);
+    sh_wave_format(wave, &window, request->id, request->text);
     return request->text->status;
 }
 
-static enum sh_status answer_wave(const struct request *request, struct sh_error *err)
+/* Reads a book's course, without the lock, which is held before and behind. */
+static enum sh_status
+load_wave(const struct request *request, struct sh_shelf_book *book, struct sh_error *err)
 {
-    struct sh_wave *wave = NULL;
-    struct sh_shelf_book *book = hold_book(request, err);
-    if (book == NULL) {
-        return err->status;
+    char folder[SH_HOME_PATH_BYTES];
+    struct sh_shelf_wave *wave = NULL;
+    memcpy(folder, book->folder, sizeof folder);
+    (void)pthread_mutex_unlock(&request->shelf->lock);
+    enum sh_status status = sh_shelf_read_wave(folder, &wave, err);
+    (void)pthread_mutex_lock(&request->shelf->lock);
+    if (status == SH_OK && book->wave == NULL) {
+        book->wave = wave;
+        wave = NULL;
+        sh_shelf_trim(request->shelf);
     }
+    sh_shelf_drop_wave(&wave);
+    return status;
+}
+
+/* A book's course, held; NULL: see err. */
+static struct sh_shelf_wave *hold_wave(const struct request *request, struct sh_error *err)
+{
+    struct sh_shelf_wave *wave = NULL;
+    struct sh_shelf_book *book = hold_book(request, err);
     enum sh_status status = SH_OK;
-    bool is_running = book->is_running;
-    if (book->wave == NULL && !is_running) {
-        char folder[SH_HOME_PATH_BYTES];
-        memcpy(folder, book->folder, sizeof folder);
-        (void)pthread_mutex_unlock(&request->shelf->lock);
-        status = sh_shelf_read_wave(folder, &wave, err);
-        (void)pthread_mutex_lock(&request->shelf->lock);
-        if (status == SH_OK && book->wave == NULL) {
-            book->wave = wave;
-            wave = NULL;
-            sh_shelf_trim(request->shelf);
-        }
+    if (book == NULL) {
+        return NULL;
+    }
+    if (book->is_running) {
+        status = sh_error_set(err, SH_ERR_NOT_FOUND, book->name, NULL,
+                              "its course is not here while it runs");
+    }
+    for (int i = 0; i < TRIES && status == SH_OK && book->wave == NULL; i++) {
+        status = load_wave(request, book, err);
+    }
+    if (status == SH_OK && book->wave == NULL) {
+        status =
+            sh_error_set(err, SH_ERR_BUSY, book->name, "ask again", "too many ask at once");
     }
     if (status == SH_OK) {
-        status = is_running ? sh_error_set(err, SH_ERR_NOT_FOUND, book->name, NULL,
-                                           "its course is not here while it runs")
-                            : format_wave(request, book, err);
+        wave = book->wave;
+        wave->n_holders++;
     }
     (void)pthread_mutex_unlock(&request->shelf->lock);
-    sh_wave_close(&wave);
+    return wave;
+}
+
+/* The lock is not held while it is written: whoever captures would wait for it. */
+static enum sh_status answer_wave(const struct request *request, struct sh_error *err)
+{
+    struct sh_shelf_wave *wave = hold_wave(request, err);
+    if (wave == NULL) {
+        return err->status;
+    }
+    enum sh_status status = format_wave(request, wave->wave, err);
+    (void)pthread_mutex_lock(&request->shelf->lock);
+    sh_shelf_drop_wave(&wave);
+    (void)pthread_mutex_unlock(&request->shelf->lock);
     return status;
 }
 

@@ -12,6 +12,12 @@
 
 /* What the shelf's own files share; nothing else looks inside. */
 
+/* A course that several may read at once; the last of them frees it. */
+struct sh_shelf_wave {
+    struct sh_wave *wave; /* owned */
+    size_t n_holders;
+};
+
 struct sh_shelf_book {
     char folder[SH_HOME_PATH_BYTES];
     char name[SH_SESSION_FILE_BYTES];
@@ -20,18 +26,21 @@ struct sh_shelf_book {
     size_t n_shots; /* as known so far */
     bool is_running;
     bool has_analysis;
+    bool is_loading;    /* somebody reads or works out its analysis */
+    unsigned long made; /* the shelf's count when the analysis came here; 0: as it runs */
     unsigned long used; /* when it was asked for last: the shelf's count of uses */
     struct sh_analysis analysis;
     struct sh_session session;       /* read with the analysis; of a running one at its begin */
     struct sh_shot_spectra *spectra; /* owned, [n_spectra]: of the first shots */
     size_t n_spectra;
-    struct sh_wave *wave; /* owned; NULL: not read */
+    struct sh_shelf_wave *wave; /* held; NULL: not read */
 };
 
 struct sh_shelf {
     char home[SH_HOME_PATH_BYTES]; /* "": none */
     struct sh_thresholds thresholds;
     pthread_mutex_t lock;         /* of all below */
+    pthread_cond_t has_loaded;    /* somebody's is_loading has ended */
     pthread_mutex_t edit_lock;    /* one edit at a time; taken before lock */
     struct sh_shelf_book **books; /* owned, [n_books]; number i + 1 */
     size_t n_books;
@@ -58,10 +67,13 @@ void sh_shelf_trim(struct sh_shelf *shelf);
 /* A shot of a book's analysis by its number; NULL: none. With the lock held. */
 const struct sh_shot_record *sh_shelf_find_shot(const struct sh_shelf_book *book, unsigned n);
 
-/* The whole course of a recording's samples, as frames of all its streams' channels. Statuses
- * of sh_recording_reader_push. */
+/* The whole course of a recording's samples, as frames of all its streams' channels, held once.
+ * Statuses of sh_recording_reader_push. */
 enum sh_status
-sh_shelf_read_wave(const char *folder, struct sh_wave **out, struct sh_error *err);
+sh_shelf_read_wave(const char *folder, struct sh_shelf_wave **out, struct sh_error *err);
+
+/* Gives up a course and sets *wave to NULL; takes NULL inside. With the lock held. */
+void sh_shelf_drop_wave(struct sh_shelf_wave **wave);
 
 /* Appends the people that are known (docs/live.md). Statuses of the index and the files. */
 enum sh_status

@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include <stdlib.h>
 #include <string.h>
 
 #include "app/shelf_inside.h"
@@ -80,8 +81,22 @@ fill(struct sh_recording_reader *reader, struct filling *filling, struct sh_erro
     return status == SH_OK ? sh_recording_reader_push(reader, &sink, err) : status;
 }
 
+/* Takes wave, also where it fails. */
+static enum sh_status
+share(struct sh_wave *wave, struct sh_shelf_wave **out, struct sh_error *err)
+{
+    struct sh_shelf_wave *shared = malloc(sizeof *shared);
+    if (shared == NULL) {
+        sh_wave_close(&wave);
+        return sh_error_set(err, SH_ERR_MEMORY, NULL, NULL, "out of memory");
+    }
+    *shared = (struct sh_shelf_wave){.wave = wave, .n_holders = 1};
+    *out = shared;
+    return SH_OK;
+}
+
 enum sh_status
-sh_shelf_read_wave(const char *folder, struct sh_wave **out, struct sh_error *err)
+sh_shelf_read_wave(const char *folder, struct sh_shelf_wave **out, struct sh_error *err)
 {
     struct sh_recording_reader *reader = NULL;
     const struct sh_recording_reader_config config = sh_recording_reader_config_default();
@@ -92,10 +107,18 @@ sh_shelf_read_wave(const char *folder, struct sh_wave **out, struct sh_error *er
         status = fill(reader, &filling, err);
     }
     sh_recording_reader_close(&reader);
-    if (status == SH_OK) {
-        *out = filling.wave;
-    } else {
+    if (status != SH_OK) {
         sh_wave_close(&filling.wave);
+        return status;
     }
-    return status;
+    return share(filling.wave, out, err);
+}
+
+void sh_shelf_drop_wave(struct sh_shelf_wave **wave)
+{
+    if (*wave != NULL && --(*wave)->n_holders == 0) {
+        sh_wave_close(&(*wave)->wave);
+        free(*wave);
+    }
+    *wave = NULL;
 }
