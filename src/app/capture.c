@@ -48,6 +48,7 @@ take_block(void *context, const struct sh_block *block, struct sh_error *err)
 {
     struct sh_capture *capture = context;
     const struct sh_block_sink sink = sh_take_get_sink(capture->take);
+    capture->clocks.arrived_us = sh_intake_set_get_arrival_us(&capture->intakes);
     sh_clocks_push_block(&capture->clocks, block);
     enum sh_status status = sink.block(sink.context, block, err);
     if (status == SH_OK) {

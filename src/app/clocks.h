@@ -14,6 +14,7 @@ struct sh_clocks {
     size_t n_streams;
     struct sh_timebase timebase[SH_STREAMS_MAX]; /* owned: all anchors so far */
     uint64_t next_frame[SH_STREAMS_MAX];         /* behind the last that has come */
+    int64_t arrived_us; /* host's monotonic time when what comes now was read */
 };
 
 /* Clocks without anchors for the streams of session. To be closed whatever comes back.

@@ -20,6 +20,7 @@ struct sh_intake {
     struct sh_assembler *assembler;
     struct sh_text_frame text;
     struct sh_packet_frame packets;
+    int64_t arrived_us;
     struct sh_error failure; /* of the stages behind a decoder, which hands on a status only */
     uint8_t bytes[READ_BYTES];
 };
@@ -171,6 +172,7 @@ read_port(struct sh_intake *intake, enum sh_intake_answer *answer, struct sh_err
         return status;
     }
     sh_assembler_arrive(intake->assembler, reading.host_time_us);
+    intake->arrived_us = reading.host_time_us;
     switch (reading.answer) {
     case SH_PORT_DATA:
         *answer = SH_INTAKE_DATA;
@@ -216,6 +218,11 @@ enum sh_status sh_intake_flush(struct sh_intake *intake, struct sh_error *err)
 bool sh_intake_is_open(const struct sh_intake *intake)
 {
     return intake->port != NULL;
+}
+
+int64_t sh_intake_get_arrival_us(const struct sh_intake *intake)
+{
+    return intake->arrived_us;
 }
 
 struct sh_frame_counts sh_intake_get_counts(const struct sh_intake *intake, size_t stream)

@@ -60,6 +60,9 @@ enum sh_status sh_intake_flush(struct sh_intake *intake, struct sh_error *err);
 /* True while the port is open. */
 bool sh_intake_is_open(const struct sh_intake *intake);
 
+/* Host's monotonic time of the last reading of the port; 0: there was none. */
+int64_t sh_intake_get_arrival_us(const struct sh_intake *intake);
+
 /*
  * What became of the frames of a stream of the profile (0 on). What was damaged before its
  * stream could be told counts with the first.

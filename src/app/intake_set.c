@@ -129,6 +129,16 @@ bool sh_intake_set_is_whole(const struct sh_intake_set *set)
     return is_whole;
 }
 
+int64_t sh_intake_set_get_arrival_us(const struct sh_intake_set *set)
+{
+    int64_t latest_us = 0;
+    for (size_t i = 0; i < set->setup->n_sensors; i++) {
+        const int64_t us = sh_intake_get_arrival_us(set->intake[i]);
+        latest_us = us > latest_us ? us : latest_us;
+    }
+    return latest_us;
+}
+
 size_t sh_intake_set_get_counts(const struct sh_intake_set *set,
                                 struct sh_frame_counts counts[SH_STREAMS_MAX])
 {

@@ -42,6 +42,9 @@ enum sh_status sh_intake_set_flush(struct sh_intake_set *set, struct sh_error *e
 /* True while every port is open. */
 bool sh_intake_set_is_whole(const struct sh_intake_set *set);
 
+/* Host's monotonic time of the latest reading of any port: of the blocks that are handed on. */
+int64_t sh_intake_set_get_arrival_us(const struct sh_intake_set *set);
+
 /* What became of the frames of each stream, in the sink's order; returns how many streams. */
 size_t sh_intake_set_get_counts(const struct sh_intake_set *set,
                                 struct sh_frame_counts counts[SH_STREAMS_MAX]);

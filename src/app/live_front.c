@@ -11,7 +11,7 @@
 #include "series/rating.h"
 
 #define CHUNK_FRAMES 64u
-#define MS_PER_S     1e3
+#define US_PER_MS    1e3
 
 static void set_current(struct sh_live_page *page, unsigned id)
 {
@@ -121,7 +121,7 @@ static void take_release(struct sh_live_page *page,
             ? t_s + channel->delay_s - get_time_s(page, clocks, stream, event->hold_frame)
             : (double)NAN;
     page->released_s = t_s;
-    sh_live_tell_release(page, t_s, hold_s, MS_PER_S * sh_live_now_s());
+    sh_live_tell_release(page, t_s, hold_s, (double)clocks->arrived_us / US_PER_MS);
 }
 
 /* Some frames in physical values, to all that look at them. */

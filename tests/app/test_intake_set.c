@@ -59,12 +59,14 @@ static void test_streams_of_all_sensors_in_order(void **state)
     const struct sh_block_sink sink = collector_open(&bench->got);
     assert_int_equal(sh_intake_set_open(&bench->setup, 0, &sink, &set, &err), SH_OK);
     assert_true(sh_intake_set_is_whole(&set));
+    assert_int_equal(sh_intake_set_get_arrival_us(&set), 0);
     bool can_go_on = true;
     for (size_t i = 0; can_go_on; i++) {
         assert_true(i < STEPS_MAX);
         assert_int_equal(sh_intake_set_step(&set, &can_go_on, &err), SH_OK);
     }
     assert_false(sh_intake_set_is_whole(&set)); /* files do not come back */
+    assert_true(sh_intake_set_get_arrival_us(&set) > 0);
     assert_int_equal(sh_intake_set_flush(&set, &err), SH_OK);
     struct sh_frame_counts counts[SH_STREAMS_MAX];
     assert_int_equal(sh_intake_set_get_counts(&set, counts), 3);
