@@ -42,4 +42,24 @@ assert.equal(ring.select(0, 3599, 3601, 100).hi.at(-1), 8);
 // A new recording begins anew, also at an earlier time.
 ring.push(0, 0.02, one([3]));
 assert.equal(ring.start_s, 0);
+
+// What was missed comes in coarser pieces (of 75 ms here) behind what has come since: both are kept, peaks too.
+const late = new Ring();
+late.clear(1);
+late.push(600, 0.02, one([1, 2, 3, 4]));
+const missed = new Array(8003).fill(10);
+missed[4000] = 99;
+late.push(0, 0.075, one(missed));
+assert.equal(late.start_s, 0);
+assert.ok(Math.abs(late.end_s - 600.22) < 0.011, `ends at ${late.end_s}`);
+assert.deepEqual(late.select(0, 600, 600.08, 5).hi, [2, 3, 4, 5]);
+assert.equal(Math.max(...late.select(0, 299, 301, 4).hi), 100);
+assert.deepEqual(late.select(0, 400, 401, 1).lo, [9]);
+late.push(600.08, 0.02, one([6, 7]));
+assert.deepEqual(late.select(0, 600, 600.12, 7).hi, [2, 3, 4, 5, 7, 8]);
+assert.equal(late.start_s, 0);
+// Pieces that have become longer than a step do not clear what was there.
+late.push(600.4, 0.04, one([5, 6]));
+assert.equal(late.start_s, 0);
+assert.deepEqual(late.select(0, 600.4, 600.48, 5).hi, [6, 6, 7, 7]);
 console.log("web.ring: all passed");
