@@ -23,7 +23,8 @@ static const struct sh_command_option options[] = {
     {"seed", "N", "start of the random numbers; the same seed gives the same evening", 0},
     {"set", "NAME",
      "which sensors: force80, force1000, bow, force_bow (default), fingers, fingers_bow, "
-     "thin_fingers, thin_force, contact, sound, all",
+     "thin_fingers, thin_force, contact, sound, "
+     "force_fingers_bow, all",
      0},
     {"draws", "N", "draws, let-downs too; 12 if not given", 0},
     {"clock", "S", "a clock of so many seconds for each end of six", 0},

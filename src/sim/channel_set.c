@@ -42,6 +42,7 @@ static const struct set sets[] = {
     {"thin_force", 2, {SENSOR_CONTACT, SENSOR_THIN}},
     {"contact", 1, {SENSOR_CONTACT}},
     {"sound", 2, {SENSOR_FORCE, SENSOR_MIC}},
+    {"force_fingers_bow", 3, {SENSOR_FORCE, SENSOR_FINGERS, SENSOR_BOW}},
     {"all", 4, {SENSOR_CONTACT, SENSOR_FINGERS, SENSOR_BOW, SENSOR_MIC}},
 };
 

@@ -17,6 +17,7 @@
  *     thin_force    contact and thin_fingers
  *     contact       force1000 with the clicker's contact as its second channel
  *     sound         force1000 and a microphone at 10 kHz
+ *     force_fingers_bow  force1000, three fingers and bow
  *     all           contact, three fingers, bow and microphone
  *
  * Thin sensors are curved (half of where they end at 60 to 80 N), with a dead zone of 0.2 to

@@ -128,6 +128,11 @@ static void test_figures(void **state)
     set = find_set("force80");
     assert_near(set->stream[0].stream.channel[0].delay_s, 0.00625, 1e-12, 0.0);
     free(set);
+    set = find_set("force_fingers_bow");
+    assert_int_equal(set->n_streams, 3);
+    assert_int_equal(set->stream[0].stream.n_channels + set->stream[1].stream.n_channels, 4);
+    assert_int_equal(set->stream[2].stream.n_channels, 3);
+    free(set);
     set = find_set("fingers_bow");
     assert_int_equal(set->stream[0].stream.channel[1].finger, SH_FINGER_MIDDLE);
     free(set);
@@ -145,7 +150,7 @@ static void test_unknown(void **state)
     for (size_t k = 0; sh_channel_set_get_name(k) != NULL; k++) {
         assert_non_null(strstr(err.todo, sh_channel_set_get_name(k)));
     }
-    assert_null(sh_channel_set_get_name(11));
+    assert_null(sh_channel_set_get_name(12));
     free(set);
 }
 
