@@ -121,17 +121,17 @@ static bool is_paired(struct sh_server *server, struct mg_connection *connection
     return is_known;
 }
 
-/* Reads a short body; false: too long, too slow, or not all of it came. */
+/* Reads a short body; false: too slow, or not all of it came. A byte at a time: asked for more,
+ * the library waits until all of them are there, however slowly they come. */
 static bool read_body(struct mg_connection *connection, size_t n_bytes, char body[BODY_BYTES])
 {
     const double end_s = sh_server_now_s() + BODY_MAX_S;
     size_t n_read = 0;
     while (n_read < n_bytes && sh_server_now_s() < end_s) {
-        const int n = mg_read(connection, body + n_read, n_bytes - n_read);
-        if (n <= 0) {
+        if (mg_read(connection, body + n_read, 1) != 1) {
             return false;
         }
-        n_read += (size_t)n;
+        n_read++;
     }
     return n_read == n_bytes;
 }
