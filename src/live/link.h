@@ -8,7 +8,7 @@
  * A WebSocket and the viewer behind it: the web library's callbacks, and what is kept between
  * them. Text messages of up to SH_WEB_FRAME_BYTES are commands; anything else ends the
  * connection. The library shakes hands and writes; reading is done here, since it has no bound
- * for what a client may send (live/web_frame.h). Test: tests/live/test_server.c.
+ * for what a client may send (live/web_frame.h). Test: tests/live/test_link.c.
  */
 struct mg_connection;
 struct sh_link;

@@ -17,7 +17,7 @@
  * page's files is given without the code (live/gate.h). Requests under a strange Host, across
  * sites, too large, too slow or for anything not listed are refused.
  *
- * Test: tests/live/test_server.c, tests/live/test_attack.py.
+ * Test: tests/live/test_server.c, tests/live/test_link.c, tests/live/test_attack.py.
  */
 struct sh_server;
 

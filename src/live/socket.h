@@ -9,7 +9,7 @@
 /*
  * The sockets behind the web library's connections, which it does not give out: without them a
  * write to a viewer that stands still could not be ended, and the system would pile up minutes
- * of old messages for a slow one. Test: tests/live/test_server.c.
+ * of old messages for a slow one. Test: tests/live/test_link.c.
  */
 
 /*
