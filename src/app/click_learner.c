@@ -9,10 +9,12 @@
 
 #define WORK_ARRAYS 2u /* what learning needs of the longest view */
 
-static bool has_bow(const struct sh_stream *stream)
+/* Does a stream feel the bow, or hear it? */
+static bool has_blow(const struct sh_stream *stream)
 {
     for (size_t c = 0; c < stream->n_channels; c++) {
-        if (stream->channel[c].role == SH_ROLE_BOW_ACCELERATION) {
+        const enum sh_role role = stream->channel[c].role;
+        if (role == SH_ROLE_BOW_ACCELERATION || role == SH_ROLE_SOUND) {
             return true;
         }
     }
@@ -27,7 +29,7 @@ enum sh_status sh_click_learner_open(struct sh_click_learner *learner,
     *learner = (struct sh_click_learner){.click = NULL};
     for (size_t s = 0; s < session->n_streams; s++) {
         const struct sh_stream *stream = &session->streams[s].stream;
-        rate_hz = has_bow(stream) ? fmax(rate_hz, stream->rate_hz) : rate_hz;
+        rate_hz = has_blow(stream) ? fmax(rate_hz, stream->rate_hz) : rate_hz;
     }
     if (!(rate_hz > 0.0)) {
         return SH_OK;

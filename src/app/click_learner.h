@@ -7,17 +7,18 @@
 
 /*
  * What the first pass teaches the second about this archer's clicker: the shape of its blow in
- * the bow's acceleration (shot/click_template.h), with the memory that learning needs.
+ * the bow's acceleration or in the sound (shot/click_template.h), with the memory that learning
+ * needs.
  * Test: tests/app/test_click_learner.c.
  */
 struct sh_click_learner {
-    struct sh_click_template *click; /* owned; NULL where nothing feels the bow */
+    struct sh_click_template *click; /* owned; NULL where nothing feels or hears the bow */
     double *work;                    /* owned */
 };
 
 /*
- * Opens it for the streams of a session; without an acceleration among them it learns nothing.
- * SH_ERR_MEMORY. Close it whatever comes back.
+ * Opens it for the streams of a session; without an acceleration or a sound among them it
+ * learns nothing. SH_ERR_MEMORY. Close it whatever comes back.
  */
 enum sh_status sh_click_learner_open(struct sh_click_learner *learner,
                                      const struct sh_session *session,

@@ -91,8 +91,9 @@ static void say_early_loose(const struct sh_shot_record *record, struct sh_findi
 {
     bool is_contact = record->shot.strip == SH_STRIP_CONTACT_CLOSED;
     append(finding, "The string left before the clicker fell: %s",
-           is_contact ? "its contact was still closed"
-                      : "a blow like this archer's would have been seen in 995 of 1000 shots");
+           is_contact
+               ? "its contact was still closed"
+               : "a blow like this archer's would have been noticed in 995 of 1000 shots");
 }
 
 static void say_reaction(struct sh_finding *finding)

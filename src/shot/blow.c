@@ -28,6 +28,7 @@ struct span {
     size_t n; /* as in pass */
     size_t n_block;
     size_t n_blocks;
+    double foreign_per_s;
     double *energy;  /* [n_blocks] */
     double *strong;  /* [n]: the channel with the largest energy in the end */
     double *scratch; /* [n] */
@@ -54,6 +55,21 @@ double sh_blow_get_weight(double lag_s)
     return lag_s > SH_BLOW_LAG_S ? exp((SH_BLOW_LAG_S - lag_s) / SH_BLOW_FADE_S) : 1.0;
 }
 
+double sh_blow_get_foreign(double foreign_per_s, double lag_s)
+{
+    const double late_s = fmax(lag_s - SH_BLOW_REACTION_S, 0.0);
+    const double width_s = SH_BLOW_REACTION_S + SH_BLOW_REACTION_FADE_S; /* of reactions */
+    return foreign_per_s * width_s * exp(late_s / SH_BLOW_REACTION_FADE_S);
+}
+
+/* How an archer's own blow fades so long before a release, as a logarithm. */
+static double get_log_fading(const struct span *span, double lag_s)
+{
+    const double late_s =
+        span->foreign_per_s > 0.0 ? fmax(lag_s - SH_BLOW_REACTION_S, 0.0) : 0.0;
+    return log(sh_blow_get_weight(lag_s)) - late_s / SH_BLOW_REACTION_FADE_S;
+}
+
 /* From a block to the end of the span. */
 static double get_lag_s(const struct span *span, size_t b)
 {
@@ -67,7 +83,7 @@ static size_t find_strongest(const struct span *span)
     double best_score = -(double)INFINITY;
     for (size_t b = 0; b < span->n_blocks; b++) {
         const double score = log(fmax(span->energy[b], 1e-300)) +
-                             LAG_PER_LN * log(sh_blow_get_weight(get_lag_s(span, b)));
+                             LAG_PER_LN * get_log_fading(span, get_lag_s(span, b));
         if (score > best_score) {
             best = b;
             best_score = score;
@@ -105,7 +121,7 @@ double sh_blow_get_tail(const double *sorted, size_t n)
     return fmax(sum / (double)k, TAIL_SMALLEST);
 }
 
-static double get_probability(double contrast, double tail, double prior)
+static double get_probability(double contrast, double tail, double prior, double foreign)
 {
     if (contrast <= 0.0) {
         return 0.0;
@@ -113,7 +129,7 @@ static double get_probability(double contrast, double tail, double prior)
     const double by_chance = exp(-contrast / tail) / tail;
     const double by_blow = 1.0 / SH_BLOW_CONTRAST_MAX;
     const double blow = prior * by_blow;
-    return blow / (blow + (1.0 - prior) * by_chance);
+    return blow / (blow + foreign * by_blow + (1.0 - prior) * by_chance);
 }
 
 /* The first block of the event whose strongest one is best. */
@@ -195,8 +211,10 @@ static void weigh(const struct sh_blow_config *config, struct span *span, struct
     const double contrast = log(span->energy[best]) - log(fmax(others[n - 1], smallest));
     const double tail = sh_blow_get_tail(others, n);
     const double median = others[n / 2];
-    const double prior = config->prior * sh_blow_get_weight(get_lag_s(span, best));
-    out->probability = get_probability(contrast, tail, prior);
+    const double lag_s = get_lag_s(span, best);
+    const double prior = config->prior * sh_blow_get_weight(lag_s);
+    const double foreign = sh_blow_get_foreign(config->foreign_per_s, lag_s);
+    out->probability = get_probability(contrast, tail, prior, foreign);
     out->noise = sqrt(median / (double)span->n_block);
     const size_t first = find_first(span, best, median);
     for (size_t i = first * span->n_block; i < (best + 1) * span->n_block; i++) {
@@ -220,6 +238,7 @@ void sh_blow_find(const struct sh_blow_config *config, double *work, struct sh_b
     struct span span = {.pass = {.stream = stream,
                                  .n_channels = config->n_channels,
                                  .corner_hz = config->corner_hz},
+                        .foreign_per_s = config->foreign_per_s,
                         .n_block = (size_t)fmax(1.0, floor(SH_BLOW_BLOCK_S * rate_hz))};
     for (size_t c = 0; c < config->n_channels; c++) {
         span.pass.channel[c] = config->channel[c];

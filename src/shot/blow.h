@@ -16,7 +16,8 @@
  * behind a blow left out) is c. Were there no blow, c would be exponential with the mean that
  * the largest energies themselves show (Renyi 1953; Hill 1975, Ann Stat 3:1163); a blow may be
  * as strong as it likes, c then lies anywhere from 0 to SH_BLOW_CONTRAST_MAX. Both laws and the
- * probability that there was one before anybody looked give the probability.
+ * probability that there was one before anybody looked give the probability. Where others'
+ * blows show too, each of them is as strong as it likes, and comes at any time.
  *
  * Any thread. Test: tests/shot/test_blow.c.
  */
@@ -28,6 +29,15 @@
 #define SH_BLOW_LAG_S        0.8   /* so long before the release any time is as likely; */
 #define SH_BLOW_FADE_S       0.5   /* earlier ones by e each such time less */
 
+/*
+ * A blow that others may have made (a neighbour's clicker is heard, not felt) is told from
+ * one's own only by how it lies before the release: one's own as reactions do, even up to
+ * SH_BLOW_REACTION_S (Ertan et al. 2003, Hum Mov Sci 22:37: 0.1 to 0.3 s), later ones by e each
+ * SH_BLOW_REACTION_FADE_S less; another's at any time.
+ */
+#define SH_BLOW_REACTION_S      0.3
+#define SH_BLOW_REACTION_FADE_S 0.1
+
 /* Where to look, and in what. */
 struct sh_blow_config {
     const struct sh_shot_stream *stream;
@@ -35,8 +45,9 @@ struct sh_blow_config {
     size_t channel[SH_STREAM_CHANNELS_MAX]; /* energies added; the first one's delay counts */
     double corner_hz; /* filtered off below; brought down to a sixth of the rate */
     double from_s;
-    double until_s; /* the release is near: nothing after this counts */
-    double prior;   /* probability of a blow before anybody looked, 0..1 */
+    double until_s;       /* the release is near: nothing after this counts */
+    double prior;         /* probability of a blow before anybody looked, 0..1 */
+    double foreign_per_s; /* blows of others that show here too; 0: none do */
 };
 
 struct sh_blow {
@@ -58,6 +69,12 @@ void sh_blow_find(const struct sh_blow_config *config, double *work, struct sh_b
 
 /* How much less likely a blow is so long before a release, 0..1. */
 double sh_blow_get_weight(double lag_s);
+
+/*
+ * How likely another's blow is so long before a release, as a multiple of how likely one's own
+ * is where reactions lie; 0 where foreign_per_s is.
+ */
+double sh_blow_get_foreign(double foreign_per_s, double lag_s);
 
 /*
  * How the largest of sorted[n] (smallest first, n at least 2, none negative) fall off: mean of

@@ -6,11 +6,13 @@
 
 #include "shot/click_template_inside.h"
 #include "shot/clicker.h"
+#include "signal/distribution.h"
 #include "signal/stats.h"
 
-#define ALIGN_S    0.0025 /* blows are lined up within this */
-#define SPREAD_MIN 0.1    /* of the logarithm of a blow's strength: no archer is steadier */
-#define ARRIVAL_U  0.3    /* frames: what all picks of a soft blow are late or early */
+#define WEAKEST_LEVEL 0.995  /* SH_CLICK_TEMPLATE_WEAKEST of a normal law */
+#define ALIGN_S       0.0025 /* blows are lined up within this */
+#define SPREAD_MIN    0.1    /* of the logarithm of a blow's strength: no archer is steadier */
+#define ARRIVAL_U     0.3    /* frames: what all picks of a soft blow are late or early */
 
 enum sh_status sh_click_template_open(struct sh_click_template **out, struct sh_error *err)
 {
@@ -35,19 +37,22 @@ size_t sh_click_template_get_count(const struct sh_click_template *click)
 }
 
 bool sh_click_template_find_axes(const struct sh_shot_view *view,
+                                 enum sh_clicker_sensor sensor,
                                  size_t *stream,
                                  struct sh_high_pass *pass)
 {
+    const bool is_sound = sensor == SH_CLICKER_SOUND;
+    const enum sh_role role = is_sound ? SH_ROLE_SOUND : SH_ROLE_BOW_ACCELERATION;
     size_t first = 0;
-    if (!sh_shot_view_find(view, SH_ROLE_BOW_ACCELERATION, SH_AXIS_NONE, SH_FINGER_NONE, stream,
-                           &first)) {
+    if (!sh_shot_view_find(view, role, SH_AXIS_NONE, SH_FINGER_NONE, stream, &first)) {
         return false;
     }
     *pass = (struct sh_high_pass){.stream = &view->stream[*stream],
-                                  .corner_hz = SH_CLICKER_ACCELERATION_CORNER_HZ};
+                                  .corner_hz = is_sound ? SH_CLICKER_SOUND_CORNER_HZ
+                                                        : SH_CLICKER_ACCELERATION_CORNER_HZ};
     const struct sh_stream *described = pass->stream->stream;
     for (size_t c = first; c < described->n_channels; c++) {
-        if (described->channel[c].role == SH_ROLE_BOW_ACCELERATION &&
+        if (described->channel[c].role == role &&
             pass->n_channels < SH_CLICK_TEMPLATE_AXES_MAX) {
             pass->channel[pass->n_channels++] = c;
         }
@@ -56,20 +61,33 @@ bool sh_click_template_find_axes(const struct sh_shot_view *view,
 }
 
 /* Takes the first shot's stream for all; false where a shot is of another. */
-static bool
-settle_stream(struct sh_click_template *click, size_t stream, const struct sh_high_pass *pass)
+static bool settle_stream(struct sh_click_template *click,
+                          enum sh_clicker_sensor sensor,
+                          size_t stream,
+                          const struct sh_high_pass *pass)
 {
     const double rate_hz = pass->stream->stream->rate_hz;
     if (click->n_clicks > 0) {
-        return click->stream == stream && click->n_axes == pass->n_channels &&
-               fabs(click->rate_hz - rate_hz) <= 0.0;
+        return click->sensor == sensor && click->stream == stream &&
+               click->n_axes == pass->n_channels && fabs(click->rate_hz - rate_hz) <= 0.0;
     }
+    click->sensor = sensor;
     click->stream = stream;
     click->rate_hz = rate_hz;
     click->n_axes = pass->n_channels;
     click->n_before = (size_t)ceil(SH_CLICK_TEMPLATE_BEFORE_S * rate_hz);
     click->n_frames = (size_t)ceil(SH_CLICK_TEMPLATE_LENGTH_S * rate_hz);
     return click->n_frames <= SH_CLICK_TEMPLATE_FRAMES_MAX && click->n_frames > click->n_before;
+}
+
+/* Another's clicker sounds as sure as one's own: how alike they are has to tell them apart. */
+static bool is_to_learn(const struct sh_shot *shot)
+{
+    const double probability = shot->clicker_probability;
+    return (shot->clicker_sensor == SH_CLICKER_ACCELERATION &&
+            probability >= SH_CLICK_TEMPLATE_LEARN_MIN) ||
+           (shot->clicker_sensor == SH_CLICKER_SOUND &&
+            probability >= SH_CLICKER_PROBABILITY_MIN);
 }
 
 void sh_click_template_learn(struct sh_click_template *click,
@@ -80,11 +98,13 @@ void sh_click_template_learn(struct sh_click_template *click,
     const struct sh_quantity *clicker_s = &shot->event_s[SH_EVENT_CLICKER];
     struct sh_high_pass pass;
     size_t stream = 0;
-    if (shot->clicker_sensor != SH_CLICKER_ACCELERATION ||
-        shot->clicker_probability < SH_CLICK_TEMPLATE_LEARN_MIN ||
-        click->n_clicks == SH_CLICK_TEMPLATE_CLICKS_MAX ||
-        !sh_click_template_find_axes(view, &stream, &pass) ||
-        !settle_stream(click, stream, &pass)) {
+    if (click->n_clicks == SH_CLICK_TEMPLATE_CLICKS_MAX) {
+        return;
+    }
+    click->n_asked += shot->kind == SH_SHOT_SHOT ? 1 : 0;
+    if (!is_to_learn(shot) ||
+        !sh_click_template_find_axes(view, shot->clicker_sensor, &stream, &pass) ||
+        !settle_stream(click, shot->clicker_sensor, stream, &pass)) {
         return;
     }
     const double delay_s = pass.stream->stream->channel[pass.channel[0]].delay_s;
@@ -192,8 +212,10 @@ static void find_laws(struct sh_click_template *click, const double *lag)
     }
     click->arrival = sh_stats_select_median(arrival, n);
     click->arrival_u = hypot(ARRIVAL_U, sd / sqrt((double)n));
-    /* a further blow is predicted from n of them */
-    click->log_sd = fmax(SPREAD_MIN, log_sd) * sqrt(1.0 + 1.0 / (double)n);
+    /* a further blow is predicted from n of them, so that WEAKEST of it holds what it says */
+    const double student = sh_distribution_get_t_quantile(WEAKEST_LEVEL, (double)n - 1.0);
+    click->log_sd = fmax(SPREAD_MIN, log_sd * student / SH_CLICK_TEMPLATE_WEAKEST) *
+                    sqrt(1.0 + 1.0 / (double)n);
 }
 
 void sh_click_template_finish(struct sh_click_template *click)
@@ -204,7 +226,9 @@ void sh_click_template_finish(struct sh_click_template *click)
         return;
     }
     average_blows(click, click->click[find_middle(click)].shape, lag);
-    if (click->n_used < SH_CLICK_TEMPLATE_CLICKS_MIN) {
+    const bool is_usual = 2 * click->n_used >= click->n_asked;
+    if (click->n_used < SH_CLICK_TEMPLATE_CLICKS_MIN ||
+        (click->sensor == SH_CLICKER_SOUND && !is_usual)) {
         click->n_used = 0;
         return;
     }

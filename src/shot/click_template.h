@@ -9,7 +9,8 @@
 #include "shot/shot.h"
 
 /*
- * What one archer's clicker looks like in the acceleration of her bow, learnt over a session,
+ * What one archer's clicker looks like in the acceleration of her bow, or where that is not
+ * there in a microphone's sound, learnt over a session,
  * and how it sharpens the second pass: the time of the blow by its shape, the probability by
  * shape and strength, and the evidence that there was no blow where one would have been seen.
  *
@@ -18,7 +19,12 @@
  * it. A matched filter then gives at each frame how much of that shape is there.
  *
  * How sure: were there no blow, the logarithm of the largest amount over the next one would be
- * exponential as in shot/blow.h; a blow's is normal as those that were learnt are.
+ * exponential as in shot/blow.h; a blow's is normal as those that were learnt are, wider where
+ * few of them tell how they spread (Student's t). In the sound
+ * another's clicker is the third case: as strong as it likes and at any time (shot/blow.h).
+ *
+ * A sound is one's own by being the usual one: what at least half of the session's shots have
+ * alike in the time of reactions before the release. Otherwise there is no template of it.
  *
  * The object holds memory for SH_CLICK_TEMPLATE_CLICKS_MAX blows; when it is full, further ones
  * are not kept. One thread while learning; any number once finished, each with its own work.
@@ -27,9 +33,9 @@
 struct sh_click_template;
 
 #define SH_CLICK_TEMPLATE_CLICKS_MAX 48u
-#define SH_CLICK_TEMPLATE_CLICKS_MIN 5u /* alike; fewer do not make a template */
+#define SH_CLICK_TEMPLATE_CLICKS_MIN 3u /* alike; fewer do not make a template */
 #define SH_CLICK_TEMPLATE_AXES_MAX   3u
-#define SH_CLICK_TEMPLATE_FRAMES_MAX 512u /* a blow at 32 kHz */
+#define SH_CLICK_TEMPLATE_FRAMES_MAX 768u /* a blow at 48 kHz */
 #define SH_CLICK_TEMPLATE_BEFORE_S   0.002
 #define SH_CLICK_TEMPLATE_LENGTH_S   0.016
 #define SH_CLICK_TEMPLATE_LEARN_MIN  0.99 /* probability of a blow that is learnt from */
@@ -43,8 +49,10 @@ void sh_click_template_close(struct sh_click_template **click);
 
 /*
  * Keeps the blow of a shot whose clicker was seen in the acceleration with
- * SH_CLICK_TEMPLATE_LEARN_MIN or more; others are passed over, and shots of another stream or
- * rate than the first one's. work: [2 * frames of the longest stream], lent.
+ * SH_CLICK_TEMPLATE_LEARN_MIN or more, or was heard with SH_CLICKER_PROBABILITY_MIN or more;
+ * others are passed over, and shots of another sensor, stream or rate than the first one's. Has
+ * to be given all shots of a session: of the heard ones it counts how usual they are. work: [2
+ * * frames of the longest stream], lent.
  */
 void sh_click_template_learn(struct sh_click_template *click,
                              const struct sh_shot_view *view,

@@ -9,6 +9,8 @@
 #include "shot/high_pass.h"
 #include "shot/match.h"
 
+#define SH_CLICK_TEMPLATE_WEAKEST 2.5758 /* standard deviations: 99.5 % are stronger */
+
 /*
  * What click_template.c (learning) and click_template_refine.c (looking again) share. Not for
  * others.
@@ -22,6 +24,8 @@ struct click {
 };
 
 struct sh_click_template {
+    enum sh_clicker_sensor sensor; /* acceleration or sound, as the first blow kept */
+    size_t n_asked;                /* shots that were looked at while there was room */
     size_t stream;
     size_t n_axes;
     size_t axis[SH_CLICK_TEMPLATE_AXES_MAX];
@@ -38,8 +42,10 @@ struct sh_click_template {
     double log_sd;
 };
 
-/* The bow's axes of a view, as a filter over nothing yet; false where there is no bow. */
+/* The bow's axes of a view, or its microphones, as a filter over nothing yet; false where there
+ * are none. */
 bool sh_click_template_find_axes(const struct sh_shot_view *view,
+                                 enum sh_clicker_sensor sensor,
                                  size_t *stream,
                                  struct sh_high_pass *pass);
 

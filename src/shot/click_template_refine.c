@@ -8,7 +8,6 @@
 #include "signal/stats.h"
 
 #define SEEN_LEAST   0.25
-#define WEAKEST      2.5758 /* standard deviations: 99.5 % of the blows are stronger */
 #define NOISE_MARGIN 2.5758 /* standard deviations of the noise, on top of what was there */
 #define ROUNDING_U   0.1    /* frames: of the parabola through a peak */
 #define SWING_S      0.006  /* two swings of 333 Hz; further off is another blow */
@@ -74,9 +73,15 @@ judge_output(const struct sh_click_template *click, struct output *out, double *
     out->tail = n >= SH_BLOW_BLOCKS_MIN ? sh_blow_get_tail(work, n) : 0.0;
 }
 
-static double
-get_probability(const struct sh_click_template *click, const struct output *out, double prior)
+/* lag_s: from the peak to the release. */
+static double get_probability(const struct sh_click_template *click,
+                              const struct output *out,
+                              double all_prior,
+                              double lag_s)
 {
+    const double prior = all_prior * sh_blow_get_weight(lag_s);
+    const double foreign_per_s =
+        click->sensor == SH_CLICKER_SOUND ? SH_CLICKER_FOREIGN_PER_S : 0.0;
     const double amount = out->amount[out->peak];
     if (!(amount > out->second) || !(prior > 0.0)) {
         return 0.0;
@@ -86,14 +91,15 @@ get_probability(const struct sh_click_template *click, const struct output *out,
     const double off = (log(amount) - click->log_mean) / click->log_sd;
     const double by_blow = exp(-0.5 * off * off) / (click->log_sd * sqrt(2.0 * SH_PI));
     const double blow = prior * by_blow;
-    const double all = blow + (1.0 - prior) * by_chance;
+    const double foreign = sh_blow_get_foreign(foreign_per_s, lag_s) / SH_BLOW_CONTRAST_MAX;
+    const double all = blow + foreign + (1.0 - prior) * by_chance;
     return all > 0.0 ? blow / all : 0.0;
 }
 
 /* The weakest but 0.5 % of the archer's blows. */
 static double get_weakest(const struct sh_click_template *click)
 {
-    return exp(click->log_mean - WEAKEST * click->log_sd);
+    return exp(click->log_mean - SH_CLICK_TEMPLATE_WEAKEST * click->log_sd);
 }
 
 /* It would have stood out of all that was there. */
@@ -134,7 +140,7 @@ static void take_result(const struct sh_click_template *click,
     if (!is_swing_off(&shot->event_s[SH_EVENT_CLICKER], &time_s)) {
         shot->event_s[SH_EVENT_CLICKER] = time_s;
     }
-    shot->clicker_sensor = SH_CLICKER_ACCELERATION;
+    shot->clicker_sensor = click->sensor;
     shot->strip = SH_STRIP_FELL;
 }
 
@@ -151,8 +157,8 @@ static bool find_span(const struct sh_click_template *click,
         shot->clicker_sensor == SH_CLICKER_CONTACT || shot->strip == SH_STRIP_CONTACT_CLOSED;
     if (click->n_used == 0 || is_settled || shot->kind == SH_SHOT_LET_DOWN ||
         !sh_clicker_get_span(shot, &from_s, &until_s) ||
-        !sh_click_template_find_axes(view, &stream, pass) || stream != click->stream ||
-        pass->n_channels != click->n_axes ||
+        !sh_click_template_find_axes(view, click->sensor, &stream, pass) ||
+        stream != click->stream || pass->n_channels != click->n_axes ||
         fabs(pass->stream->stream->rate_hz - click->rate_hz) > 0.0) {
         return false;
     }
@@ -229,8 +235,7 @@ void sh_click_template_refine(const struct sh_click_template *click,
     const double arrival_s =
         sh_high_pass_get_time_s(&pass, (double)out.peak + click->arrival, 0.0).value;
     const double lag_s = shot->event_s[SH_EVENT_RELEASE].value - arrival_s;
-    const double weighed = prior * sh_blow_get_weight(lag_s);
-    take_result(click, &out, &pass, get_probability(click, &out, weighed), shot);
+    take_result(click, &out, &pass, get_probability(click, &out, prior, lag_s), shot);
     if (shot->strip == SH_STRIP_NO_BLOW && may_hide(click, &pass, shot, work)) {
         shot->strip = SH_STRIP_UNKNOWN;
     }

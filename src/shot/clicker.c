@@ -6,7 +6,6 @@
 
 #include "shot/blow.h"
 
-#define SOUND_CORNER_HZ     300.0
 #define CLOSED_LEVEL        0.5
 #define CONTACT_PROBABILITY 0.999
 
@@ -179,8 +178,10 @@ static bool ask_blow(const struct sh_clicker_config *config,
     if (!list_channels(view, role, search) || 4 * search->stream->n_frames > config->n_work) {
         return false;
     }
-    search->corner_hz = is_sound ? SOUND_CORNER_HZ : SH_CLICKER_ACCELERATION_CORNER_HZ;
+    search->corner_hz =
+        is_sound ? SH_CLICKER_SOUND_CORNER_HZ : SH_CLICKER_ACCELERATION_CORNER_HZ;
     search->prior = config->prior;
+    search->foreign_per_s = is_sound ? SH_CLICKER_FOREIGN_PER_S : 0.0;
     struct sh_blow blow;
     sh_blow_find(search, config->work, &blow);
     take_blow(&blow, sensor, shot);

@@ -20,6 +20,10 @@
 
 /* Slower acceleration is filtered off: tremor, motion and the bow's slow modes. */
 #define SH_CLICKER_ACCELERATION_CORNER_HZ 150.0
+#define SH_CLICKER_SOUND_CORNER_HZ        300.0 /* and of the sound: voices, wind */
+
+/* Others' clickers that are heard: of two neighbours who shoot every forty seconds. */
+#define SH_CLICKER_FOREIGN_PER_S 0.05
 
 /* Probability that a clicker falls in a shot, before anybody looked. */
 #define SH_CLICKER_PRIOR_YES     0.9 /* the bow has one */

@@ -45,7 +45,7 @@ enum sh_event {
 enum sh_strip_evidence {
     SH_STRIP_UNKNOWN,        /* nothing can be said */
     SH_STRIP_CONTACT_CLOSED, /* the contact was closed at the release */
-    SH_STRIP_NO_BLOW,        /* this archer's blow would have been seen with probability .995 */
+    SH_STRIP_NO_BLOW,        /* this archer's blow would have been noticed, probability .995 */
     SH_STRIP_FELL            /* the clicker was seen */
 };
 

@@ -6,7 +6,7 @@
  * shows, which is not always what was put in. Evenings without faults say how often each
  * finding is made where none was put in.
  *
- * Usage: bench_findings [--sessions N] [--first SEED] [--set NAME] [--draws N]
+ * Usage: bench_findings [--sessions N] [--first SEED] [--set NAME] [--draws N] [--first-pass]
  */
 
 #include <getopt.h>
@@ -31,15 +31,15 @@ struct wishes {
     uint64_t first;
     const char *set; /* NULL: all */
     size_t n_draws;
+    bool is_first_pass;
 };
 
 static struct wishes read_line(int argc, char **argv)
 {
-    static const struct option options[] = {{"sessions", required_argument, NULL, 'n'},
-                                            {"first", required_argument, NULL, 'f'},
-                                            {"set", required_argument, NULL, 's'},
-                                            {"draws", required_argument, NULL, 'd'},
-                                            {NULL, 0, NULL, 0}};
+    static const struct option options[] = {
+        {"sessions", required_argument, NULL, 'n'}, {"first", required_argument, NULL, 'f'},
+        {"set", required_argument, NULL, 's'},      {"draws", required_argument, NULL, 'd'},
+        {"first-pass", no_argument, NULL, 'p'},     {NULL, 0, NULL, 0}};
     struct wishes wishes = {.n_sessions = SESSIONS, .first = 1, .n_draws = DRAWS};
     for (int c = 0; (c = getopt_long(argc, argv, "", options, NULL)) != -1;) {
         switch (c) {
@@ -55,6 +55,9 @@ static struct wishes read_line(int argc, char **argv)
         case 'd':
             wishes.n_draws = strtoul(optarg, NULL, 10);
             break;
+        case 'p':
+            wishes.is_first_pass = true;
+            break;
         default:
             exit(2);
         }
@@ -69,7 +72,8 @@ static enum sh_status run_evening(const char *set,
                                   struct truth_kit *kit,
                                   struct score *score)
 {
-    struct evening_config config = {.simulation = sh_simulation_config_default()};
+    struct evening_config config = {.simulation = sh_simulation_config_default(),
+                                    .is_first_pass = wishes->is_first_pass};
     struct evening evening;
     struct sh_error err = {0};
     config.simulation.set = set;

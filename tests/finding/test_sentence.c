@@ -79,7 +79,7 @@ static void test_clicker_and_hold(void **state)
     record.shot.strip = SH_STRIP_NO_BLOW;
     check(&record, (struct sh_finding){.code = SH_CODE_EARLY_LOOSE},
           "The string left before the clicker fell: a blow like this archer's would have been "
-          "seen in 995 of 1000 shots.");
+          "noticed in 995 of 1000 shots.");
     check(&record,
           (struct sh_finding){.code = SH_CODE_COLLAPSE, .value = sh_quantity_known(1.5, 0.1)},
           "Between click and release the force fell by 1.50 N (1.30 to 1.70): draw length was "

@@ -138,6 +138,25 @@ static void test_contrast_and_lag(void **state)
     assert_true(find(&f).probability > early);
 }
 
+/* Where others are heard too, a strong blow is one's own where reactions lie, not long before.
+ */
+static void test_blows_of_others(void **state)
+{
+    static struct fixture f;
+    static const double lag_s[] = {0.15, 1.5};
+    for (size_t k = 0; k < 2; k++) {
+        fill(&f, 4, RATE_HZ);
+        add_blow(&f, 3.0 - lag_s[k], 15.0);
+        assert_true(find(&f).probability > 0.99);
+        f.config.foreign_per_s = 0.05;
+        const double probability = find(&f).probability;
+        assert_true(k == 0 ? probability > 0.9 && probability < 0.999 : probability < 0.1);
+    }
+    assert_near(sh_blow_get_foreign(0.05, 0.1), 0.05 * 0.4, 1e-12, 0.0);
+    assert_near(sh_blow_get_foreign(0.05, 0.5), 0.05 * 0.4 * exp(2.0), 1e-12, 0.0);
+    assert_near(sh_blow_get_foreign(0.0, 0.5), 0.0, 0.0, 0.0);
+}
+
 /* Nothing at or after the end of the span counts, nor what lies before it. */
 static void test_outside_the_span(void **state)
 {
@@ -191,7 +210,7 @@ int main(void)
         cmocka_unit_test(test_strong_blows),        cmocka_unit_test(test_noise_alone),
         cmocka_unit_test(test_faint_blows),         cmocka_unit_test(test_contrast_and_lag),
         cmocka_unit_test(test_outside_the_span),    cmocka_unit_test(test_delay_and_prior),
-        cmocka_unit_test(test_what_cannot_be_seen),
+        cmocka_unit_test(test_what_cannot_be_seen), cmocka_unit_test(test_blows_of_others),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -259,12 +259,83 @@ static void test_left_alone(void **state)
     sh_click_template_close(&learnt);
 }
 
+/* The same as heard: in one channel, another's clicker beside it in every second shot. */
+static void hear(struct fixture *f, uint64_t seed, double time_s, double amplitude)
+{
+    struct sh_random random;
+    fill(f, seed);
+    f->described.n_channels = 1;
+    f->described.channel[0].role = SH_ROLE_SOUND;
+    sh_random_init(&random, 1000 + seed);
+    for (size_t i = 0; i < N; i++) {
+        const double after_s = f->time_s[i] - time_s;
+        const double other_s = f->time_s[i] - 0.8 - 1.2 * (double)(seed % 5) / 5.0;
+        f->value[0][i] = 0.3 * sh_random_get_normal(&random);
+        f->value[0][i] += after_s > 0.0 ? amplitude * exp(-after_s / 0.01) *
+                                              sin(2.0 * SH_PI * 400.0 * after_s)
+                                        : 0.0;
+        f->value[0][i] += seed % 2 == 0 && other_s > 0.0
+                              ? 9.0 * exp(-other_s / 0.01) * sin(2.0 * SH_PI * 580.0 * other_s)
+                              : 0.0;
+    }
+    first_pass(f);
+}
+
+/* Learns from n shots that are heard, of which every so-many-th has a click of one's own. */
+static struct sh_click_template *learn_sound(struct fixture *f, unsigned n, unsigned every)
+{
+    struct sh_click_template *learnt = NULL;
+    assert_int_equal(sh_click_template_open(&learnt, NULL), SH_OK);
+    for (unsigned k = 0; k < n; k++) {
+        hear(f, k, click_time_s(k), k % every == 0 ? 12.0 : 0.0);
+        sh_click_template_learn(learnt, &f->view, &f->shot, f->work);
+    }
+    sh_click_template_finish(learnt);
+    return learnt;
+}
+
+/* From the sound alone: a late answer is known by the look of the click, another's click is
+ * not taken for one's own, and where only another's is heard the strip stood. */
+static void test_sound(void **state)
+{
+    static struct fixture f;
+    struct sh_click_template *learnt = learn_sound(&f, 12, 1);
+    /* beside another's of about that strength a click is not sure enough to be learnt from */
+    assert_int_equal(sh_click_template_get_count(learnt), 6);
+    for (uint64_t seed = 300; seed < 320; seed++) {
+        hear(&f, seed, RELEASE_S - 0.55, 12.0);
+        sh_click_template_refine(learnt, &f.view, 0.9, f.work, &f.shot);
+        assert_int_equal(f.shot.strip, SH_STRIP_FELL);
+        assert_int_equal(f.shot.clicker_sensor, SH_CLICKER_SOUND);
+        assert_near(f.shot.event_s[SH_EVENT_CLICKER].value, RELEASE_S - 0.55, 0.001, 0.0);
+        hear(&f, seed, RELEASE_S, 0.0);
+        sh_click_template_refine(learnt, &f.view, 0.9, f.work, &f.shot);
+        assert_false(sh_quantity_is_known(&f.shot.event_s[SH_EVENT_CLICKER]));
+        assert_int_equal(f.shot.strip, SH_STRIP_NO_BLOW);
+    }
+    sh_click_template_close(&learnt);
+}
+
+/* What fewer than half of the shots have is not known to be one's own. */
+static void test_sound_that_is_not_usual(void **state)
+{
+    static struct fixture f;
+    struct sh_click_template *learnt = learn_sound(&f, 15, 3);
+    assert_int_equal(sh_click_template_get_count(learnt), 0);
+    sh_click_template_close(&learnt);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_times_get_sharper),  cmocka_unit_test(test_no_blow),
-        cmocka_unit_test(test_near_the_release),   cmocka_unit_test(test_too_few_or_unlike),
-        cmocka_unit_test(test_bounds_of_learning), cmocka_unit_test(test_left_alone),
+        cmocka_unit_test(test_times_get_sharper),
+        cmocka_unit_test(test_no_blow),
+        cmocka_unit_test(test_near_the_release),
+        cmocka_unit_test(test_too_few_or_unlike),
+        cmocka_unit_test(test_bounds_of_learning),
+        cmocka_unit_test(test_left_alone),
+        cmocka_unit_test(test_sound),
+        cmocka_unit_test(test_sound_that_is_not_usual),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
