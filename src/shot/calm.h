@@ -27,9 +27,14 @@ struct sh_calm_span {
  * The last excursion of any force or acceleration channel beyond SH_CALM_RATIO of its own peak
  * (and beyond SH_CALM_NOISE of its noise) in from_s .. until_s; of a force relative to its rest
  * level (channels whose level is unknown are left out), of an acceleration relative to its
- * moving mean. from_s itself where there is none. Its uncertainty: sampling step, clock and
- * delay. SH_WHY_NO_CHANNEL: no force or acceleration. work: [n_work], n_work above the frames
- * of the longest stream (one too long is left out), lent. Cost: O(samples).
+ * moving mean. from_s itself where there is none. It ends half a step behind its last sample,
+ * of a sensor under 400 Hz, which may average, a quarter.
+ * Its 95 % interval: sampling step, clock and delay; the excursions beyond 1.96 noises (and as
+ * many uncertainties of the rest level) more and less, not under half of the limit. Where a
+ * sample of the stream was clipped the peak was higher and the excursion may have ended at any
+ * time since from_s; where the noise is the limit it may last until until_s. SH_WHY_NO_CHANNEL:
+ * no force or acceleration. work: [n_work], n_work above the frames of the longest stream (one
+ * too long is left out), lent. Cost: O(samples).
  */
 struct sh_quantity sh_calm_find(const struct sh_shot_view *view,
                                 const struct sh_calm_span *span,

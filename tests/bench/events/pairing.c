@@ -3,6 +3,8 @@
 
 #include <math.h>
 
+#include "bench/events/ending.h"
+
 #define NEAR_S     0.5
 #define END_S      2.0  /* after a draw its end is within this */
 #define DRAW_N     20.0 /* the definition of a draw */
@@ -15,8 +17,8 @@ enum worth { WORTH_NONE, WORTH_DOUBT, WORTH_DRAW };
 
 const char *pairing_get_name(size_t event)
 {
-    static const char *const names[PAIRING_EVENTS] = {"draw start", "full draw", "clicker",
-                                                      "release",    "let-down",  "hold time"};
+    static const char *const names[PAIRING_EVENTS] = {
+        "draw start", "full draw", "clicker", "release", "let-down", "hold time", "end"};
     return names[event];
 }
 
@@ -119,25 +121,36 @@ static double get_clicker_s(const struct practice *practice, const struct sh_tru
                                                         : truth->clicker_sound_s;
 }
 
+/* When the bow truly is quiet after a draw. */
+static double get_end_s(const struct practice *practice, size_t draw)
+{
+    const struct sh_truth *truth = &practice->plan->truth[draw];
+    const double next_s = draw + 1 < practice->plan->n_draws ? truth[1].draw_start_s : (double)INFINITY;
+    double end_s = 0.0;
+    return ending_find(practice, draw, get_truth_s(truth), next_s, &end_s) ? end_s
+                                                                           : (double)NAN;
+}
+
 static void pair_draw(const struct practice *practice,
-                      const struct sh_truth *truth,
+                      size_t draw,
                       const struct sh_shot_record *record,
                       struct pairing_draw *out)
 {
+    const struct sh_truth *truth = &practice->plan->truth[draw];
     const struct sh_quantity *found = record->shot.event_s;
     const bool is_shot = truth->kind == SH_TRUTH_SHOT;
-    const double truth_s[PAIRING_EVENTS - 1] = {truth->draw_start_s, truth->full_draw_s,
-                                                get_clicker_s(practice, truth),
-                                                truth->release_s, truth->let_down_s};
-    const bool is_true[PAIRING_EVENTS - 1] = {true, true, truth->has_clicker, is_shot,
-                                              !is_shot};
+    const double truth_s[PAIRING_HOLD] = {truth->draw_start_s, truth->full_draw_s,
+                                          get_clicker_s(practice, truth), truth->release_s,
+                                          truth->let_down_s};
+    const bool is_true[PAIRING_HOLD] = {true, true, truth->has_clicker, is_shot, !is_shot};
     out->is_kind_right = record->shot.kind == (is_shot ? SH_SHOT_SHOT : SH_SHOT_LET_DOWN);
     out->is_cut = found[SH_EVENT_RELEASE].why == SH_WHY_GAP;
-    for (size_t e = 0; e + 1 < PAIRING_EVENTS; e++) {
+    for (size_t e = 0; e < PAIRING_HOLD; e++) {
         out->event[e] = pair(is_true[e], truth_s[e], &found[e]);
     }
     out->event[PAIRING_HOLD] = pair(is_shot, truth->hold_time_s,
                                     sh_catalog_get(&record->measures, SH_MEASURE_HOLD_TIME, 0));
+    out->event[PAIRING_END] = pair(true, get_end_s(practice, draw), &found[SH_EVENT_END]);
 }
 
 /* The shot nearest a draw, of those not yet taken; n_shots where none is near. */
@@ -183,7 +196,7 @@ void pairing_make(const struct practice *practice,
         draw->is_missed = k == analysis->n_shots;
         draw->event[2].is_true = truth->has_clicker;
         if (!draw->is_missed) {
-            pair_draw(practice, truth, &analysis->shots[k], draw);
+            pair_draw(practice, i, &analysis->shots[k], draw);
             const bool is_seen = draw->event[2].is_found;
             out->n_clicker_seen += is_seen ? 1 : 0;
             out->n_clicker_false += is_seen && !truth->has_clicker ? 1 : 0;

@@ -7,8 +7,9 @@
 
 /* What was found of one session, held against the truth. */
 
-#define PAIRING_EVENTS 6u /* draw start, full draw, clicker, release, let-down, hold time */
+#define PAIRING_EVENTS 7u /* draw start, full draw, clicker, release, let-down, hold, end */
 #define PAIRING_HOLD   5u
+#define PAIRING_END    6u
 
 struct pairing_event {
     bool is_true;   /* it happened */
