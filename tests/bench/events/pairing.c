@@ -125,7 +125,8 @@ static double get_clicker_s(const struct practice *practice, const struct sh_tru
 static double get_end_s(const struct practice *practice, size_t draw)
 {
     const struct sh_truth *truth = &practice->plan->truth[draw];
-    const double next_s = draw + 1 < practice->plan->n_draws ? truth[1].draw_start_s : (double)INFINITY;
+    const double next_s =
+        draw + 1 < practice->plan->n_draws ? truth[1].draw_start_s : (double)INFINITY;
     double end_s = 0.0;
     return ending_find(practice, draw, get_truth_s(truth), next_s, &end_s) ? end_s
                                                                            : (double)NAN;
