@@ -8,7 +8,7 @@
 #define SCORE_MAX 10.0
 #define PAIN_MAX  10.0
 #define BEHIND_S  0.05  /* a mark about an arrow stands so long behind its release */
-#define MARKS_MAX 4000u /* of a recording, from here: each rewrites its list on the disk */
+#define MARKS_MAX 2000u /* of a recording, from here: each rewrites its list on the disk */
 #define LEAST_S   2.0   /* a recording lasts, before it is ended from here */
 
 /* One command being done. */
@@ -75,7 +75,7 @@ static enum sh_status put_mark(const struct wish *wish, struct sh_mark *mark)
     bool is_wrong = false;
     const struct sh_shot *shot = find_shot(wish, &is_wrong);
     if (wish->page->n_marks >= MARKS_MAX) {
-        return refuse(wish, "this recording has 4000 entries", "end it with finish");
+        return refuse(wish, "this recording has 2000 entries", "end it with finish");
     }
     if (is_wrong) {
         return refuse(wish, "there is no such shot in this recording", NULL);

@@ -368,13 +368,11 @@ static struct sh_shelf_wave *hold_wave(const struct request *request, struct sh_
     for (int i = 0; i < TRIES && status == SH_OK && book->wave == NULL; i++) {
         status = load_wave(request, book, err);
     }
-    if (status == SH_OK && book->wave == NULL) {
-        status =
-            sh_error_set(err, SH_ERR_BUSY, book->name, "ask again", "too many ask at once");
-    }
-    if (status == SH_OK) {
-        wave = book->wave;
+    wave = status == SH_OK ? book->wave : NULL;
+    if (wave != NULL) {
         wave->n_holders++;
+    } else if (status == SH_OK) {
+        (void)sh_error_set(err, SH_ERR_BUSY, book->name, "ask again", "too many ask at once");
     }
     (void)pthread_mutex_unlock(&request->shelf->lock);
     return wave;

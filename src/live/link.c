@@ -223,6 +223,8 @@ void sh_link_begin(struct mg_connection *connection, void *context)
     sh_socket_end(socket);
 }
 
+/* The library's kind of callback. */
+/* NOLINTBEGIN(readability-non-const-parameter) */
 int sh_link_take(
     struct mg_connection *connection, int bits, char *bytes, size_t n_bytes, void *context)
 {
@@ -233,6 +235,7 @@ int sh_link_take(
     (void)context;
     return 0;
 }
+/* NOLINTEND(readability-non-const-parameter) */
 
 void sh_link_end(const struct mg_connection *connection, void *context)
 {

@@ -107,8 +107,12 @@ class Closed(Exception):
 class Viewer:
     """A WebSocket; status is 101 where it opened."""
 
-    def __init__(self, port, since=None, origin=None, cookie=None):
-        self.socket = socket.create_connection(("127.0.0.1", port), timeout=PATIENCE_S)
+    def __init__(self, port, since=None, origin=None, cookie=None, room_bytes=None):
+        self.socket = socket.socket()
+        self.socket.settimeout(PATIENCE_S)
+        if room_bytes is not None:  # for what is not read yet
+            self.socket.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, room_bytes)
+        self.socket.connect(("127.0.0.1", port))
         key = base64.b64encode(os.urandom(16)).decode()
         path = "/ws" if since is None else f"/ws?since={since}"
         more = f"Cookie: {cookie}\r\n" if cookie else ""
