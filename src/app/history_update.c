@@ -61,7 +61,9 @@ static struct sh_index_recording
 describe(const char *folder, const struct sh_session *session, int64_t stamp_ns)
 {
     struct sh_index_recording recording = {.stamp_ns = stamp_ns,
-                                           .utc_offset_min = session->utc_offset_min};
+                                           .utc_offset_min = session->utc_offset_min,
+                                           .tags = session->tags,
+                                           .n_tags = session->n_tags};
     (void)snprintf(recording.folder, sizeof recording.folder, "%s", folder);
     (void)snprintf(recording.program, sizeof recording.program, "%s", SH_ANALYSIS_JSON_PROGRAM);
     (void)snprintf(recording.started, sizeof recording.started, "%s", session->started);

@@ -9,7 +9,7 @@
 #include "history/index_schema.h"
 
 #define PATIENCE_MS 5000
-#define PAGE_BYTES  "16384" /* a dozen shots: smaller pages are half empty */
+#define PAGE_BYTES  "65536" /* some fifty shots: smaller pages leave more of them empty */
 #define TELL_TODO   "delete the file: it is made again from the recordings"
 
 static enum sh_status get_status(int code)
@@ -121,6 +121,7 @@ static enum sh_status make_tables(const struct sh_index *index, struct sh_error 
     sh_text_init(&sql, 0);
     sh_text_puts(&sql, "BEGIN IMMEDIATE;\n"
                        "DROP TABLE IF EXISTS finding;\n"
+                       "DROP TABLE IF EXISTS tag;\n"
                        "DROP TABLE IF EXISTS shot;\n"
                        "DROP TABLE IF EXISTS recording;\n");
     sh_index_schema_format(&sql);
@@ -193,6 +194,7 @@ void sh_index_close(struct sh_index **index)
     (void)sqlite3_finalize((*index)->put_recording);
     (void)sqlite3_finalize((*index)->put_shot);
     (void)sqlite3_finalize((*index)->put_finding);
+    (void)sqlite3_finalize((*index)->put_tag);
     (void)sqlite3_close((*index)->database);
     free(*index);
     *index = NULL;
@@ -239,5 +241,6 @@ enum sh_status sh_index_scrub(struct sh_index *index, struct sh_error *err)
 enum sh_status sh_index_clear(struct sh_index *index, struct sh_error *err)
 {
     return sh_index_inside_run(
-        index, "DELETE FROM finding; DELETE FROM shot; DELETE FROM recording;", err);
+        index, "DELETE FROM finding; DELETE FROM shot; DELETE FROM tag; DELETE FROM recording;",
+        err);
 }

@@ -9,6 +9,7 @@
 #include "base/digest.h"
 #include "base/status.h"
 #include "finding/analysis.h"
+#include "recording/session.h"
 #include "series/arrow.h"
 
 /*
@@ -20,7 +21,7 @@
  */
 struct sh_index;
 
-#define SH_INDEX_VERSION    1 /* of the tables: an index of another is emptied when opened */
+#define SH_INDEX_VERSION    2 /* of the tables: an index of another is emptied when opened */
 #define SH_INDEX_PATH_BYTES 4096u
 
 /* A recording as the index knows it. */
@@ -35,6 +36,8 @@ struct sh_index_recording {
     char athlete[SH_SESSION_NAME_BYTES];
     char bow[SH_SESSION_NAME_BYTES];
     char channels[SH_SESSION_FILE_BYTES]; /* "string_force bow_acceleration": the sensors */
+    const struct sh_tag *tags;            /* borrowed where it is put; none where it is found */
+    size_t n_tags;
 };
 
 /*

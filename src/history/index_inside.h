@@ -15,6 +15,7 @@ struct sh_index {
     sqlite3_stmt *put_recording; /* NULL until first used; so are all */
     sqlite3_stmt *put_shot;
     sqlite3_stmt *put_finding;
+    sqlite3_stmt *put_tag;
 };
 
 /* The last failure of SQLite as a status, with a line in err. */

@@ -13,6 +13,9 @@ static const char put_finding_sql[] =
     "INSERT INTO finding (content, n, place, code, value, value_u, threshold) "
     "VALUES (?, ?, ?, ?, ?, ?, ?)";
 
+static const char put_tag_sql[] =
+    "INSERT OR REPLACE INTO tag (content, name, value) VALUES (?, ?, ?)";
+
 /* A row that is being filled: the next parameter comes behind place. */
 struct row {
     sqlite3_stmt *statement;
@@ -65,6 +68,9 @@ static enum sh_status prepare_all(struct sh_index *index, struct sh_error *err)
     sh_text_close(&insert);
     if (status == SH_OK) {
         status = prepare_once(index, put_recording_sql, &index->put_recording, err);
+    }
+    if (status == SH_OK) {
+        status = prepare_once(index, put_tag_sql, &index->put_tag, err);
     }
     return status == SH_OK ? prepare_once(index, put_finding_sql, &index->put_finding, err)
                            : status;
@@ -132,16 +138,6 @@ static void format_quality(const struct sh_shot_record *record, struct sh_text *
     }
 }
 
-static void put_clicker(struct row *row, const struct sh_shot *shot)
-{
-    if (shot->clicker_sensor == SH_CLICKER_NONE) {
-        row->place += 2;
-        return;
-    }
-    put_text(row, sh_shot_clicker_sensor_name(shot->clicker_sensor));
-    put_number(row, true, shot->clicker_probability);
-}
-
 static enum sh_status put_shot(struct sh_index *index,
                                const char *content,
                                const struct sh_shot_record *record,
@@ -159,7 +155,6 @@ static enum sh_status put_shot(struct sh_index *index,
     put_integer(&row, (int64_t)arrow->number);
     put_integer(&row, arrow->is_clocked ? 1 : 0);
     put_number(&row, arrow->has_score, arrow->score);
-    put_clicker(&row, &record->shot);
     put_text(&row, quality.data != NULL ? quality.data : "");
     for (size_t i = 0; i < SH_EVENT_COUNT; i++) {
         put_quantity(&row, &record->shot.event_s[i], false);
@@ -194,6 +189,21 @@ static enum sh_status put_findings(struct sh_index *index,
     return status;
 }
 
+static enum sh_status put_tags(struct sh_index *index,
+                               const struct sh_index_recording *recording,
+                               struct sh_error *err)
+{
+    enum sh_status status = SH_OK;
+    for (size_t i = 0; i < recording->n_tags && status == SH_OK; i++) {
+        struct row row = {index->put_tag, 0};
+        put_content(&row, recording->content);
+        put_text(&row, recording->tags[i].key);
+        put_text(&row, recording->tags[i].value);
+        status = sh_index_inside_step(index, row.statement, err);
+    }
+    return status;
+}
+
 static enum sh_status put_all(struct sh_index *index,
                               const struct sh_index_recording *recording,
                               const struct sh_analysis *analysis,
@@ -205,6 +215,9 @@ static enum sh_status put_all(struct sh_index *index,
                  recording->content, recording->folder, err);
     if (status == SH_OK) {
         status = put_head(index, recording, analysis, err);
+    }
+    if (status == SH_OK) {
+        status = put_tags(index, recording, err);
     }
     for (size_t i = 0; i < analysis->n_shots && status == SH_OK; i++) {
         status = put_shot(index, recording->content, &analysis->shots[i], &arrows[i], err);

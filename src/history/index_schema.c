@@ -69,6 +69,12 @@ void sh_index_schema_format(struct sh_text *sql)
                       "  n_shots INTEGER NOT NULL\n"
                       ");\n"
                       "CREATE INDEX recording_of ON recording (athlete, started);\n"
+                      "CREATE TABLE tag (\n"
+                      "  content INTEGER NOT NULL REFERENCES recording ON DELETE CASCADE,\n"
+                      "  name TEXT NOT NULL,\n"
+                      "  value TEXT NOT NULL,\n"
+                      "  UNIQUE (content, name)\n"
+                      ");\n"
                       "CREATE TABLE shot (\n"
                       "  content INTEGER NOT NULL REFERENCES recording ON DELETE CASCADE,\n"
                       "  n INTEGER NOT NULL,\n"
@@ -77,8 +83,6 @@ void sh_index_schema_format(struct sh_text *sql)
                       "  arrow_number INTEGER NOT NULL,\n"
                       "  clocked INTEGER NOT NULL,\n"
                       "  score REAL,\n"
-                      "  clicker_sensor TEXT,\n"
-                      "  clicker_probability REAL,\n"
                       "  quality TEXT NOT NULL");
     write_event_columns(&writer);
     write_measure_columns(&writer);
@@ -100,7 +104,7 @@ void sh_index_schema_format_insert(struct sh_text *sql)
     const struct column_writer writer = {sql, "", ", "};
     sh_text_puts(sql, "INSERT INTO shot (content, n, kind, end_number, arrow_number, "
                       "clocked, score, "
-                      "clicker_sensor, clicker_probability, quality");
+                      "quality");
     write_event_columns(&writer);
     write_measure_columns(&writer);
     sh_text_puts(sql, ") VALUES (?");

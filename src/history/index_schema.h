@@ -12,7 +12,7 @@
  */
 
 /* Columns of a shot's row that come before those of events and measures. */
-#define SH_INDEX_SCHEMA_HEAD_COLUMNS 10
+#define SH_INDEX_SCHEMA_HEAD_COLUMNS 8
 
 /* Writes the statements that make all tables. */
 void sh_index_schema_format(struct sh_text *sql);

@@ -2,6 +2,7 @@
 #include "history/index.h"
 
 #include <signal.h>
+#include <sqlite3.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -113,6 +114,47 @@ static void test_put_again_replaces(void **state)
     put(place->index, "00000000000000bb", "/range/elsewhere");
     assert_false(is_there(place->index, "00000000000000aa"));
     assert_true(is_there(place->index, "00000000000000bb"));
+}
+
+/* The tags in the file, "name=value " each, by name. */
+static void check_tags(const char *path, const char *expected)
+{
+    sqlite3 *database = NULL;
+    sqlite3_stmt *statement = NULL;
+    char got[256] = "";
+    assert_int_equal(sqlite3_open(path, &database), SQLITE_OK);
+    assert_int_equal(sqlite3_prepare_v2(database, "SELECT name, value FROM tag ORDER BY name",
+                                        -1, &statement, NULL),
+                     SQLITE_OK);
+    while (sqlite3_step(statement) == SQLITE_ROW) {
+        (void)snprintf(got + strlen(got), sizeof got - strlen(got), "%s=%s ",
+                       (const char *)sqlite3_column_text(statement, 0),
+                       (const char *)sqlite3_column_text(statement, 1));
+    }
+    (void)sqlite3_finalize(statement);
+    (void)sqlite3_close(database);
+    assert_string_equal(got, expected);
+}
+
+/* Tags come and go with their recording; put again, those that are gone from it are gone. */
+static void test_tags(void **state)
+{
+    struct place *place = *state;
+    const struct sh_tag tags[] = {{"tab", "thick leather"}, {"string", "waxed"}};
+    const struct sh_arrow arrows[SHOTS] = {{.end = 1, .number = 1}, {.end = 1}, {.end = 1}};
+    struct sh_index_recording recording = make_recording("00000000000000aa", "/a");
+    struct sh_analysis analysis;
+    made_analysis(&analysis);
+    recording.tags = tags;
+    recording.n_tags = 2;
+    assert_int_equal(sh_index_put(place->index, &recording, &analysis, arrows, NULL), SH_OK);
+    check_tags(place->path, "string=waxed tab=thick leather ");
+    recording.n_tags = 1;
+    assert_int_equal(sh_index_put(place->index, &recording, &analysis, arrows, NULL), SH_OK);
+    check_tags(place->path, "tab=thick leather ");
+    assert_int_equal(sh_index_remove(place->index, "00000000000000aa", NULL), SH_OK);
+    check_tags(place->path, "");
+    sh_analysis_close(&analysis);
 }
 
 static void test_move_and_remove(void **state)
@@ -261,6 +303,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(test_what_is_put_is_found, open_place, close_place),
         cmocka_unit_test_setup_teardown(test_put_again_replaces, open_place, close_place),
+        cmocka_unit_test_setup_teardown(test_tags, open_place, close_place),
         cmocka_unit_test_setup_teardown(test_move_and_remove, open_place, close_place),
         cmocka_unit_test_setup_teardown(test_nothing_is_left_of_who_was_removed, open_place,
                                         close_place),
