@@ -52,7 +52,7 @@ static void test_every_set_has_its_streams(void **state)
         assert_int_equal(simulation.session->n_streams, simulation.n_sources);
         sh_simulation_close(&simulation);
     }
-    assert_int_equal(n_sets, 11);
+    assert_int_equal(n_sets, 12);
 }
 
 static void test_what_is_asked_for_is_there(void **state)

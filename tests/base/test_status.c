@@ -70,7 +70,11 @@ static void test_os_numbers(void **state)
         assert_int_equal(sh_error_set_os(&err, cases[i].os_number, "f", NULL, "cannot open"),
                          cases[i].status);
         assert_int_equal(err.os_number, cases[i].os_number);
-        assert_non_null(strstr(err.what, strerror(cases[i].os_number)));
+        if (cases[i].status == SH_ERR_MEMORY) {
+            assert_string_equal(err.what, "out of memory"); /* and nothing else */
+        } else {
+            assert_non_null(strstr(err.what, strerror(cases[i].os_number)));
+        }
     }
 }
 
