@@ -11,9 +11,9 @@
 #include "app/shelf_inside.h"
 #include "app/wide_stack.h"
 #include "recording/session_json.h"
+#include "series/rating.h"
 
 #define SCORE_MAX  10.0
-#define RATING_MAX 10.0
 #define TIME_MAX_S 1e7
 #define BEHIND_S   0.05 /* a mark about an arrow stands so long behind its release */
 #define END_S      0.1  /* the mark of an end a little later */
@@ -182,14 +182,15 @@ static enum sh_status read_pain(struct edit *edit, struct sh_error *err)
     edit->mark.kind = SH_MARK_PAIN;
     edit->mark.shot.is_given = false;
     edit->mark.rating.is_given = find_number(json_object_get(edit->object, "rating"), 0.0,
-                                             RATING_MAX, &edit->mark.rating.value);
+                                             SH_RATING_MAX, &edit->mark.rating.value);
     bool fits = copy_text(edit->object, "when", edit->mark.when, sizeof edit->mark.when);
-    bool is_before = strcmp(edit->mark.when, "before") == 0;
-    bool is_after = strcmp(edit->mark.when, "after") == 0;
-    edit->mark.t_s = is_before ? 0.0 : edit->duration_s;
-    return fits && (is_before || is_after) && edit->mark.rating.is_given
+    enum sh_rating_when when = SH_RATING_AFTER;
+    bool is_when = fits && sh_rating_when_find(edit->mark.when, &when);
+    edit->mark.t_s = when == SH_RATING_BEFORE ? 0.0 : edit->duration_s;
+    return is_when && edit->mark.rating.is_given
                ? SH_OK
-               : refuse(err, "no rating of pain", "give when (before, after) and 0 to 10");
+               : refuse(err, "no rating of pain",
+                        "give when (before, during, after) and 0 to 10");
 }
 
 static enum sh_status read_event(struct edit *edit, struct sh_error *err)

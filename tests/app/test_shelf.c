@@ -256,6 +256,7 @@ static void test_scores_notes_tags(void **state)
     assert_int_equal(edit(place, "{\"do\":\"tag\",\"key\":\"day\",\"value\":\"hot\"}"), SH_OK);
     assert_int_equal(edit(place, "{\"do\":\"tag\",\"key\":\"day\",\"value\":\"\"}"), SH_OK);
     assert_int_equal(edit(place, "{\"do\":\"pain\",\"when\":\"after\",\"rating\":1}"), SH_OK);
+    assert_int_equal(edit(place, "{\"do\":\"pain\",\"when\":\"during\",\"rating\":2}"), SH_OK);
     assert_int_equal(edit(place, "{\"do\":\"end\",\"scores\":[9,9,8]}"), SH_OK);
     assert_true(sh_analysis_store_is_fresh(place->folder));
     json_t *shots = ask(place, "/api/recordings/1/shots", "", 200);
