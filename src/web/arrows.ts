@@ -4,7 +4,8 @@ import { read } from "./api";
 import type { Align, Shot, Trace } from "./api";
 import type { App, Screen } from "./app";
 import { CloseUp } from "./close_up";
-import { button, choice, el, fixed } from "./dom";
+import { button, choice, el, fixed, say } from "./dom";
+import { recordingEntries } from "./entry";
 import { overlayPlot } from "./overlay";
 import { colour } from "./plot";
 import { words } from "./words.en";
@@ -69,6 +70,7 @@ export function arrowsScreen(app: App): Screen {
     const overlay = el("section", { class: "card wide", hidden: true });
     const recordings = el("div");
     const provisional = el("p", { class: "small" }, w.provisional);
+    const tags = el("p", { class: "tags" });
     const overview = el("div", {});
     const detail = el("div", { hidden: true });
     const closeUp = new CloseUp(app, () => openArrow(null));
@@ -146,13 +148,18 @@ export function arrowsScreen(app: App): Screen {
             }));
     });
     store.on(["shots"], () => {
+        const select = recordings.querySelector("select");
+        if (select !== null && store.shown !== null) { select.value = String(store.shown); }
+        say(tags, Object.entries(store.list?.tags ?? {}).map(([key, value]) => `${key}: ${value}`).join(" · "));
+        tags.hidden = tags.textContent === "";
         render();
         closeUp.refresh();
     });
     window.addEventListener("theme", () => { version = ""; render(); });
     overview.append(el("div", { class: "row" }, recordings,
         choice(w.align, w.aligns, align, (value) => { align = value as Align; version = ""; render(); }),
-        choice(w.sort, w.sorts, sort, (value) => { sort = value; render(); }), lay), provisional, empty, list, overlay);
+        choice(w.sort, w.sorts, sort, (value) => { sort = value; render(); }), lay), tags, provisional, overlay, empty, list,
+        el("section", { class: "card" }, recordingEntries(app)));
     const element = el("section", { class: "screen", "aria-label": words.screens.arrows },
         el("h1", { class: "hidden" }, words.screens.arrows), overview, detail);
     return { element, show: () => { version = ""; render(); } };

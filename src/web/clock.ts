@@ -27,15 +27,23 @@ function valuesView(app: App, chosen: () => string): { element: HTMLElement; fil
 
 export function clockView(app: App): { element: HTMLElement; set: (live: Live | null) => void; greet: () => void } {
     let format = "";
+    let isChosen = false; // the format shown is one that was asked for
     const left = el("p", { class: "clock-left" });
     const phase = el("p", { class: "clock-phase" });
     const formats = el("div");
     const values = valuesView(app, () => format);
     const run = (action: string): void => void app.run({ do: "clock", action });
-    const other = button(c.startOther, () => run("start-other"));
+    /* The clock starts with the format that is seen. */
+    const begin = async (action: string): Promise<void> => {
+        if (!isChosen && (app.store.live?.clock ?? null) === null) {
+            isChosen = await app.run({ do: "clock", action: "format", format });
+        }
+        run(action);
+    };
+    const other = button(c.startOther, () => void begin("start-other"));
     const handOver = button(c.handOver, () => run("hand-over"));
     const element = el("section", { class: "card clock" }, el("h2", {}, c.title), left, phase,
-        el("div", { class: "row" }, button(c.start, () => run("start")), button(c.halt, () => run("halt")),
+        el("div", { class: "row" }, button(c.start, () => void begin("start")), button(c.halt, () => run("halt")),
             button(c.stop, () => run("stop")), other, handOver), formats, values.element);
     const show = (): void => {
         const round = app.store.hello?.rounds.find((r) => r.name === format);
@@ -58,7 +66,7 @@ export function clockView(app: App): { element: HTMLElement; set: (live: Live | 
         formats.replaceChildren(choice(c.format, names.map((n) => [n, n]), format, (name) => {
             format = name;
             show();
-            void app.run({ do: "clock", action: "format", format });
+            void app.run({ do: "clock", action: "format", format }).then((is) => { isChosen = isChosen || is; });
         }));
         show();
     };

@@ -5,7 +5,8 @@ import { read } from "./api";
 import type { Shot, Spectrum, Trace, TraceChannel } from "./api";
 import type { App } from "./app";
 import { button, choice, el } from "./dom";
-import { entryPanel } from "./entry";
+import { arrowEntries, scorePad } from "./entry";
+import type { ScorePad } from "./entry";
 import { EventHandles } from "./handles";
 import { DASHES, Plot, colour } from "./plot";
 import type { Data, Line } from "./plot";
@@ -81,17 +82,27 @@ function lines(channels: TraceChannel[]): { lines: Line[]; bands: [number, numbe
 
 export class CloseUp {
     readonly element = el("article", { class: "close-up" });
+    private readonly top = el("div", { class: "close-up" });
+    private readonly notes = el("div");
+    private readonly pad: ScorePad;
+    private readonly entry: HTMLElement; // stays as it is while the rest is drawn again: somebody may be typing
     private n = 0;
     private view = "click";
     private plots: Plot[] = [];
     private shown = "";
     private turn = 0;
 
-    constructor(private app: App, private back: () => void) {}
+    constructor(private app: App, private back: () => void) {
+        this.pad = scorePad(app, () => this.n === 0 ? null : this.n);
+        this.entry = el("section", { class: "card" }, this.pad.element, this.notes,
+            arrowEntries(app, () => this.n));
+    }
 
     async open(n: number): Promise<void> {
         this.n = n;
         this.shown = "";
+        this.element.replaceChildren(this.top, this.entry);
+        this.pad.update();
         await this.load();
         this.element.querySelector<HTMLElement>("h2")?.focus();
     }
@@ -99,13 +110,17 @@ export class CloseUp {
     close(): void {
         this.n = 0;
         this.drop();
+        this.top.replaceChildren();
         this.element.replaceChildren();
+        for (const form of this.entry.querySelectorAll("form")) { form.reset(); }
     }
 
     /* The list has changed: draws again where this arrow has. */
     refresh(): void {
-        if (this.n !== 0 && JSON.stringify(this.shot()) !== this.shown) { void this.load(); }
+        if (this.n !== 0 && this.state() !== this.shown) { void this.load(); }
     }
+
+    private state(): string { return JSON.stringify([this.shot(), this.app.store.list?.is_final]); }
 
     private shot(): Shot | undefined { return this.app.store.list?.shots.find((s) => s.n === this.n); }
 
@@ -118,7 +133,7 @@ export class CloseUp {
         const shot = this.shot();
         const turn = ++this.turn;
         if (shot === undefined) { return; }
-        this.shown = JSON.stringify(shot);
+        this.shown = this.state();
         const at = `/api/recordings/${this.app.store.shown}/shots/${this.n}`;
         const isClick = this.view === "click" && typeof shot.events.clicker_s === "number";
         const span = isClick ? `align=clicker&from=${CLICK_FROM_S}&to=${CLICK_TO_S}` : "align=release&from=-6&to=1.5";
@@ -132,39 +147,42 @@ export class CloseUp {
     }
 
     private render(shot: Shot, trace: Trace, spectrum: Spectrum): void {
+        const moved = EventHandles.findFocus();
         this.drop();
         const findings = shot.findings.length === 0 ? [el("p", {}, w.noFindings)]
             : [el("ul", { class: "findings" }, ...shot.findings.map((f) => el("li", {}, el("span", { class: "code" }, f.code), ` ${f.text}`)))];
         const title = el("h2", { tabindex: "-1" }, words.arrows.arrow(shot.n));
-        this.element.replaceChildren(
+        this.notes.replaceChildren(...shot.notes.map((note) => el("p", {}, note)));
+        this.top.replaceChildren(
             el("div", { class: "row" }, button(words.arrows.back, this.back), title,
                 choice(w.range, w.ranges, this.view, (value) => { this.view = value; void this.load(); })),
             el("p", { class: "last" }, shot.sentence),
             el("section", { class: "card" }, el("h3", {}, w.findings), ...findings),
-            this.forceCard(shot, trace),
+            this.forceCard(shot, trace, moved),
             this.channelCard(w.acceleration, "m/s²", trace.channels.filter((c) => c.role === "bow_acceleration")),
             this.channelCard(w.fingers, "N", trace.channels.filter((c) => c.role === "finger_force")),
-            ...spectrum.series.map((s) => this.spectrumCard(s)),
-            el("section", { class: "card" }, ...shot.notes.map((note) => el("p", {}, note)), entryPanel(this.app, () => this.n)));
+            ...spectrum.series.map((s) => this.spectrumCard(s)));
         performance.mark("close-up-shown");
     }
 
-    private forceCard(shot: Shot, trace: Trace): HTMLElement {
+    /* `moved`: the event whose mark had the keys. */
+    private forceCard(shot: Shot, trace: Trace, moved: string): HTMLElement {
         const force = trace.channels.filter((c) => c.role === "string_force");
         if (force.length === 0) { return el("div", { hidden: true }); }
-        const handles = new EventHandles(shot, trace, (event, value_s) =>
-            this.app.run({ do: "correct", shot: shot.n, event, value_s }));
+        const isFinal = this.app.store.list?.is_final === true;
+        const handles = new EventHandles(shot, trace, isFinal ? (event, value_s) =>
+            this.app.run({ do: "correct", shot: shot.n, event, value_s }) : null);
         const plot = new Plot({ label: w.force, x: w.seconds, y: "N", height: 340, noLegend: true, ...lines(force),
             yRange: trace.align === "clicker" ? heldRange(force[0], trace.events.release_s ?? CLICK_TO_S) : null,
-            draw: (u) => { paint(u, trace); handles.place(u); }, ready: (u) => handles.attach(u) });
+            draw: (u) => { paint(u, trace); handles.place(u); }, ready: (u) => { handles.attach(u); handles.focus(moved); } });
         plot.element.removeAttribute("role");
         plot.element.removeAttribute("aria-label");
         plot.set(table(force));
         this.plots.push(plot);
         const undo = shot.corrected.map((event) => button(w.undo(w.events[event] ?? event),
             () => void this.app.run({ do: "undo", shot: shot.n, event })));
-        return el("section", { class: "card" }, el("h3", {}, w.force), el("div", { class: "handles-space" }), plot.element,
-            el("p", { class: "small" }, w.drag), el("div", { class: "row" }, ...undo));
+        return el("section", { class: "card" }, el("h3", {}, w.force), handles.space, plot.element,
+            el("p", { class: "small" }, isFinal ? w.drag : w.dragLater), el("div", { class: "row" }, ...undo));
     }
 
     private channelCard(title: string, unit: string, channels: TraceChannel[]): HTMLElement {
@@ -178,7 +196,7 @@ export class CloseUp {
     private spectrumCard(series: Spectrum["series"][number]): HTMLElement {
         const title = series.role === "bow_ring" ? w.ring : w.spectrum;
         const hasBand = series.lo !== null && series.hi !== null;
-        const plot = new Plot({ label: title, x: "Hz", y: series.density_unit.replace("2", "²"), height: 240, noLegend: true, log: true,
+        const plot = new Plot({ label: title, x: "Hz", y: series.density_unit.replaceAll("2", "²"), height: 240, noLegend: true, log: true,
             lines: [{ label: title }, { label: "95 % ↓", dash: [4, 4], width: 1, show: hasBand }, { label: "95 % ↑", dash: [4, 4], width: 1, show: hasBand }],
             bands: hasBand ? [[3, 2]] : [] });
         const above = (values: number[]): (number | null)[] => values.map((v) => v > 0 ? v : null);

@@ -1,21 +1,27 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The events of an arrow as marks that can be dragged, or moved with the arrow keys.
+// The events of an arrow as marks with flags that can be dragged, or moved with the arrow keys.
 import type uPlot from "uplot";
 import type { Shot, Trace } from "./api";
 import { el, fixed } from "./dom";
+import type { Attributes } from "./dom";
 import { words } from "./words.en";
 
+const FLAG_GAP_PX = 6;
 const STEP_S = 0.001;
 const KEYS_REST_MS = 900; // a correction is sent when the keys have been left alone this long
 
-interface Handle { event: string; at: number; mark: HTMLElement }
+interface Handle {
+    event: string; at: number; mark: HTMLElement;
+    from: number | null; timer: number; // of steps by keys not yet sent: where the mark stood before
+}
 
 export class EventHandles {
+    readonly space = el("div", { class: "handles-space" }); // above the plot: the flags stand there
     private handles: Handle[] = [];
     private u: uPlot | null = null;
-    private timer = 0;
 
-    constructor(shot: Shot, private trace: Trace, private correct: (event: string, value_s: number) => Promise<boolean>) {
+    /* Without `correct` the marks only show. */
+    constructor(shot: Shot, private trace: Trace, private correct: ((event: string, value_s: number) => Promise<boolean>) | null) {
         for (const [event, name] of Object.entries(words.close.events)) {
             const at = trace.events[event];
             if (at != null) { this.handles.push(this.make(event, name, at, shot.corrected.includes(event))); }
@@ -29,22 +35,46 @@ export class EventHandles {
     }
 
     place(u: uPlot): void {
-        this.handles.forEach((handle, i) => {
+        const width = u.over.clientWidth;
+        const ends: number[] = []; // of each row, from the plot upwards: how far flags stand there
+        this.handles.sort((a, b) => a.at - b.at);
+        for (const handle of this.handles) {
             const x = u.valToPos(handle.at, "x");
-            handle.mark.hidden = x < 0 || x > u.over.clientWidth;
+            handle.mark.hidden = x < 0 || x > width;
             handle.mark.style.left = `${x}px`;
-            handle.mark.style.setProperty("--row", String(i % 4));
-            handle.mark.toggleAttribute("data-flip", x > u.over.clientWidth * 0.7);
-            handle.mark.setAttribute("aria-valuenow", handle.at.toFixed(4));
-            handle.mark.setAttribute("aria-valuetext", fixed(handle.at, 3, "s"));
-        });
+            const isFlipped = x > width * 0.55;
+            handle.mark.toggleAttribute("data-flip", isFlipped);
+            if (this.correct !== null) {
+                handle.mark.setAttribute("aria-valuenow", handle.at.toFixed(4));
+                handle.mark.setAttribute("aria-valuetext", fixed(handle.at, 3, "s"));
+            }
+            if (handle.mark.hidden) { continue; }
+            const flag = (handle.mark.firstElementChild as HTMLElement).offsetWidth + FLAG_GAP_PX;
+            const from = isFlipped ? x - flag : x;
+            const free = ends.findIndex((end) => end <= from);
+            const row = free < 0 ? ends.length : free;
+            ends[row] = from + flag;
+            handle.mark.style.setProperty("--row", String(row + 1));
+        }
+        this.space.style.setProperty("--rows", String(ends.length));
+    }
+
+    /* The event whose mark has the keys; "" where none has. */
+    static findFocus(): string {
+        return (document.activeElement as HTMLElement | null)?.dataset.event ?? "";
+    }
+
+    focus(event: string): void {
+        this.handles.find((handle) => handle.event === event)?.mark.focus();
     }
 
     private make(event: string, name: string, at: number, isCorrected: boolean): Handle {
-        const mark = el("div", { class: `event-mark event-${event}`, role: "slider", tabindex: "0", "aria-label": words.close.correct(name),
-            "aria-valuemin": "-60", "aria-valuemax": "60", "aria-valuenow": String(at) },
-        el("span", { class: "event-name" }, isCorrected ? `${name} *` : name));
-        const handle = { event, at, mark };
+        const slides: Attributes = this.correct === null ? {} : { role: "slider", tabindex: "0", "aria-label": words.close.correct(name),
+            "aria-valuemin": "-60", "aria-valuemax": "60", "aria-valuenow": String(at) };
+        const mark = el("div", { class: `event-mark event-${event}`, "data-event": event, ...slides },
+            el("span", { class: "event-name" }, isCorrected ? `${name} *` : name));
+        const handle: Handle = { event, at, mark, from: null, timer: 0 };
+        if (this.correct === null) { return handle; }
         mark.addEventListener("pointerdown", (down) => this.drag(handle, down));
         mark.addEventListener("mousedown", (down) => down.stopPropagation());
         mark.addEventListener("keydown", (key) => this.step(handle, key));
@@ -81,16 +111,20 @@ export class EventHandles {
         const way = key.key === "ArrowLeft" ? -1 : key.key === "ArrowRight" ? 1 : 0;
         if (way === 0 || this.u === null) { return; }
         key.preventDefault();
-        const before = handle.at;
+        const before = handle.from ?? handle.at;
+        handle.from = before;
         handle.at += way * STEP_S * (key.shiftKey ? 10 : 1);
         this.place(this.u);
-        window.clearTimeout(this.timer);
-        this.timer = window.setTimeout(() => void this.send(handle, before), KEYS_REST_MS);
+        window.clearTimeout(handle.timer);
+        handle.timer = window.setTimeout(() => {
+            handle.from = null;
+            void this.send(handle, before);
+        }, KEYS_REST_MS);
     }
 
     private async send(handle: Handle, before: number): Promise<void> {
-        const isDone = await this.correct(handle.event, this.trace.align_s + handle.at);
-        if (!isDone && this.u !== null) {
+        const isDone = await this.correct?.(handle.event, this.trace.align_s + handle.at);
+        if (isDone !== true && this.u !== null) {
             handle.at = before;
             this.place(this.u);
         }

@@ -3,8 +3,8 @@
 import type { Goal, Limit, Live } from "./api";
 import type { App, Screen } from "./app";
 import { clockView } from "./clock";
-import { el, fixed, say } from "./dom";
-import { entryPanel } from "./entry";
+import { button, el, fixed, say } from "./dom";
+import { recordingEntries, scorePad } from "./entry";
 import type { Sound } from "./sound";
 import { wavePlot } from "./wave";
 import { words } from "./words.en";
@@ -89,7 +89,8 @@ export function lineScreen(app: App, sound: Sound): Screen {
     const hold = el("p", { class: "hold-value" }, "–");
     const force = el("p", { class: "force-value" }, "–");
     const phase = el("p", { class: "phase" });
-    const last = el("p", { class: "last" }, w.noArrow);
+    const last = el("p", { class: "last", "aria-live": "polite" }, w.noArrow);
+    const lastShot = (): number | null => store.list?.shots.filter((s) => s.kind === "shot").pop()?.n ?? null;
     const band = bandView();
     const fingers = fingerView();
     const limits = limitList();
@@ -111,7 +112,7 @@ export function lineScreen(app: App, sound: Sound): Screen {
     const tellLast = (): void => {
         const shots = store.list?.shots ?? [];
         const shot = shots[shots.length - 1];
-        say(last, shot === undefined ? w.noArrow : `${words.arrows.arrow(shot.n)}: ${shot.sentence}`);
+        say(last, shot === undefined ? w.noArrow : shot.sentence);
     };
     store.on(["live", "release", "hello"], update);
     store.on(["shots"], tellLast);
@@ -122,10 +123,17 @@ export function lineScreen(app: App, sound: Sound): Screen {
             el("div", { class: "big" }, hold, el("span", { class: "unit" }, "s")), band.element),
         el("section", { class: "card force" }, el("h2", {}, w.force),
             el("div", { class: "big" }, force, el("span", { class: "unit" }, "N"))),
-        clock.element, el("section", { class: "card last-arrow", "aria-live": "polite" }, el("h2", {}, w.last), last),
+        clock.element, el("section", { class: "card last-arrow" }, el("h2", {}, w.last), last, scorePad(app, lastShot).element),
         fingers.element, limits.element,
         el("section", { class: "card wide" }, el("h2", {}, w.wave), wave.element),
-        el("section", { class: "card wide" }, entryPanel(app, null), sound.switches(app)));
+        el("section", { class: "card wide" }, recordingEntries(app),
+            button(words.entry.finish, () => void app.run({ do: "finish" }), { class: "quiet" }), sound.switches(app)));
     update();
-    return { element, show: wave.show, hide: wave.hide };
+    /* Here it is always about the arrows that are being shot. */
+    const show = (): void => {
+        wave.show();
+        const current = store.hello?.current ?? null;
+        if (current !== null && store.shown !== current) { void store.show(current); }
+    };
+    return { element, show, hide: wave.hide };
 }

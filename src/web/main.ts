@@ -18,6 +18,7 @@ import { words } from "./words.en";
 type Name = keyof typeof words.screens;
 
 const NOTICE_MS = 8000;
+const LIVE_ONLY = new Set<Name>(["line", "setup"]); // finished recordings have no sensor
 
 function setTheme(theme: string): void {
     document.documentElement.dataset.theme = theme;
@@ -85,7 +86,7 @@ function navigation(screens: Record<Name, Screen>): { nav: HTMLElement; go: (nam
         history.replaceState(null, "", location.search + "#" + name);
     };
     for (const name of Object.keys(screens) as Name[]) {
-        nav.append(button(words.screens[name], () => go(name), { "data-name": name }));
+        nav.append(button(words.screens[name], () => go(name), { "data-name": name, class: LIVE_ONLY.has(name) ? "live-only" : "" }));
     }
     return { nav, go };
 }
@@ -117,25 +118,30 @@ function build(store: Store): void {
     document.body.replaceChildren(
         el("header", {}, nav, el("div", { class: "tools" }, controlButton(app), themeButton())),
         banner(store), main, notices, el("footer", {}, words.caution));
-    const wanted = location.hash.slice(1);
-    go(wanted in screens ? wanted as Name : "line");
-    if (store.isReview && wanted === "") { go("arrows"); }
+    const wanted = location.hash.slice(1) as Name;
+    const isThere = wanted in screens && !(store.isReview && LIVE_ONLY.has(wanted));
+    go(isThere ? wanted : store.isReview ? "arrows" : "line");
+}
+
+/* Asks who is there, and for the code where it is wanted; null: nobody answers yet. */
+async function greet(): Promise<Hello | null> {
+    for (;;) {
+        try {
+            return await read<Hello>("/api/hello");
+        } catch (error) {
+            if (!(error instanceof ReadError) || error.status !== 401) { return null; }
+        }
+        await askPairing();
+    }
 }
 
 async function start(): Promise<void> {
     document.documentElement.dataset.theme = localStorage.getItem("theme") ?? "sun";
     const store = new Store();
-    try {
-        store.hello = await read<Hello>("/api/hello");
-    } catch (error) {
-        if (error instanceof ReadError && error.status === 401) {
-            await askPairing();
-        }
-    }
-    const wasReview = store.isReview;
+    store.hello = await greet();
+    if (store.isReview) { document.documentElement.dataset.mode = "review"; }
     build(store);
     store.hello = null;
-    if (wasReview) { document.documentElement.dataset.mode = "review"; }
     measureLatency(store);
     store.link.open();
 }

@@ -65,7 +65,7 @@ export function setupScreen(app: App): Screen {
     });
     const head = el("tr", {}, ...[w.channel, w.state, w.raw, w.noise, w.seen, w.range].map((text) => el("th", { scope: "col" }, text)));
     const element = el("section", { class: "screen", "aria-label": words.screens.setup }, el("h1", { class: "hidden" }, words.screens.setup),
-        el("p", { class: "review-only" }, w.reviewOnly), el("div", { class: "caution" }, el("p", {}, w.draw), el("p", {}, w.cable)), port,
+        el("div", { class: "caution" }, el("p", {}, w.draw), el("p", {}, w.cable)), port,
         el("section", { class: "card live-only" }, el("h2", {}, w.channels), waiting,
             el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": w.channels },
                 el("table", {}, el("thead", {}, head), rows)), el("p", {}, w.zeroHint), zero));

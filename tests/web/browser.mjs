@@ -6,8 +6,11 @@ import { join } from "node:path";
 
 const CHROMIUM = process.env.STRINGHAND_CHROMIUM ?? "/usr/bin/chromium";
 
+const PATIENCE_MS = 15000;
+
 export const SIZES = [[390, 844], [820, 1180], [1440, 900]];
 export const SCREENS = ["line", "arrows", "session", "people", "setup"];
+export const REVIEW_SCREENS = ["arrows", "session", "people"];
 
 export async function openBrowser(build) {
     if (!existsSync(CHROMIUM)) {
@@ -20,9 +23,11 @@ export async function openBrowser(build) {
 }
 
 /* A page of a given size that fails the test where the page throws or the policy refuses something. */
-export async function openPage(browser, address, [width, height] = SIZES[2], theme = "sun") {
-    const context = await browser.newContext({ viewport: { width, height }, reducedMotion: "reduce", bypassCSP: false });
+export async function openPage(browser, address, [width, height] = SIZES[2], theme = "sun",
+    { first = "nav button[aria-current]", ...more } = {}) {
+    const context = await browser.newContext({ viewport: { width, height }, reducedMotion: "reduce", bypassCSP: false, ...more });
     await context.addInitScript((wanted) => localStorage.setItem("theme", wanted), theme);
+    context.setDefaultTimeout(PATIENCE_MS);
     const page = await context.newPage();
     page.troubles = [];
     page.on("pageerror", (error) => page.troubles.push(String(error)));
@@ -30,8 +35,15 @@ export async function openPage(browser, address, [width, height] = SIZES[2], the
         if (line.type() === "error" && !/WebSocket|404|ERR_/.test(line.text())) { page.troubles.push(line.text()); }
     });
     await page.goto(address);
-    await page.waitForSelector("nav button[aria-current]");
+    await page.waitForSelector(first);
     return page;
+}
+
+/* One theme or the other, by the page's own button. */
+export async function setTheme(page, theme) {
+    const now = await page.evaluate(() => document.documentElement.dataset.theme);
+    if (now !== theme) { await page.click(`button:text-is("${theme === "sun" ? "Sun" : "Dusk"} colours")`); }
+    await page.waitForSelector(`html[data-theme="${theme}"]`);
 }
 
 export async function go(page, screen) {

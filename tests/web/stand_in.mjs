@@ -149,7 +149,7 @@ export class StandIn {
             return { n: shot.n, series: [{ role: "string_force", unit: "N", f_hz, density, density_unit: "N2/Hz", lo: density.map((d) => d * 0.5), hi: density.map((d) => d * 2) }] };
         }
         if (parts[4] === "shots" && parts.length === 5) {
-            return { id: 1, name: "2026-05-14_0930_wren", athlete: "wren", started: "2026-05-14T09:30:00Z", tags: {}, is_final: this.mode === "review", shots: this.shots, marks: [] };
+            return { id: 1, name: "2026-05-14_0930_wren", athlete: "wren", started: "2026-05-14T09:30:00Z", tags: {}, is_final: true, shots: this.shots, marks: [] };
         }
         return null;
     }
