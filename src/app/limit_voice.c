@@ -11,6 +11,7 @@ static void say(const struct sh_limit_voice *voice, const char *text)
     voice->sink.say(voice->sink.context, line);
 }
 
+/* What has been shown stands in the recording already, whatever then happens to the program. */
 static enum sh_status
 take_event(void *context, const struct sh_limit_event *event, struct sh_error *err)
 {
@@ -19,9 +20,10 @@ take_event(void *context, const struct sh_limit_event *event, struct sh_error *e
     char line[SH_FINDING_TEXT_BYTES + 16];
     (void)snprintf(line, sizeof line, "%s: %s\n",
                    event->kind == SH_LIMIT_EVENT_REACHED ? "LIMIT" : "warning", event->text);
+    const enum sh_status status = voice->sink.mark(voice->sink.context, &mark, err);
     voice->sink.say(voice->sink.context, line);
     voice->has_bell = voice->has_sound;
-    return voice->sink.mark(voice->sink.context, &mark, err);
+    return status;
 }
 
 static void say_limits(const struct sh_limit_voice *voice)
