@@ -159,7 +159,7 @@ export function arrowsScreen(app: App): Screen {
     overview.append(el("div", { class: "row" }, recordings,
         choice(w.align, w.aligns, align, (value) => { align = value as Align; version = ""; render(); }),
         choice(w.sort, w.sorts, sort, (value) => { sort = value; render(); }), lay), tags, provisional, overlay, empty, list,
-        el("section", { class: "card" }, recordingEntries(app)));
+        el("section", { class: "card" }, recordingEntries(app, true)));
     const element = el("section", { class: "screen", "aria-label": words.screens.arrows },
         el("h1", { class: "hidden" }, words.screens.arrows), overview, detail);
     return { element, show: () => { version = ""; render(); } };

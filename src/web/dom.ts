@@ -34,7 +34,8 @@ export function fixed(value: number | null | undefined, digits: number, unit = "
     if (value === null || value === undefined || !Number.isFinite(value)) {
         return "–";
     }
-    return value.toFixed(digits).replace("-", "−") + (unit === "" ? "" : "\u202f" + unit);
+    const text = value.toFixed(digits);
+    return (Number(text) === 0 ? text.replace("-", "") : text.replace("-", "−")) + (unit === "" ? "" : "\u202f" + unit);
 }
 
 export function button(text: string, press: () => void, attributes: Attributes = {}): HTMLButtonElement {

@@ -89,8 +89,8 @@ export function arrowEntries(app: App, shot: () => number): HTMLElement {
     return el("section", { class: "entries" }, noteForm(app, () => ({ shot: shot() })));
 }
 
-/* What belongs to the recording that is shown. */
-export function recordingEntries(app: App): HTMLElement {
+/* What belongs to the recording that is shown; tags: once it has ended. */
+export function recordingEntries(app: App, hasTag: boolean): HTMLElement {
     const key = el("input", { required: true, maxlength: "60" });
     const value = el("input", { maxlength: "120" });
     const end = el("input", { required: true, autocapitalize: "off", autocomplete: "off" });
@@ -100,6 +100,7 @@ export function recordingEntries(app: App): HTMLElement {
             return got === null ? null : { do: "end", scores: got };
         }),
         noteForm(app, () => ({})),
-        form(app, w.tag, w.badNumbers, [field(w.tagName, key), field(w.tagValue, value)], () => ({ do: "tag", key: key.value, value: value.value })),
+        ...(hasTag ? [form(app, w.tag, w.badNumbers, [field(w.tagName, key), field(w.tagValue, value)],
+            () => ({ do: "tag", key: key.value, value: value.value }))] : []),
         painForm(app));
 }

@@ -91,6 +91,7 @@ export function lineScreen(app: App, sound: Sound): Screen {
     const phase = el("p", { class: "phase" });
     const last = el("p", { class: "last", "aria-live": "polite" }, w.noArrow);
     const lastShot = (): number | null => store.list?.shots.filter((s) => s.kind === "shot").pop()?.n ?? null;
+    const lastHold = (): number | null => (store.list?.shots.filter((s) => s.kind === "shot").pop()?.measures.hold_time_s ?? null) as number | null;
     const band = bandView();
     const fingers = fingerView();
     const limits = limitList();
@@ -99,8 +100,9 @@ export function lineScreen(app: App, sound: Sound): Screen {
     const update = (): void => {
         const live = store.live;
         const isHeld = live?.phase === "hold";
-        const shown = isHeld ? live.hold_s : store.release?.hold_s ?? null;
+        const shown = isHeld ? live.hold_s : store.release?.hold_s ?? lastHold();
         say(hold, fixed(shown, 1));
+        hold.toggleAttribute("data-none", shown === null);
         hold.dataset.running = String(isHeld);
         say(force, fixed(live?.force_n, 0));
         say(phase, live === null ? "" : w.phase[live.phase]);
@@ -114,7 +116,7 @@ export function lineScreen(app: App, sound: Sound): Screen {
         const shot = shots[shots.length - 1];
         say(last, shot === undefined ? w.noArrow : shot.sentence);
     };
-    store.on(["live", "release", "hello"], update);
+    store.on(["live", "release", "hello", "shots"], update);
     store.on(["shots"], tellLast);
     store.on(["hello"], clock.greet);
     const element = el("section", { class: "screen line-screen", "aria-label": words.screens.line },
@@ -126,7 +128,7 @@ export function lineScreen(app: App, sound: Sound): Screen {
         clock.element, el("section", { class: "card last-arrow" }, el("h2", {}, w.last), last, scorePad(app, lastShot).element),
         fingers.element, limits.element,
         el("section", { class: "card wide" }, el("h2", {}, w.wave), wave.element),
-        el("section", { class: "card wide" }, recordingEntries(app),
+        el("section", { class: "card wide" }, recordingEntries(app, false),
             button(words.entry.finish, () => void app.run({ do: "finish" }), { class: "quiet" }), sound.switches(app)));
     update();
     /* Here it is always about the arrows that are being shot. */

@@ -3,7 +3,7 @@
 import { read } from "./api";
 import type { SensorRow, Sensors } from "./api";
 import type { App, Screen } from "./app";
-import { button, choice, el, fixed } from "./dom";
+import { button, el, fixed } from "./dom";
 import { words } from "./words.en";
 
 const w = words.setup;
@@ -19,22 +19,20 @@ function rangeBar(row: SensorRow): HTMLElement {
 }
 
 function channelRow(row: SensorRow): HTMLElement {
-    const name = [row.stream, row.role.replaceAll("_", " "), row.finger ?? row.axis ?? ""].filter((part) => part !== "").join(" · ");
+    const name = [row.role.replaceAll("_", " "), row.finger ?? row.axis ?? ""].filter((part) => part !== "").join(", ");
     const pair = (v: [number, number] | null): string => v === null ? words.unknown : `${fixed(v[0], 0)} … ${fixed(v[1], 0)}`;
     return el("tr", { "data-state": row.state }, el("th", { scope: "row" }, name),
         el("td", {}, el("strong", {}, w.states[row.state])), el("td", {}, fixed(row.raw, 0)),
         el("td", {}, fixed(row.noise_counts, 1)), el("td", {}, pair(row.span), rangeBar(row)), el("td", {}, pair(row.range)));
 }
 
-function portCard(app: App, sensors: Sensors, streams: string[]): HTMLElement {
-    const current = sensors.current[0];
-    let address = current?.address ?? sensors.ports[0]?.address ?? "";
-    let profile = current?.profile ?? sensors.profiles[0]?.name ?? "";
-    const stream = streams[0] ?? "";
-    return el("section", { class: "card" }, el("h2", {}, w.sensor), el("div", { class: "row" },
-        choice(w.port, sensors.ports.map((p) => [p.address, `${p.address} ${p.about}`]), address, (value) => { address = value; }),
-        choice(w.profile, sensors.profiles.map((p) => [p.name, `${p.name} ${p.about}`]), profile, (value) => { profile = value; }),
-        button(w.use, () => void app.run({ do: "sensor", stream, address, profile }))));
+/* What is read now. Another sensor wants the program to be started anew: it says how. */
+function portCard(sensors: Sensors): HTMLElement {
+    const rows = sensors.current.map((c) => el("p", { class: "last" }, `${c.profile} · ${c.address}`));
+    const others = sensors.ports.filter((p) => !sensors.current.some((c) => c.address === p.address))
+        .map((p) => el("li", {}, `${p.address} ${p.about}`));
+    return el("section", { class: "card" }, el("h2", {}, w.sensor), ...rows,
+        ...(others.length === 0 ? [] : [el("h3", {}, w.others), el("ul", {}, ...others)]), el("p", {}, w.change));
 }
 
 export function setupScreen(app: App): Screen {
@@ -50,21 +48,24 @@ export function setupScreen(app: App): Screen {
     const load = async (): Promise<void> => {
         if (!isShown || store.isReview) { return; }
         watch();
-        const streams = [...new Set(store.hello?.channels.map((c) => c.stream) ?? [])];
-        zero.replaceChildren(...streams.map((stream) => button(w.zero(stream), () => void app.run({ do: "zero", stream }))));
         const sensors = await read<Sensors>("/api/sensors").catch((error: Error) => {
             app.notice(error.message);
             return null;
         });
-        if (sensors !== null) { port.replaceChildren(portCard(app, sensors, streams)); }
+        if (sensors !== null) { port.replaceChildren(portCard(sensors)); }
     };
     store.on(["hello"], () => void load());
     store.on(["sensor"], () => {
         waiting.hidden = true;
+        const streams = [...new Set(store.sensor.filter((row) => row.role.endsWith("_force")).map((row) => row.stream))];
+        if (streams.join() !== zero.dataset.streams) { // buttons stay under the finger that presses them
+            zero.dataset.streams = streams.join();
+            zero.replaceChildren(...streams.map((stream) => button(w.zero(stream), () => void app.run({ do: "zero", stream }))));
+        }
         rows.replaceChildren(...store.sensor.map(channelRow));
     });
     const head = el("tr", {}, ...[w.channel, w.state, w.raw, w.noise, w.seen, w.range].map((text) => el("th", { scope: "col" }, text)));
-    const element = el("section", { class: "screen", "aria-label": words.screens.setup }, el("h1", { class: "hidden" }, words.screens.setup),
+    const element = el("section", { class: "screen stack", "aria-label": words.screens.setup }, el("h1", { class: "hidden" }, words.screens.setup),
         el("div", { class: "caution" }, el("p", {}, w.draw), el("p", {}, w.cable)), port,
         el("section", { class: "card live-only" }, el("h2", {}, w.channels), waiting,
             el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": w.channels },

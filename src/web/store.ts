@@ -23,6 +23,7 @@ export class Store {
     readonly link = new Link((m) => this.hear(m), (is) => this.setLinked(is));
     private listeners: [Topic, () => void][] = [];
     private asked = 0;
+    private heard = 0;
 
     on(topics: Topic[], run: () => void): void {
         for (const topic of topics) { this.listeners.push([topic, run]); }
@@ -115,8 +116,10 @@ export class Store {
 
     private async rehear(): Promise<void> {
         const viewer = this.hello?.viewer ?? 0;
+        const turn = ++this.heard;
         const hello = await read<Hello>("/api/hello").catch(() => null);
-        if (hello !== null) { this.greet({ ...hello, viewer }); }
+        /* an earlier answer may come later */
+        if (hello !== null && turn === this.heard) { this.greet({ ...hello, viewer }); }
     }
 
     private takeShot(recording: number, shot: Shot): void {

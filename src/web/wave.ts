@@ -30,7 +30,7 @@ export function wavePlot(store: Store): { element: HTMLElement; show: () => void
         }
     };
     store.on(["wave", "hello"], ask);
-    const element = el("div", {}, choice(words.line.window, words.line.windows, "30", (value) => {
+    const element = el("div", { class: "wave" }, choice(words.line.window, words.line.windows, "30", (value) => {
         span_s = Number(value);
         ask();
     }), plot.element);

@@ -28,7 +28,7 @@ export const words = {
         title: "Clock", none: "No clock running", start: "Start", halt: "Halt", stop: "Stop", handOver: "Hand over",
         startOther: "They begin", format: "Format", change: "Change its values", use: "Use these values",
         used: "The clock starts with these values.",
-        phase: { "line-up": "come to the line", shooting: "shoot", warning: "last seconds", over: "time is over",
+        phase: { "line-up": "come to the line", shooting: "shoot", warning: "last seconds", over: "ended",
             halted: "halted, do not shoot", stopped: "stopped" }, arrows: (n: number) => `${n} to shoot`,
         archer: (n: number) => `archer ${n}`, side: { own: "our turn", opponent: "their turn" },
         values: { line_up_s: "to the line, s", shooting_s: "shooting, s", warning_s: "warning, s left", arrows: "arrows",
@@ -87,7 +87,7 @@ export const words = {
         careful: "What is not measured is shown as unknown, never as inside a limit.", badGoal: "The first time must be the smaller.",
     },
     setup: {
-        sensor: "Sensor", port: "Port", profile: "Kind of sensor", use: "Use", channels: "Channels", raw: "raw counts",
+        sensor: "Sensor", others: "Other ports", change: "For another one, start the program again with --port and --sensor.", channels: "Channels", raw: "raw counts",
         noise: "noise", range: "range", seen: "seen", zero: (stream: string) => `Zero ${stream}`, state: "state", channel: "channel",
         states: { ok: "ok", dead: "DEAD: it does not change", noisy: "NOISY", reversed: "REVERSED", "at-range": "AT ITS RANGE" },
         zeroHint: "Zero with the bow hanging, the string untouched.",

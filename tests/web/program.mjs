@@ -71,7 +71,10 @@ export class Program {
     /* The recordings under the home, oldest first: their folders. */
     recordings() {
         const folder = this.path("home", "recordings");
-        return existsSync(folder) ? readdirSync(folder).sort().map((name) => join(folder, name)) : [];
+        const all = existsSync(folder) ? readdirSync(folder).map((name) => join(folder, name)) : [];
+        return all.map((path) => join(path, "recording.json")).filter(existsSync)
+            .map((file) => ({ path: join(file, ".."), started: JSON.parse(readFileSync(file, "utf8")).started }))
+            .sort((a, b) => a.started.localeCompare(b.started)).map((recording) => recording.path);
     }
 
     /* Ends what serves as Ctrl-C does; gives its exit status. */

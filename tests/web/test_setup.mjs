@@ -1,0 +1,137 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// node test_setup.mjs BUILD PICTURES PROGRAM: `stringhand live --listen` before a sensor whose
+// channels are well, dead, noisy, the wrong way round and at their range: pairing, and what the
+// page says of each.
+import assert from "node:assert/strict";
+import { mkdirSync, writeFileSync } from "node:fs";
+import { createServer } from "node:net";
+import { join } from "node:path";
+import { SIZES, go, openBrowser, openPage, setTheme } from "./browser.mjs";
+import { judge, readAxe } from "./measure.mjs";
+import { Program, waitFor } from "./program.mjs";
+
+const RATE_HZ = 200;
+const PULL_S = 6; // every so often somebody pulls for half of it
+const PULL_COUNTS = 4000;
+
+/* Role, the page's words, and the counts at rest and per count of pull, with noise. */
+const CHANNELS = [
+    { role: "string_force", more: "", row: "string force", state: "ok", at: 800, pull: 1, noise: 2 },
+    { role: "finger_force", more: "finger = index", row: "finger force, index", state: "dead", at: 100, pull: 0, noise: 0 },
+    { role: "finger_force", more: "finger = middle", row: "finger force, middle", state: "noisy", at: 100, pull: 0.3, noise: 400 },
+    { role: "finger_force", more: "finger = ring", row: "finger force, ring", state: "reversed", at: 5000, pull: -0.6, noise: 2 },
+    { role: "bow_acceleration", more: "axis = x", row: "bow acceleration, x", state: "at-range", at: 32767, pull: 0, noise: 0 },
+];
+
+const profile = () => `[sensor]
+name = bench of five
+framing = text
+
+[stream string]
+rate_hz = ${RATE_HZ}
+` + CHANNELS.map((c, i) => `
+[column ${i + 1}]
+role = ${c.role}
+${c.more}
+scale = 0.0125
+noise = 0.05
+range = -32768 32767
+`).join("");
+
+class Bench {
+    constructor() { this.n = 0; this.random = 1; }
+
+    async open() {
+        this.server = createServer((socket) => {
+            const begun = performance.now();
+            let sent = 0;
+            socket.on("error", () => null);
+            const timer = setInterval(() => {
+                const due = Math.floor((performance.now() - begun) / 1000 * RATE_HZ);
+                let lines = "";
+                for (; sent < due; sent++) { lines += this.line(sent); }
+                socket.write(lines);
+            }, 20);
+            socket.on("close", () => clearInterval(timer));
+        });
+        await new Promise((done) => this.server.listen(0, "127.0.0.1", done));
+        return `tcp:127.0.0.1:${this.server.address().port}`;
+    }
+
+    next() {
+        this.random = (this.random * 1103515245 + 12345) % 2147483648;
+        return this.random / 1073741824 - 1;
+    }
+
+    line(n) {
+        const t = n / RATE_HZ % PULL_S;
+        const pull = PULL_COUNTS * Math.max(0, Math.sin(2 * Math.PI * (t - PULL_S / 2) / PULL_S)) * (t > PULL_S / 2 ? 1 : 0);
+        const counts = CHANNELS.map((c) => Math.round(Math.min(32767, c.at + c.pull * pull + c.noise * this.next())));
+        return `${(1000000 + Math.round(n * 1e6 / RATE_HZ)) % 4294967296},${counts.join(",")}\n`;
+    }
+
+    close() { this.server.close(); }
+}
+
+const [build, pictures, path] = process.argv.slice(2);
+mkdirSync(pictures, { recursive: true });
+const axe = readAxe(build);
+const browser = await openBrowser(build);
+const program = new Program(path);
+const bench = new Bench();
+let isPassed = false;
+try {
+    writeFileSync(program.path("bench.ini"), profile());
+    const port = await bench.open();
+    await program.serve("live", "--sensor", program.path("bench.ini"), "--port", port, "--athlete", "wren", "--listen");
+    const code = await waitFor(() => /code for the page: (\d{6})/.exec(program.err)?.[1], "code");
+    const page = await openPage(browser, program.address, SIZES[1], "sun", { first: "form.card" });
+    await page.fill("form.card input", code === "123456" ? "123457" : "123456");
+    await page.click("form.card button");
+    await page.waitForSelector("text=That was not the code.");
+    await judge(page, axe, "pairing, refused");
+    await page.fill("form.card input", program.code());
+    await page.click("form.card button");
+    await page.waitForSelector("text=Others on this network can read this page");
+    await go(page, "setup");
+    await page.waitForSelector(`text=bench of five · ${port}`);
+    const row = (c) => `tr:has(th:text-is("${c.row}"))`;
+    for (const c of CHANNELS) {
+        await page.waitForSelector(`${row(c)}[data-state="${c.state}"]`, { timeout: 20000 });
+        const words = { ok: "ok", dead: "DEAD: it does not change", noisy: "NOISY", reversed: "REVERSED", "at-range": "AT ITS RANGE" };
+        assert.equal(await page.textContent(`${row(c)} strong`), words[c.state]);
+    }
+    const raw = Number((await page.textContent(`${row(CHANNELS[1])} td >> nth=1`)).replace("−", "-"));
+    assert.equal(raw, 100, "raw counts are the sensor's own");
+    const noise = Number(await page.textContent(`${row(CHANNELS[2])} td >> nth=2`));
+    assert.ok(noise > 100 && noise < 500, `noise ${noise} counts`);
+    for (const size of SIZES) {
+        for (const theme of ["sun", "dusk"]) {
+            await page.setViewportSize({ width: size[0], height: size[1] });
+            await setTheme(page, theme);
+            await page.waitForTimeout(200);
+            await page.screenshot({ path: join(pictures, `setup-faults-${size.join("x")}-${theme}.png`), fullPage: true });
+            await judge(page, size === SIZES[1] ? axe : null, "setup");
+        }
+    }
+    // the two that pull the other way, or nothing, have no zero of their own: one button, all forces
+    await waitFor(async () => {
+        await page.click("text=Zero string");
+        await page.waitForTimeout(500);
+        return program.recordings().length === 2;
+    }, "recording with the new zero", 20000);
+    assert.deepEqual(page.troubles.filter((trouble) => !/ 40[13] /.test(trouble)), []); // before it was paired
+    assert.equal(await program.stop(), 0, program.err);
+    isPassed = true;
+} catch (error) {
+    console.log(`FAILED: ${error.stack}\n${program.err.slice(-1500)}`);
+    for (const context of browser.contexts()) {
+        for (const page of context.pages()) { await page.screenshot({ path: join(pictures, "failed-setup.png"), fullPage: true }).catch(() => null); }
+    }
+} finally {
+    await browser.close();
+    bench.close();
+    await program.close();
+}
+console.log(isPassed ? "web.setup: all passed" : "web.setup: failed");
+process.exit(isPassed ? 0 : 1);
