@@ -5,6 +5,8 @@
 #include <stdbool.h>
 #include <utf8proc.h>
 
+#include "recording/json_text.h"
+
 #define WHOLE_MAX 9007199254740992.0 /* 2^53 */
 
 void sh_json_put_fail(struct sh_json_put *put, enum sh_status status, const char *key)
@@ -54,6 +56,16 @@ void sh_json_put_number(struct sh_json_put *put, json_t *object, const char *key
     }
     if (put->status == SH_OK && !holds_number(json_object_get(object, key), value)) {
         sh_json_put_value(put, object, key, make_number(value));
+    }
+}
+
+void sh_json_put_known(
+    struct sh_json_put *put, json_t *object, const char *key, bool is_known, double value)
+{
+    if (is_known) {
+        sh_json_put_number(put, object, key, value);
+    } else {
+        sh_json_put_value(put, object, key, json_null());
     }
 }
 
@@ -185,4 +197,17 @@ void sh_json_put_trim(struct sh_json_put *put, json_t *list, size_t n)
     while (put->status == SH_OK && json_array_size(list) > n) {
         (void)json_array_remove(list, json_array_size(list) - 1);
     }
+}
+
+enum sh_status
+sh_json_put_finish(const struct sh_json_put *put, json_t *root, struct sh_text *text)
+{
+    if (put->status == SH_OK) {
+        sh_json_text_write(text, root);
+        sh_text_puts(text, "\n");
+    } else if (text->status == SH_OK) {
+        text->status = put->status;
+    }
+    json_decref(root);
+    return text->status;
 }

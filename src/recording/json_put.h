@@ -3,10 +3,12 @@
 #define SH_RECORDING_JSON_PUT_H
 
 #include <jansson.h>
+#include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 
 #include "base/status.h"
+#include "base/text.h"
 
 /*
  * Writes values into a JSON tree, touching only what changes: a key whose value is already
@@ -28,6 +30,10 @@ void sh_json_put_fail(struct sh_json_put *put, enum sh_status status, const char
  * SH_ERR_NOT_FINITE for infinity and NaN.
  */
 void sh_json_put_number(struct sh_json_put *put, json_t *object, const char *key, double value);
+
+/* A number that is known, as above; else null. */
+void sh_json_put_known(
+    struct sh_json_put *put, json_t *object, const char *key, bool is_known, double value);
 
 /* A count; SH_ERR_ARGUMENT above 2^63 - 1. */
 void sh_json_put_count(struct sh_json_put *put,
@@ -62,6 +68,13 @@ json_t *sh_json_put_list(struct sh_json_put *put, json_t *object, const char *ke
 json_t *sh_json_put_object_at(struct sh_json_put *put, json_t *list, size_t index);
 void sh_json_put_numbers_at(
     struct sh_json_put *put, json_t *list, size_t index, const double *values, size_t n);
+
+/*
+ * Appends a finished tree and a line break to text (recording/json_text.h) and frees the tree;
+ * after a failure nothing is appended, and it is text's. Returns text->status.
+ */
+enum sh_status
+sh_json_put_finish(const struct sh_json_put *put, json_t *root, struct sh_text *text);
 
 /* Removes the elements of a list from n on. */
 void sh_json_put_trim(struct sh_json_put *put, json_t *list, size_t n);

@@ -5,28 +5,12 @@
 #include <math.h>
 
 #include "recording/json_put.h"
-#include "recording/json_text.h"
 #include "report/consistency_words.h"
+#include "report/sentence_list.h"
 #include "report/shot_json.h"
 
 #define FORMAT_NAME    "stringhand-consistency"
 #define FORMAT_VERSION 1
-
-/* A list of sentences being filled. */
-struct filling {
-    struct sh_json_put *put;
-    json_t *list;
-};
-
-static void put_known(
-    struct sh_json_put *put, json_t *object, const char *key, bool is_known, double number)
-{
-    if (is_known) {
-        sh_json_put_number(put, object, key, number);
-    } else {
-        sh_json_put_value(put, object, key, json_null());
-    }
-}
 
 static void put_figure(struct sh_json_put *put,
                        json_t *parent,
@@ -34,9 +18,9 @@ static void put_figure(struct sh_json_put *put,
                        const struct sh_consistency_figure *figure)
 {
     json_t *object = sh_json_put_object(put, parent, key);
-    put_known(put, object, "value", figure->is_known, figure->value);
-    put_known(put, object, "lo", figure->has_interval, figure->lo);
-    put_known(put, object, "hi", figure->has_interval, figure->hi);
+    sh_json_put_known(put, object, "value", figure->is_known, figure->value);
+    sh_json_put_known(put, object, "lo", figure->has_interval, figure->lo);
+    sh_json_put_known(put, object, "hi", figure->has_interval, figure->hi);
 }
 
 static void put_effect(struct sh_json_put *put,
@@ -46,14 +30,15 @@ static void put_effect(struct sh_json_put *put,
 {
     const bool is_known = effect->why == SH_CLOCK_EFFECT_KNOWN;
     json_t *object = sh_json_put_object(put, parent, key);
-    put_known(put, object, "value", is_known, effect->difference);
-    put_known(put, object, "u", is_known, effect->u);
-    put_known(put, object, "lo", is_known, effect->lo);
-    put_known(put, object, "hi", is_known, effect->hi);
-    put_known(put, object, "p", is_known, effect->p);
-    put_known(put, object, "p_of_all", is_known, effect->p_of_all);
-    put_known(put, object, "visible", is_known, effect->visible);
-    put_known(put, object, "ends_needed", is_known && effect->n_needed > 0.0, effect->n_needed);
+    sh_json_put_known(put, object, "value", is_known, effect->difference);
+    sh_json_put_known(put, object, "u", is_known, effect->u);
+    sh_json_put_known(put, object, "lo", is_known, effect->lo);
+    sh_json_put_known(put, object, "hi", is_known, effect->hi);
+    sh_json_put_known(put, object, "p", is_known, effect->p);
+    sh_json_put_known(put, object, "p_of_all", is_known, effect->p_of_all);
+    sh_json_put_known(put, object, "visible", is_known, effect->visible);
+    sh_json_put_known(put, object, "ends_needed", is_known && effect->n_needed > 0.0,
+                      effect->n_needed);
     sh_json_put_count(put, object, "ends_free", effect->n_free);
     sh_json_put_count(put, object, "ends_clocked", effect->n_clocked);
     sh_json_put_count(put, object, "first_arrow", effect->first_number);
@@ -64,11 +49,11 @@ static void put_effect(struct sh_json_put *put,
 static void put_link(struct sh_json_put *put, json_t *parent, const struct sh_score_link *link)
 {
     json_t *object = sh_json_put_object(put, parent, "score_correlation");
-    put_known(put, object, "value", link->is_known, link->spearman.value);
-    put_known(put, object, "lo", link->is_known, link->spearman.lo);
-    put_known(put, object, "hi", link->is_known, link->spearman.hi);
-    put_known(put, object, "p_of_all", link->is_known, link->p_of_all);
-    put_known(put, object, "visible", link->is_known, link->visible);
+    sh_json_put_known(put, object, "value", link->is_known, link->spearman.value);
+    sh_json_put_known(put, object, "lo", link->is_known, link->spearman.lo);
+    sh_json_put_known(put, object, "hi", link->is_known, link->spearman.hi);
+    sh_json_put_known(put, object, "p_of_all", link->is_known, link->p_of_all);
+    sh_json_put_known(put, object, "visible", link->is_known, link->visible);
     sh_json_put_count(put, object, "arrows", link->n);
     sh_json_put_value(put, object, "seen", json_boolean(sh_score_link_is_seen(link)));
 }
@@ -80,13 +65,13 @@ static void put_odds(struct sh_json_put *put,
 {
     const bool is_known = odds->why == SH_SCORE_ODDS_KNOWN && term->is_in;
     json_t *object = sh_json_put_object(put, parent, "score_odds");
-    put_known(put, object, "value", is_known, term->ratio);
-    put_known(put, object, "lo", is_known, term->lo);
-    put_known(put, object, "hi", is_known, term->hi);
-    put_known(put, object, "for_more", is_known, term->sd);
-    put_known(put, object, "p", is_known, term->p);
-    put_known(put, object, "p_of_all", is_known, term->p_of_all);
-    put_known(put, object, "visible", is_known, term->visible);
+    sh_json_put_known(put, object, "value", is_known, term->ratio);
+    sh_json_put_known(put, object, "lo", is_known, term->lo);
+    sh_json_put_known(put, object, "hi", is_known, term->hi);
+    sh_json_put_known(put, object, "for_more", is_known, term->sd);
+    sh_json_put_known(put, object, "p", is_known, term->p);
+    sh_json_put_known(put, object, "p_of_all", is_known, term->p_of_all);
+    sh_json_put_known(put, object, "visible", is_known, term->visible);
     sh_json_put_count(put, object, "arrows", odds->n);
     sh_json_put_value(put, object, "seen", json_boolean(sh_score_odds_is_seen(term)));
 }
@@ -103,9 +88,9 @@ static void put_chart(struct sh_json_put *put,
     sh_json_put_value(
         put, object, "of_logarithm",
         json_boolean(sh_consistency_set_get_kind((enum sh_consistency_measure)m)->is_log));
-    put_known(put, object, "centre", steady->has_chart, steady->chart.centre);
-    put_known(put, object, "lower", steady->has_chart, steady->chart.lower);
-    put_known(put, object, "upper", steady->has_chart, steady->chart.upper);
+    sh_json_put_known(put, object, "centre", steady->has_chart, steady->chart.centre);
+    sh_json_put_known(put, object, "lower", steady->has_chart, steady->chart.lower);
+    sh_json_put_known(put, object, "upper", steady->has_chart, steady->chart.upper);
     for (size_t i = 0; steady->has_chart && i < steady->column.n; i++) {
         const struct sh_consistency_row *row = &study->set->rows[steady->column.row[i]];
         if (steady->marks[i] != 0) {
@@ -132,11 +117,11 @@ static void put_measure(struct sh_json_put *put,
     put_figure(put, object, "mean", &steady->mean);
     put_figure(put, object, "sd", &steady->sd);
     put_figure(put, object, "cv", &steady->cv_ratio);
-    put_known(put, object, "sensor_u", steady->column.n > 0, steady->measured_u);
-    put_known(put, object, "within_sd", steady->has_parts, steady->parts.within_sd);
-    put_known(put, object, "between_sd", steady->has_parts,
-              sqrt(steady->parts.between_variance));
-    put_known(put, object, "between_p", steady->has_parts, steady->parts.p);
+    sh_json_put_known(put, object, "sensor_u", steady->column.n > 0, steady->measured_u);
+    sh_json_put_known(put, object, "within_sd", steady->has_parts, steady->parts.within_sd);
+    sh_json_put_known(put, object, "between_sd", steady->has_parts,
+                      sqrt(steady->parts.between_variance));
+    sh_json_put_known(put, object, "between_p", steady->has_parts, steady->parts.p);
     put_chart(put, object, study, m);
     put_effect(put, object, "clocked_less_free", &study->clock[m]);
     put_effect(put, object, "last_less_first", &study->last[m]);
@@ -145,24 +130,15 @@ static void put_measure(struct sh_json_put *put,
     put_odds(put, object, &study->odds, &study->odds.term[m]);
 }
 
-static enum sh_status take_sentence(void *context, const char *sentence)
-{
-    const struct filling *filling = context;
-    if (json_array_append_new(filling->list, sh_shot_json_make_string(sentence)) != 0) {
-        sh_json_put_fail(filling->put, SH_ERR_MEMORY, "sentences");
-    }
-    return filling->put->status;
-}
-
 static void
 put_survival(struct sh_json_put *put, json_t *root, const struct sh_hold_survival *survival)
 {
     json_t *object = sh_json_put_object(put, root, "hold_with_let_downs");
     sh_json_put_count(put, object, "released", survival->n_released);
     sh_json_put_count(put, object, "let_down", survival->n_let_down);
-    put_known(put, object, "median_s", survival->has_median, survival->median_s);
-    put_known(put, object, "lo_s", survival->has_lo, survival->lo_s);
-    put_known(put, object, "hi_s", survival->has_hi, survival->hi_s);
+    sh_json_put_known(put, object, "median_s", survival->has_median, survival->median_s);
+    sh_json_put_known(put, object, "lo_s", survival->has_lo, survival->lo_s);
+    sh_json_put_known(put, object, "hi_s", survival->has_hi, survival->hi_s);
 }
 
 static void
@@ -184,8 +160,8 @@ fill(const struct sh_consistency_sheet *sheet, struct sh_json_put *put, json_t *
     sh_json_put_count(put, root, "ends", study->set->n_ends);
     sh_json_put_count(put, root, "overruns", study->set->n_overruns);
     sh_json_put_count(put, root, "unresolved", study->set->n_unresolved);
-    struct filling filling = {put, sh_json_put_list(put, root, "sentences")};
-    const struct sh_consistency_words_sink sink = {take_sentence, &filling};
+    struct sh_sentence_list said = {put, sh_json_put_list(put, root, "sentences")};
+    const struct sh_consistency_words_sink sink = {sh_sentence_list_take, &said};
     const enum sh_status status = sh_consistency_words_each(sheet, &sink);
     if (status != SH_OK) {
         sh_json_put_fail(put, status, "sentences");
@@ -195,7 +171,7 @@ fill(const struct sh_consistency_sheet *sheet, struct sh_json_put *put, json_t *
         put_measure(put, measures, study, m);
     }
     const bool has_odds = study->odds.why == SH_SCORE_ODDS_KNOWN;
-    put_known(put, root, "score_arrows_needed", has_odds, study->odds.n_needed);
+    sh_json_put_known(put, root, "score_arrows_needed", has_odds, study->odds.n_needed);
     put_figure(put, root, "hold_s_per_s_left", &study->hold_per_second);
     put_survival(put, root, &study->survival);
 }
@@ -209,13 +185,5 @@ enum sh_status sh_consistency_json_write(const struct sh_consistency_sheet *shee
         return SH_ERR_MEMORY;
     }
     fill(sheet, &put, root);
-    if (put.status == SH_OK) {
-        sh_json_text_write(text, root);
-        sh_text_puts(text, "\n");
-    }
-    json_decref(root);
-    if (put.status != SH_OK && text->status == SH_OK) {
-        text->status = put.status;
-    }
-    return text->status;
+    return sh_json_put_finish(&put, root, text);
 }

@@ -8,7 +8,6 @@
 #include "base/day.h"
 #include "measure/catalog.h"
 #include "recording/json_put.h"
-#include "recording/json_text.h"
 #include "report/analysis_table.h"
 #include "report/paragraph.h"
 #include "report/shot_json.h"
@@ -239,16 +238,6 @@ static void put_goal(struct sh_json_put *put, json_t *object, const struct sh_pe
     put_text(put, object, "ended_on", goal->ended_on);
 }
 
-static void put_known(
-    struct sh_json_put *put, json_t *object, const char *key, bool is_known, double number)
-{
-    if (is_known) {
-        sh_json_put_number(put, object, key, number);
-    } else {
-        sh_json_put_value(put, object, key, json_null());
-    }
-}
-
 static void put_row(struct sh_json_put *put, json_t *object, const struct row *row)
 {
     const struct sh_goal_share *share = &row->share;
@@ -261,9 +250,9 @@ static void put_row(struct sh_json_put *put, json_t *object, const struct row *r
     sh_json_put_count(put, object, "short", share->n_short);
     sh_json_put_count(put, object, "inside", share->n_inside);
     sh_json_put_count(put, object, "long", share->n_long);
-    put_known(put, object, "share", share->n > 0, share->ratio);
-    put_known(put, object, "lo", share->has_interval, share->lo);
-    put_known(put, object, "hi", share->has_interval, share->hi);
+    sh_json_put_known(put, object, "share", share->n > 0, share->ratio);
+    sh_json_put_known(put, object, "lo", share->has_interval, share->lo);
+    sh_json_put_known(put, object, "hi", share->has_interval, share->hi);
 }
 
 static void write_root(struct sh_json_put *put,
@@ -302,14 +291,10 @@ enum sh_status sh_goal_sheet_write_json(const struct sh_goal_sheet *sheet, struc
     }
     if (status == SH_OK) {
         write_root(&put, root, sheet, &rows);
-        status = put.status;
+        status = sh_json_put_finish(&put, root, text);
+    } else {
+        json_decref(root);
     }
-    if (status == SH_OK) {
-        sh_json_text_write(text, root);
-        sh_text_puts(text, "\n");
-        status = text->status;
-    }
-    json_decref(root);
     free(rows.row);
     return status;
 }

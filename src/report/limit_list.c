@@ -4,7 +4,6 @@
 #include <stdio.h>
 
 #include "base/day.h"
-#include "recording/json_text.h"
 #include "report/analysis_table.h"
 #include "report/load_words.h"
 #include "report/paragraph.h"
@@ -79,16 +78,6 @@ put_given(struct sh_json_put *put, json_t *object, const char *key, const char *
     }
 }
 
-static void put_known(
-    struct sh_json_put *put, json_t *object, const char *key, bool is_known, double number)
-{
-    if (is_known) {
-        sh_json_put_number(put, object, key, number);
-    } else {
-        sh_json_put_value(put, object, key, json_null());
-    }
-}
-
 void sh_limit_list_put(struct sh_json_put *put,
                        json_t *object,
                        const struct sh_load_sheet_limit *entry)
@@ -99,10 +88,10 @@ void sh_limit_list_put(struct sh_json_put *put,
     put_string(put, object, "what", limit->what);
     put_given(put, object, "finger", limit->finger);
     put_string(put, object, "per", limit->per);
-    put_known(put, object, "most", limit->most.is_given, entry->plan.value);
-    put_known(put, object, "least", !limit->most.is_given, entry->plan.value);
-    put_known(put, object, "weekly_step", limit->weekly_step.is_given,
-              limit->weekly_step.value);
+    sh_json_put_known(put, object, "most", limit->most.is_given, entry->plan.value);
+    sh_json_put_known(put, object, "least", !limit->most.is_given, entry->plan.value);
+    sh_json_put_known(put, object, "weekly_step", limit->weekly_step.is_given,
+                      limit->weekly_step.value);
     put_given(put, object, "set_by", limit->set_by);
     put_given(put, object, "set_on", limit->set_on);
     put_given(put, object, "from", limit->from);
@@ -149,12 +138,5 @@ enum sh_status sh_limit_list_write_json(const struct sh_limit_list *list, struct
         return SH_ERR_MEMORY;
     }
     write_root(&put, root, list);
-    if (put.status == SH_OK) {
-        sh_json_text_write(text, root);
-        sh_text_puts(text, "\n");
-    } else if (text->status == SH_OK) {
-        text->status = put.status;
-    }
-    json_decref(root);
-    return text->status;
+    return sh_json_put_finish(&put, root, text);
 }

@@ -5,7 +5,6 @@
 
 #include "base/day.h"
 #include "recording/json_put.h"
-#include "recording/json_text.h"
 #include "report/limit_list.h"
 #include "report/load_field.h"
 #include "report/shot_json.h"
@@ -43,22 +42,12 @@ put_given_text(struct sh_json_put *put, json_t *object, const char *key, const c
     }
 }
 
-static void put_known(
-    struct sh_json_put *put, json_t *object, const char *key, bool is_known, double number)
-{
-    if (is_known) {
-        sh_json_put_number(put, object, key, number);
-    } else {
-        sh_json_put_value(put, object, key, json_null());
-    }
-}
-
 static enum sh_status take_field(void *context, const struct sh_load_field *field)
 {
     struct filling *filling = context;
     if (field->n_parts == 1) {
-        put_known(filling->put, filling->object, field->key, field->is_known[0],
-                  field->number[0]);
+        sh_json_put_known(filling->put, filling->object, field->key, field->is_known[0],
+                          field->number[0]);
         return filling->put->status;
     }
     json_t *list = json_array();
@@ -177,7 +166,7 @@ write_sensors(struct sh_json_put *put, json_t *root, const struct sh_load_sheet 
         sh_json_put_count(put, object, "recordings", sensor->n_recordings);
         sh_json_put_value(put, object, "has_channel", json_boolean(sensor->has_channel));
         put_given_text(put, object, "calibrated", sensor->calibrated);
-        put_known(put, object, "force_u_ratio", sensor->u_ratio > 0.0, sensor->u_ratio);
+        sh_json_put_known(put, object, "force_u_ratio", sensor->u_ratio > 0.0, sensor->u_ratio);
         sh_json_put_number(put, object, "at_n", sensor->at_n);
     }
 }
@@ -190,7 +179,7 @@ static void write_root(struct sh_json_put *put, json_t *root, const struct sh_lo
     sh_json_put_text(put, root, "program", "stringhand " SH_VERSION);
     put_date(put, root, "from", sheet->first_day);
     put_date(put, root, "until", sheet->last_day);
-    put_known(put, root, "level_n", sheet->level_n > 0.0, sheet->level_n);
+    sh_json_put_known(put, root, "level_n", sheet->level_n > 0.0, sheet->level_n);
     write_days(put, root, sheet);
     write_weeks(put, root, sheet);
     write_limits(put, root, sheet);
@@ -208,12 +197,5 @@ enum sh_status sh_load_json_write(const struct sh_load_sheet *sheet, struct sh_t
         return SH_ERR_MEMORY;
     }
     write_root(&put, root, sheet);
-    if (put.status == SH_OK) {
-        sh_json_text_write(text, root);
-        sh_text_puts(text, "\n");
-    } else if (text->status == SH_OK) {
-        text->status = put.status;
-    }
-    json_decref(root);
-    return text->status;
+    return sh_json_put_finish(&put, root, text);
 }

@@ -4,27 +4,12 @@
 #include <jansson.h>
 
 #include "recording/json_put.h"
-#include "recording/json_text.h"
+#include "report/sentence_list.h"
 #include "report/shot_json.h"
 #include "report/team_words.h"
 
 #define FORMAT_NAME    "stringhand-team"
 #define FORMAT_VERSION 1
-
-/* A list of sentences being filled. */
-struct filling {
-    struct sh_json_put *put;
-    json_t *list;
-};
-
-static enum sh_status take_sentence(void *context, const char *sentence)
-{
-    const struct filling *filling = context;
-    if (json_array_append_new(filling->list, sh_shot_json_make_string(sentence)) != 0) {
-        sh_json_put_fail(filling->put, SH_ERR_MEMORY, "sentences");
-    }
-    return filling->put->status;
-}
 
 static void put_figure(struct sh_json_put *put,
                        json_t *parent,
@@ -158,8 +143,8 @@ static void fill(const struct sh_team_sheet *sheet, struct sh_json_put *put, jso
     sh_json_put_count(put, root, "runs", chance->config.n_runs);
     sh_json_put_count(put, root, "redraws", chance->config.n_redraws);
     sh_json_put_count(put, root, "runs_a_redraw", chance->config.n_inner);
-    struct filling filling = {put, sh_json_put_list(put, root, "sentences")};
-    const struct sh_team_words_sink sink = {take_sentence, &filling};
+    struct sh_sentence_list list = {put, sh_json_put_list(put, root, "sentences")};
+    const struct sh_team_words_sink sink = {sh_sentence_list_take, &list};
     const enum sh_status status = sh_team_words_each(sheet, &sink);
     if (status != SH_OK) {
         sh_json_put_fail(put, status, "sentences");
@@ -182,13 +167,5 @@ enum sh_status sh_team_json_write(const struct sh_team_sheet *sheet, struct sh_t
         return SH_ERR_MEMORY;
     }
     fill(sheet, &put, root);
-    if (put.status == SH_OK) {
-        sh_json_text_write(text, root);
-        sh_text_puts(text, "\n");
-    }
-    json_decref(root);
-    if (put.status != SH_OK && text->status == SH_OK) {
-        text->status = put.status;
-    }
-    return text->status;
+    return sh_json_put_finish(&put, root, text);
 }

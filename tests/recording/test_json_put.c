@@ -128,10 +128,28 @@ static void test_nothing_happens_after_a_failure(void **state)
     json_decref(root);
 }
 
+static void test_unknown_numbers_and_the_end(void **state)
+{
+    struct sh_json_put put = {SH_OK, NULL};
+    struct sh_text text;
+    json_t *root = json_object();
+    sh_json_put_known(&put, root, "a", true, 2.5);
+    sh_json_put_known(&put, root, "b", false, 2.5);
+    sh_text_init(&text, 0);
+    assert_int_equal(sh_json_put_finish(&put, root, &text), SH_OK);
+    assert_string_equal(text.data, "{\"a\": 2.5, \"b\": null}\n");
+    sh_text_reset(&text);
+    sh_json_put_fail(&put, SH_ERR_FORMAT, "c");
+    assert_int_equal(sh_json_put_finish(&put, json_object(), &text), SH_ERR_FORMAT);
+    assert_int_equal(text.n_bytes, 0);
+    sh_text_close(&text);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_values_are_set),
+        cmocka_unit_test(test_unknown_numbers_and_the_end),
         cmocka_unit_test(test_equal_numbers_stay_as_written),
         cmocka_unit_test(test_objects_and_lists_replace_other_things),
         cmocka_unit_test(test_what_json_cannot_hold_is_refused),
