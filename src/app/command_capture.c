@@ -1,34 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include <signal.h>
-#include <string.h>
 
 #include "app/analysis_store.h"
 #include "app/capture.h"
 #include "app/capture_terminal.h"
 #include "app/commands.h"
-#include "app/oath.h"
+#include "app/end_signal.h"
+#include "app/in_charge.h"
 #include "app/passes.h"
 #include "app/say.h"
-
-/* A signal handler can reach nothing else. */
-/* NOLINTNEXTLINE(cppcoreguidelines-avoid-non-const-global-variables) */
-static volatile sig_atomic_t should_end;
-
-static void end_soon(int number)
-{
-    (void)number;
-    should_end = 1;
-}
-
-static void catch_signals(void)
-{
-    struct sigaction action;
-    memset(&action, 0, sizeof action);
-    action.sa_handler = end_soon;
-    (void)sigaction(SIGINT, &action, NULL);
-    (void)sigaction(SIGTERM, &action, NULL);
-    (void)sigaction(SIGHUP, &action, NULL);
-}
 
 /* The second pass, which knows the whole session: its result goes beside the samples. A
  * recording in which no sample came has none. */
@@ -61,16 +40,16 @@ static enum sh_exit run(const struct sh_command *command, const struct sh_comman
     enum sh_exit end = SH_EXIT_DONE;
     enum sh_status status = sh_capture_setup_read(command, line, &setup, &err);
     if (status == SH_OK && setup.clock_voice == SH_CLOCK_VOICE_SIGNALS) {
-        status = sh_oath_ask("capture --clock-signals", "--clock-signals", &err);
+        status = sh_in_charge_ask("capture --clock-signals", "--clock-signals", &err);
     }
     if (status != SH_OK) {
         end = status == SH_ERR_ARGUMENT ? SH_EXIT_USAGE : SH_EXIT_INPUT;
     } else {
         struct sh_capture_terminal terminal;
-        catch_signals();
+        const volatile sig_atomic_t *should_end = sh_end_signal_catch();
         sh_capture_terminal_open(&terminal, &setup);
         const struct sh_capture_front front = sh_capture_terminal_get_front(&terminal);
-        status = sh_capture_run(&setup, &front, 1, &should_end, &result, &err);
+        status = sh_capture_run(&setup, &front, 1, should_end, &result, &err);
         sh_capture_terminal_close(&terminal);
         for (size_t i = 0; i < result.n_recordings; i++) {
             enum sh_status analyzed =

@@ -1,35 +1,14 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include <signal.h>
 #include <stdio.h>
-#include <string.h>
 #include <unistd.h>
 
 #include "app/clock_face.h"
 #include "app/clock_setup.h"
 #include "app/clock_words.h"
 #include "app/commands.h"
-#include "app/oath.h"
+#include "app/end_signal.h"
+#include "app/in_charge.h"
 #include "app/say.h"
-
-/* A signal handler can reach nothing else. */
-/* NOLINTNEXTLINE(cppcoreguidelines-avoid-non-const-global-variables) */
-static volatile sig_atomic_t should_end;
-
-static void end_soon(int number)
-{
-    (void)number;
-    should_end = 1;
-}
-
-static void catch_signals(void)
-{
-    struct sigaction action;
-    memset(&action, 0, sizeof action);
-    action.sa_handler = end_soon;
-    (void)sigaction(SIGINT, &action, NULL);
-    (void)sigaction(SIGTERM, &action, NULL);
-    (void)sigaction(SIGHUP, &action, NULL);
-}
 
 static const struct sh_command_option options[] = {
     {"format", "NAME", "how arrows are shot; --list shows the formats", 0},
@@ -100,14 +79,14 @@ static enum sh_exit run(const struct sh_command *command, const struct sh_comman
     }
     enum sh_status status = read_format(command, line, &config.format, &err);
     if (status == SH_OK && is_given(command, line, "signals")) {
-        status = sh_oath_ask("clock --signals", "--signals", &err);
+        status = sh_in_charge_ask("clock --signals", "--signals", &err);
         config.sound = SH_CLOCK_VOICE_SIGNALS;
     }
     if (status != SH_OK) {
         return sh_say_error(&err, status == SH_ERR_ARGUMENT ? SH_EXIT_USAGE : SH_EXIT_INPUT);
     }
-    catch_signals();
-    status = sh_clock_face_run(&config, &should_end, &err);
+    const volatile sig_atomic_t *should_end = sh_end_signal_catch();
+    status = sh_clock_face_run(&config, should_end, &err);
     return status == SH_OK ? SH_EXIT_DONE : sh_say_error(&err, SH_EXIT_INPUT);
 }
 

@@ -1,6 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include <errno.h>
-#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -9,8 +8,9 @@
 #include "app/capture_terminal.h"
 #include "app/commands.h"
 #include "app/desktop.h"
+#include "app/end_signal.h"
+#include "app/in_charge.h"
 #include "app/live_page.h"
-#include "app/oath.h"
 #include "app/say.h"
 
 #define PORT_MAX      65535ul
@@ -23,26 +23,6 @@ static const struct sh_command_option options[] = {
     {"no-browser", NULL, "only print the address", 0},
     {"measure", NULL, "say at the end how long the page took, for benches", 0},
 };
-
-/* A signal handler can reach nothing else. */
-/* NOLINTNEXTLINE(cppcoreguidelines-avoid-non-const-global-variables) */
-static volatile sig_atomic_t should_end;
-
-static void end_soon(int number)
-{
-    (void)number;
-    should_end = 1;
-}
-
-static void catch_signals(void)
-{
-    struct sigaction action;
-    memset(&action, 0, sizeof action);
-    action.sa_handler = end_soon;
-    (void)sigaction(SIGINT, &action, NULL);
-    (void)sigaction(SIGTERM, &action, NULL);
-    (void)sigaction(SIGHUP, &action, NULL);
-}
 
 static enum sh_status
 read_port(const char *word, struct sh_server_config *config, struct sh_error *err)
@@ -89,11 +69,11 @@ capture(const struct sh_live_page_config *config, bool is_shown, struct sh_error
         return status;
     }
     say_addresses(config, page, is_shown);
-    catch_signals();
+    const volatile sig_atomic_t *should_end = sh_end_signal_catch();
     sh_capture_terminal_open(&terminal, config->setup);
     const struct sh_capture_front fronts[] = {sh_capture_terminal_get_front(&terminal),
                                               sh_live_page_get_front(page)};
-    status = sh_capture_run(config->setup, fronts, 2, &should_end, &result, err);
+    status = sh_capture_run(config->setup, fronts, 2, should_end, &result, err);
     sh_capture_terminal_close(&terminal);
     sh_live_page_say_measures(page);
     enum sh_status closed = sh_live_page_close(&page, status == SH_OK ? err : NULL);
@@ -113,7 +93,7 @@ static enum sh_exit run(const struct sh_command *command, const struct sh_comman
     const char *port = sh_command_get(command, line, "http-port", "0");
     enum sh_status status = sh_capture_setup_read(command, line, &setup, &err);
     if (status == SH_OK && setup.clock_voice == SH_CLOCK_VOICE_SIGNALS) {
-        status = sh_oath_ask("live --clock-signals", "--clock-signals", &err);
+        status = sh_in_charge_ask("live --clock-signals", "--clock-signals", &err);
     }
     enum sh_exit end = SH_EXIT_INPUT;
     if (status == SH_OK) {

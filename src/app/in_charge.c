@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "app/oath.h"
+#include "app/in_charge.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -7,7 +7,7 @@
 
 #define OATH "I am in charge of this line"
 
-enum sh_status sh_oath_ask(const char *where, const char *option, struct sh_error *err)
+enum sh_status sh_in_charge_ask(const char *where, const char *option, struct sh_error *err)
 {
     char typed[128] = "";
     char todo[SH_ERROR_TODO_BYTES];

@@ -344,7 +344,7 @@ static void test_signals_need_the_sentence(void **state)
     scratch_path(&place->scratch, "not-in-charge", out);
     const char *words[] = {"capture", "--sensor", place->profile,    "--port", "/dev/null",
                            "--out",   out,        "--clock-signals", NULL};
-    assert_int_equal(program_run(&program, &place->scratch, "no-oath", words), 2);
+    assert_int_equal(program_run(&program, &place->scratch, "no-charge", words), 2);
     char *said = program_read_err(&program);
     assert_non_null(strstr(said, OATH));
     free(said);
