@@ -7,6 +7,7 @@
 
 #include "series/shift_plan.h"
 #include "series/side_list.h"
+#include "series/side_sample.h"
 #include "signal/distribution.h"
 #include "signal/permutation.h"
 #include "signal/stats.h"
@@ -16,156 +17,11 @@
 #define N_JOINT    4999u /* arrangements of all figures at once */
 #define T_MOST     1e300 /* of observations without scatter */
 #define NORMAL_975 1.959963984540054
-#define FLAT       1e-12 /* of the size of the means: no scatter */
-#define TIE        1e-9  /* of a t: alike */
-#define SIDES      2u
+#define TIE        1e-9 /* of a t: alike */
 
-/* Those of one figure that are known, as the permutation wants them. */
-struct sample {
-    size_t n;
-    size_t n_strata;
-    double *x;       /* [n]; about the stratum's level */
-    double *raw;     /* [n] */
-    size_t *place;   /* [n]: among all observations */
-    bool *is_second; /* [n] */
-    size_t *first;   /* [n_strata + 1] */
-    size_t *order;   /* [n]: work, as are the next three */
-    size_t *count;
-    double *sum;
-    bool *kind;
-    double t; /* |t| of the sides as they are */
-    double u; /* of their shift, without the calibration's */
-};
-
-static enum sh_status open_sample(struct sample *sample, size_t n)
-{
-    const size_t room = n + 2;
-    sample->x = calloc(room, sizeof *sample->x);
-    sample->raw = calloc(room, sizeof *sample->raw);
-    sample->place = calloc(room, sizeof *sample->place);
-    sample->is_second = calloc(room, sizeof *sample->is_second);
-    sample->first = calloc(room, sizeof *sample->first);
-    sample->order = calloc(room, sizeof *sample->order);
-    sample->count = calloc(room, sizeof *sample->count);
-    sample->sum = calloc(room, sizeof *sample->sum);
-    sample->kind = calloc(room, sizeof *sample->kind);
-    const bool is_whole = sample->x != NULL && sample->raw != NULL && sample->place != NULL &&
-                          sample->is_second != NULL && sample->first != NULL &&
-                          sample->order != NULL && sample->count != NULL &&
-                          sample->sum != NULL && sample->kind != NULL;
-    return is_whole ? SH_OK : SH_ERR_MEMORY;
-}
-
-static void close_sample(struct sample *sample)
-{
-    free(sample->x);
-    free(sample->raw);
-    free(sample->place);
-    free(sample->is_second);
-    free(sample->first);
-    free(sample->order);
-    free(sample->count);
-    free(sample->sum);
-    free(sample->kind);
-}
-
-/* Forgets the stratum that begins at sample->first[n_strata] where it holds one side only, else
- * closes it, its level taken off. */
-static void end_stratum(struct sample *sample)
-{
-    const size_t first = sample->first[sample->n_strata];
-    double level = 0.0;
-    bool has[SIDES] = {false, false};
-    for (size_t i = first; i < sample->n; i++) {
-        has[sample->is_second[i]] = true;
-        level += sample->raw[i] / (double)(sample->n - first);
-    }
-    if (!has[0] || !has[1]) {
-        sample->n = first;
-        return;
-    }
-    for (size_t i = first; i < sample->n; i++) {
-        sample->x[i] = sample->raw[i] - level;
-    }
-    sample->first[++sample->n_strata] = sample->n;
-}
-
-/* The observations of one figure that are known, of strata that hold both sides. */
-static void take_sample(const struct sh_side_list *all, size_t figure, struct sample *sample)
-{
-    const double *mean = all->mean + figure * all->room;
-    sample->n = 0;
-    sample->n_strata = 0;
-    for (size_t i = 0; i < all->n; i++) {
-        if (i > 0 && all->stratum[i] != all->stratum[i - 1]) {
-            end_stratum(sample);
-        }
-        if (!isnan(mean[i])) {
-            sample->raw[sample->n] = mean[i];
-            sample->place[sample->n] = i;
-            sample->is_second[sample->n++] = all->is_second[i];
-        }
-    }
-    end_stratum(sample);
-}
-
-/* What a sample shows with its sides as they are, or as they were handed out. */
-struct finding {
-    double shift;
-    double u;
-    double sd;
-    double freedom;
-    double mean[SIDES];
-    size_t n[SIDES];
-    bool has_scatter;
-};
-
-/*
- * Shift and its standard uncertainty: each stratum's difference of means, weighted by
- * n1 n2 / (n1 + n2); scatter pooled over sides and strata (of one stratum: Student's two-sample
- * t).
- */
-static struct finding look(const struct sample *sample, const bool *is_second)
-{
-    struct finding out = {.shift = 0.0};
-    double weights = 0.0;
-    double squares = 0.0;
-    double size = 0.0;
-    for (size_t s = 0; s < sample->n_strata; s++) {
-        double mean[SIDES] = {0.0};
-        double n[SIDES] = {0.0};
-        for (size_t i = sample->first[s]; i < sample->first[s + 1]; i++) {
-            const size_t side = is_second[i];
-            mean[side] += sample->raw[i];
-            n[side] += 1.0;
-            size = fmax(size, fabs(sample->raw[i]));
-        }
-        for (size_t k = 0; k < SIDES; k++) {
-            out.mean[k] += mean[k];
-            out.n[k] += (size_t)n[k];
-            mean[k] /= n[k];
-        }
-        for (size_t i = sample->first[s]; i < sample->first[s + 1]; i++) {
-            const double off = sample->raw[i] - mean[is_second[i]];
-            squares += off * off;
-        }
-        const double weight = n[0] * n[1] / (n[0] + n[1]);
-        out.freedom += n[0] + n[1] - 2.0;
-        weights += weight;
-        out.shift += weight * (mean[1] - mean[0]);
-    }
-    for (size_t k = 0; k < SIDES; k++) {
-        out.mean[k] /= (double)out.n[k];
-    }
-    out.shift /= weights;
-    out.sd = out.freedom > 0.0 ? sqrt(squares / out.freedom) : 0.0;
-    out.u = out.sd / sqrt(weights);
-    out.has_scatter = out.sd > FLAT * size;
-    return out;
-}
-
-static void
-fill(const struct finding *found, double calibration_u, struct sh_before_after *figure)
+static void fill(const struct sh_side_sample_finding *found,
+                 double calibration_u,
+                 struct sh_before_after *figure)
 {
     const struct sh_shift_plan plan = {.calibration_u = calibration_u,
                                        .calibration_t = NORMAL_975};
@@ -186,8 +42,9 @@ fill(const struct finding *found, double calibration_u, struct sh_before_after *
     }
 }
 
-static enum sh_status
-permute_alone(const struct sample *sample, uint64_t seed, struct sh_before_after *figure)
+static enum sh_status permute_alone(const struct sh_side_sample *sample,
+                                    uint64_t seed,
+                                    struct sh_before_after *figure)
 {
     struct sh_random random;
     struct sh_permutation found;
@@ -213,10 +70,10 @@ permute_alone(const struct sample *sample, uint64_t seed, struct sh_before_after
 static enum sh_status judge(const struct sh_before_after_config *config,
                             const struct sh_side_list *all,
                             size_t k,
-                            struct sample *sample,
+                            struct sh_side_sample *sample,
                             struct sh_before_after *figure)
 {
-    take_sample(all, k, sample);
+    sh_side_sample_take(all, k, sample);
     if (figure->n_arrows[0] == 0 || figure->n_arrows[1] == 0) {
         figure->why = SH_BEFORE_AFTER_NO_VALUES;
         return SH_OK;
@@ -228,7 +85,7 @@ static enum sh_status judge(const struct sh_before_after_config *config,
         figure->why = SH_BEFORE_AFTER_FEW;
         return SH_OK;
     }
-    const struct finding found = look(sample, sample->is_second);
+    const struct sh_side_sample_finding found = sh_side_sample_look(sample, sample->is_second);
     memcpy(figure->n_observations, found.n, sizeof figure->n_observations);
     if (!found.has_scatter) {
         figure->why = SH_BEFORE_AFTER_STILL;
@@ -277,43 +134,16 @@ static bool is_as_shot(const struct sh_side_list *all, const bool *side)
     return n == 0 || n == all->n;
 }
 
-static bool has_both(const struct sample *sample)
-{
-    for (size_t s = 0; s < sample->n_strata; s++) {
-        size_t n = 0;
-        for (size_t i = sample->first[s]; i < sample->first[s + 1]; i++) {
-            n += sample->kind[i] ? 1u : 0u;
-        }
-        if (n == 0 || n == sample->first[s + 1] - sample->first[s]) {
-            return false;
-        }
-    }
-    return true;
-}
-
-/* |t| of a figure with sides as handed out; 0 where a stratum is left with one. */
-static double get_t(const struct sample *sample, const bool *side)
-{
-    for (size_t i = 0; i < sample->n; i++) {
-        sample->kind[i] = side[sample->place[i]];
-    }
-    if (!has_both(sample)) {
-        return 0.0;
-    }
-    const struct finding found = look(sample, sample->kind);
-    return found.u > 0.0 ? fabs(found.shift) / found.u : (double)INFINITY;
-}
-
 /* The largest |t| of all known figures with sides as handed out. */
 static double get_largest_t(size_t n_figures,
-                            const struct sample *samples,
+                            const struct sh_side_sample *samples,
                             const bool *side,
                             const struct sh_before_after *figures)
 {
     double largest = 0.0;
     for (size_t k = 0; k < n_figures; k++) {
         if (figures[k].why == SH_BEFORE_AFTER_KNOWN) {
-            largest = fmax(largest, get_t(&samples[k], side));
+            largest = fmax(largest, sh_side_sample_get_t(&samples[k], side));
         }
     }
     return largest;
@@ -322,7 +152,7 @@ static double get_largest_t(size_t n_figures,
 /* p of all known figures, from the largest t of each arrangement, itself counted. */
 static void permute_together(const struct sh_side_list *all,
                              uint64_t seed,
-                             const struct sample *samples,
+                             const struct sh_side_sample *samples,
                              struct shuffle *shuffle,
                              struct sh_before_after *figures)
 {
@@ -396,7 +226,7 @@ static enum sh_status plan_figure(const struct shuffle *shuffle,
 }
 
 static enum sh_status plan_together(size_t n_figures,
-                                    const struct sample *samples,
+                                    const struct sh_side_sample *samples,
                                     const struct shuffle *shuffle,
                                     struct sh_before_after *figures)
 {
@@ -433,7 +263,7 @@ static bool is_finite(const struct sh_before_after_config *config)
 
 static enum sh_status compare(const struct sh_before_after_config *config,
                               struct sh_side_list *all,
-                              struct sample *samples,
+                              struct sh_side_sample *samples,
                               struct sh_before_after *figures)
 {
     const enum sh_before_after_way way = sh_side_list_find_way(config);
@@ -443,7 +273,7 @@ static enum sh_status compare(const struct sh_before_after_config *config,
         figures[k] = (struct sh_before_after){
             .way = way, .why = has_turns ? SH_BEFORE_AFTER_KNOWN : SH_BEFORE_AFTER_IN_ORDER};
         count_arrows(config, k, &figures[k]);
-        status = open_sample(&samples[k], all->n);
+        status = sh_side_sample_open(&samples[k], all->n);
         if (status == SH_OK) {
             status = judge(config, all, k, &samples[k], &figures[k]);
         }
@@ -470,7 +300,7 @@ enum sh_status sh_before_after_get(const struct sh_before_after_config *config,
                                    struct sh_before_after *figures)
 {
     struct sh_side_list all = {.n = 0};
-    struct sample *samples = NULL;
+    struct sh_side_sample *samples = NULL;
     if (!is_finite(config)) {
         return SH_ERR_NOT_FINITE;
     }
@@ -480,7 +310,7 @@ enum sh_status sh_before_after_get(const struct sh_before_after_config *config,
         status = samples != NULL ? compare(config, &all, samples, figures) : SH_ERR_MEMORY;
     }
     for (size_t k = 0; samples != NULL && k < config->n_figures; k++) {
-        close_sample(&samples[k]);
+        sh_side_sample_close(&samples[k]);
     }
     free(samples);
     sh_side_list_close(&all);
