@@ -171,6 +171,24 @@ char *program_read_err(const struct program *program)
     return scratch_read(program->err, NULL);
 }
 
+char *program_get_said(struct program *program,
+                       const struct scratch *scratch,
+                       const char *const *words,
+                       int status)
+{
+    const int got = program_run(program, scratch, "run", words);
+    char *out = program_read_out(program);
+    char *err = program_read_err(program);
+    if (got != status) {
+        fail_msg("status %d: %s%s", got, out, err);
+    }
+    if (status != 0) {
+        assert_string_equal(out, "");
+    }
+    free(status == 0 ? err : out);
+    return status == 0 ? out : err;
+}
+
 void program_await_file(const char *path)
 {
     double until_s = now_s() + PROGRAM_LIMIT_S;

@@ -54,6 +54,15 @@ int program_run(struct program *program,
 char *program_read_out(const struct program *program);
 char *program_read_err(const struct program *program);
 
+/*
+ * Runs it, which must end with status: gives what it said, data where that is 0, else words for
+ * people, and then no data. The caller frees it. *program stays readable.
+ */
+char *program_get_said(struct program *program,
+                       const struct scratch *scratch,
+                       const char *const *words,
+                       int status);
+
 /* Waits until a file is there, or text stands in it. */
 void program_await_file(const char *path);
 void program_await_text(const char *path, const char *text);

@@ -20,26 +20,16 @@ struct place {
     char other_folder[SCRATCH_PATH_BYTES];
 };
 
-/* What it says where it ends with status: out, or else err; the caller frees it. */
 static char *run(const struct place *place, const char *const *words, int status)
 {
     struct program program;
-    const int got = program_run(&program, &place->scratch, "run", words);
-    char *out = program_read_out(&program);
-    char *err = program_read_err(&program);
-    if (got != status) {
-        fail_msg("status %d: %s%s", got, out, err);
-    }
-    if (status == 0) {
-        if (strcmp(words[0], "simulate") != 0) { /* which says its seed */
-            assert_string_equal(err, "");
-        }
+    char *said = program_get_said(&program, &place->scratch, words, status);
+    if (status == 0 && strcmp(words[0], "simulate") != 0) { /* which says its seed */
+        char *err = program_read_err(&program);
+        assert_string_equal(err, "");
         free(err);
-        return out;
     }
-    assert_string_equal(out, "");
-    free(out);
-    return err;
+    return said;
 }
 
 /* The last letter of the folder's name is the day and the seed: each evening is another. */

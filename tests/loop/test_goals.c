@@ -30,14 +30,7 @@ static char *run(const struct place *place, const char *const *more, int status)
     for (size_t i = 0; more[i] != NULL; i++) {
         words[3 + i] = more[i];
     }
-    const int got = program_run(&program, &place->scratch, "run", words);
-    char *out = program_read_out(&program);
-    char *err = program_read_err(&program);
-    if (got != status) {
-        fail_msg("status %d: %s%s", got, out, err);
-    }
-    free(status == 0 ? err : out);
-    return status == 0 ? out : err;
+    return program_get_said(&program, &place->scratch, words, status);
 }
 
 static void

@@ -18,23 +18,10 @@ struct place {
     char wren[SCRATCH_PATH_BYTES];
 };
 
-/* What it says where it ends with status: out, or else err; the caller frees it. */
 static char *run(const struct place *place, const char *const *words, int status)
 {
     struct program program;
-    const int got = program_run(&program, &place->scratch, "run", words);
-    char *out = program_read_out(&program);
-    char *err = program_read_err(&program);
-    if (got != status) {
-        fail_msg("status %d: %s%s", got, out, err);
-    }
-    if (status == 0) {
-        free(err);
-        return out;
-    }
-    assert_string_equal(out, "");
-    free(out);
-    return err;
+    return program_get_said(&program, &place->scratch, words, status);
 }
 
 static void simulate(const struct place *place,
