@@ -166,6 +166,12 @@ void sh_capture_put_clock(const struct sh_capture *capture, struct sh_text *text
     sh_capture_clock_put_left(&capture->shooting, sh_capture_find_now_s(capture), text);
 }
 
+enum sh_limit_state sh_capture_get_limit(const struct sh_capture *capture,
+                                         const struct sh_mark *limit)
+{
+    return sh_limit_voice_get_state(&capture->voice, limit);
+}
+
 bool sh_capture_find_clock(const struct sh_capture *capture,
                            struct sh_shooting_clock_view *view,
                            const struct sh_round_format **format)

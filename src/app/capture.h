@@ -8,6 +8,7 @@
 #include "app/clocks.h"
 #include "app/entry.h"
 #include "finding/analysis.h"
+#include "finding/limit.h"
 #include "sensor/frame.h"
 #include "series/shooting_clock.h"
 #include "shot/segmenter.h"
@@ -77,6 +78,11 @@ struct sh_capture_view {
 
 /* Shows it as it is now; athlete is borrowed until the next step. */
 void sh_capture_get_view(const struct sh_capture *capture, struct sh_capture_view *out);
+
+/* How a limit among the marks of the recording's session stands; see sh_limit_watch_get_state.
+ */
+enum sh_limit_state sh_capture_get_limit(const struct sh_capture *capture,
+                                         const struct sh_mark *limit);
 
 /* What the shooting clock has left, in words; nothing where none runs. */
 void sh_capture_put_clock(const struct sh_capture *capture, struct sh_text *text);

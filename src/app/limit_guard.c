@@ -189,6 +189,12 @@ enum sh_status sh_limit_guard_take(struct sh_limit_guard *guard,
     return sh_limit_watch_take(guard->watch, record, err);
 }
 
+enum sh_limit_state sh_limit_guard_get_state(const struct sh_limit_guard *guard,
+                                             const struct sh_mark *limit)
+{
+    return sh_limit_watch_get_state(guard->watch, limit);
+}
+
 bool sh_limit_guard_is_quiet(const struct sh_limit_guard *guard)
 {
     return sh_limit_watch_is_quiet(guard->watch);

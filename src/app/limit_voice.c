@@ -125,6 +125,13 @@ void sh_limit_voice_rate(struct sh_limit_voice *voice, const struct sh_mark *mar
     }
 }
 
+enum sh_limit_state sh_limit_voice_get_state(const struct sh_limit_voice *voice,
+                                             const struct sh_mark *limit)
+{
+    return voice->guard != NULL ? sh_limit_guard_get_state(voice->guard, limit)
+                                : SH_LIMIT_UNKNOWN;
+}
+
 void sh_limit_voice_ring(struct sh_limit_voice *voice)
 {
     if (voice->has_bell && voice->guard != NULL && sh_limit_guard_is_quiet(voice->guard)) {

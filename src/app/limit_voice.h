@@ -64,6 +64,10 @@ enum sh_status sh_limit_voice_take(struct sh_limit_voice *voice,
 /* Says what has to be said of a rating (a pain mark; other marks are passed over). */
 void sh_limit_voice_rate(struct sh_limit_voice *voice, const struct sh_mark *mark);
 
+/* See sh_limit_watch_get_state; SH_LIMIT_UNKNOWN where nothing is watched. */
+enum sh_limit_state sh_limit_voice_get_state(const struct sh_limit_voice *voice,
+                                             const struct sh_mark *limit);
+
 /* Rings the bell that waits, where no string is pulled: never between draw start and release.
  */
 void sh_limit_voice_ring(struct sh_limit_voice *voice);

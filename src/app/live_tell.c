@@ -18,7 +18,6 @@
 #define AFTER_S      3.0 /* a release is shown as just now */
 #define TIME_DIGITS  9
 #define FORCE_DIGITS 5
-#define NEAR_RATIO   0.9 /* of a limit */
 #define MS_PER_S     1e3
 #define MS_DIGITS    15
 
@@ -194,18 +193,20 @@ static double find_limit_value(const struct sh_live_page *page, const struct sh_
     return found->has_value && page->force.is_present ? found->peak_n : (double)NAN;
 }
 
-static const char *judge_limit(const struct sh_mark *limit, double value)
+static const char *get_limit_name(enum sh_limit_state state)
 {
-    if (!isfinite(value) || !limit->most.is_given || limit->least.is_given) {
-        return "unknown";
-    }
-    return value >= limit->most.value                ? "reached"
-           : value >= NEAR_RATIO * limit->most.value ? "near"
-                                                     : "inside";
+    static const char *const names[] = {[SH_LIMIT_UNKNOWN] = "unknown",
+                                        [SH_LIMIT_INSIDE] = "inside",
+                                        [SH_LIMIT_NEAR] = "near",
+                                        [SH_LIMIT_REACHED] = "reached"};
+    return names[state];
 }
 
-static void
-put_limit(const struct sh_live_page *page, const struct sh_mark *limit, struct sh_text *text)
+/* Its state is that of the watch which also warns: a page has no opinion of its own. */
+static void put_limit(const struct sh_live_page *page,
+                      const struct sh_capture *capture,
+                      const struct sh_mark *limit,
+                      struct sh_text *text)
 {
     const double value = find_limit_value(page, limit);
     struct sh_limit_kind kind = {.title = limit->what, .unit = "", .factor = 1.0};
@@ -223,19 +224,22 @@ put_limit(const struct sh_live_page *page, const struct sh_mark *limit, struct s
                FORCE_DIGITS);
     sh_text_puts(text, ",\"unit\":");
     sh_number_text_put_string(text, kind.unit);
-    sh_text_printf(text, ",\"state\":\"%s\",\"text\":", judge_limit(limit, value));
+    sh_text_printf(text, ",\"state\":\"%s\",\"text\":",
+                   get_limit_name(sh_capture_get_limit(capture, limit)));
     sh_number_text_put_string(text, kind.title);
     sh_text_puts(text, "}");
 }
 
-static void put_limits(const struct sh_live_page *page, struct sh_text *text)
+static void put_limits(const struct sh_live_page *page,
+                       const struct sh_capture *capture,
+                       struct sh_text *text)
 {
     const char *comma = "";
     sh_text_puts(text, ",\"limits\":[");
     for (size_t i = 0; page->session != NULL && i < page->session->n_marks; i++) {
         if (page->session->marks[i].kind == SH_MARK_LIMIT) {
             sh_text_puts(text, comma);
-            put_limit(page, &page->session->marks[i], text);
+            put_limit(page, capture, &page->session->marks[i], text);
             comma = ",";
         }
     }
@@ -262,7 +266,7 @@ static bool put_state(struct sh_live_page *page,
     sh_text_puts(text, ",\"where\":");
     sh_number_text_put_name(text, find_where(page, hold_s));
     const bool runs = put_clock(capture, text);
-    put_limits(page, text);
+    put_limits(page, capture, text);
     put_number(text, "lost", (double)view->counts.lost, MS_DIGITS);
     put_number(text, "damaged", (double)view->counts.damaged, MS_DIGITS);
     sh_text_printf(text, ",\"is_pulled\":%s}", view->is_pulled ? "true" : "false");

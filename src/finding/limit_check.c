@@ -99,6 +99,10 @@ static enum sh_status tell(struct sh_limit_watch *watch,
                            struct sh_error *err)
 {
     bool is_reached = state == SH_LIMIT_REACHED;
+    const bool is_told = is_reached || state == SH_LIMIT_NEAR;
+    if (!entry->has_reached && (is_told || watch->pull.is_drawn)) {
+        entry->state = state; /* a string that is only touched leaves the last draw's */
+    }
     if ((!is_reached && state != SH_LIMIT_NEAR) || entry->has_reached ||
         (!is_reached && entry->has_near)) {
         return SH_OK;
@@ -333,6 +337,19 @@ static bool was_told(const struct entry *entry, const struct draw_span *span, bo
     return is_within(span, entry->reached_s) || (!is_reached && is_within(span, entry->near_s));
 }
 
+/* What a measured shot says where nothing is near: forces and draws have been judged as they
+ * came, and can only become unknown by it. */
+static void settle(struct entry *entry, enum sh_limit_state state)
+{
+    const bool is_running = entry->kind.what == SH_LIMIT_WHAT_PEAK ||
+                            entry->kind.what == SH_LIMIT_WHAT_IMPULSE ||
+                            entry->kind.what == SH_LIMIT_WHAT_DRAWS;
+    const bool is_worse = state == SH_LIMIT_UNKNOWN && entry->state == SH_LIMIT_INSIDE;
+    if (!entry->has_reached && (!is_running || is_worse)) {
+        entry->state = state;
+    }
+}
+
 static enum sh_status take_entry(struct sh_limit_watch *watch,
                                  struct entry *entry,
                                  const struct sh_shot_record *record,
@@ -359,6 +376,7 @@ static enum sh_status take_entry(struct sh_limit_watch *watch,
         entry->has_reached = entry->is_span ? entry->has_reached : before.has_reached;
         return status;
     }
+    settle(entry, state);
     bool is_lost = !sh_quantity_is_known(&value) && value.why != SH_WHY_NOT_APPLICABLE &&
                    entry->finger < FINGERS && !entry->is_span;
     if (is_lost && watch->place[entry->finger].is_there &&

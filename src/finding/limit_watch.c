@@ -135,6 +135,17 @@ const struct sh_limit_tally *sh_limit_watch_get_tally(const struct sh_limit_watc
     return &watch->tally;
 }
 
+enum sh_limit_state sh_limit_watch_get_state(const struct sh_limit_watch *watch,
+                                             const struct sh_mark *limit)
+{
+    for (size_t i = 0; i < watch->n; i++) {
+        if (watch->entry[i].mark == limit) {
+            return watch->entry[i].state;
+        }
+    }
+    return SH_LIMIT_UNKNOWN;
+}
+
 bool sh_limit_watch_is_quiet(const struct sh_limit_watch *watch)
 {
     return watch->has_force &&

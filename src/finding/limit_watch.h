@@ -97,6 +97,14 @@ enum sh_status sh_limit_watch_take(struct sh_limit_watch *watch,
                                    const struct sh_shot_record *record,
                                    struct sh_error *err);
 
+/*
+ * How a limit of the session's marks stands: as the last draw, or the one that runs, has it, of
+ * a session or day as its sum does. SH_LIMIT_UNKNOWN before anything could be held against it,
+ * for a mark that is not watched, and where the part that is known is not near it.
+ */
+enum sh_limit_state sh_limit_watch_get_state(const struct sh_limit_watch *watch,
+                                             const struct sh_mark *limit);
+
 /* True where no string has been pulled for SH_LIMIT_WATCH_QUIET_S: a sound would startle
  * nobody. False before any force has come. */
 bool sh_limit_watch_is_quiet(const struct sh_limit_watch *watch);

@@ -26,7 +26,8 @@ struct entry {
     bool is_span;  /* session or day */
     bool has_near; /* told: of this draw, or of the span */
     bool has_reached;
-    double near_s; /* when last */
+    enum sh_limit_state state; /* of this draw or the last one, or of the span */
+    double near_s;             /* when last */
     double reached_s;
 };
 

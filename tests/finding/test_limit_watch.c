@@ -79,6 +79,32 @@ static void test_a_peak_is_told_at_the_sample_that_crosses(void **state)
     watched_close(watched);
 }
 
+static void check_state(const char *what,
+                        const char *finger,
+                        const char *per,
+                        double most,
+                        enum sh_limit_state expected)
+{
+    const struct sh_mark mark = make_most(what, finger, per, most);
+    struct watched *watched = watch_one(&mark, 20);
+    assert_int_equal(sh_limit_watch_get_state(watched->watch, &watched->session.marks[0]),
+                     expected);
+    assert_int_equal(sh_limit_watch_get_state(watched->watch, &mark), SH_LIMIT_UNKNOWN);
+    watched_close(watched);
+}
+
+/* The ring finger bears 40 N: after the draw its limits stand as they were told in it. */
+static void test_how_a_limit_stands(void **state)
+{
+    check_state("finger_peak_n", "ring", "shot", 60.0, SH_LIMIT_INSIDE);
+    check_state("finger_peak_n", "ring", "shot", 45.0, SH_LIMIT_NEAR);    /* 89 % */
+    check_state("finger_peak_n", "ring", "shot", 40.5, SH_LIMIT_REACHED); /* with 2 u */
+    check_state("finger_peak_n", "ring", "day", 45.0, SH_LIMIT_NEAR);
+    check_state("draws", "", "day", 1.0, SH_LIMIT_REACHED);
+    check_state("draws", "", "day", 9.0, SH_LIMIT_INSIDE);
+    check_state("finger_share", "ring", "shot", 0.9, SH_LIMIT_UNKNOWN); /* not measured yet */
+}
+
 /* A sensor that shows a fifth more under a steady load: 40 N read are 34 N or so, which stay
  * under the limit that 40 N would pass. */
 static void test_load_drift_is_taken_off(void **state)
@@ -279,6 +305,9 @@ static void test_a_finger_that_is_not_known(void **state)
         assert_non_null(strstr(event->text, "do not take it for inside"));
         assert_int_equal(event->finger, 2);
         assert_near(event->t_s, cases[i].t_s, 0.15, 0);
+        /* what a clipped sensor shows is a lower bound, which passes the limit here */
+        assert_int_equal(sh_limit_watch_get_state(watched->watch, &watched->session.marks[0]),
+                         cases[i].flaw == CLIPPED ? SH_LIMIT_REACHED : SH_LIMIT_UNKNOWN);
         watched_close(watched);
     }
 }
@@ -476,6 +505,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_a_peak_is_told_at_the_sample_that_crosses),
+        cmocka_unit_test(test_how_a_limit_stands),
         cmocka_unit_test(test_load_drift_is_taken_off),
         cmocka_unit_test(test_blocks_do_not_matter),
         cmocka_unit_test(test_an_impulse_is_told_while_it_grows),

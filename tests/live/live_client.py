@@ -29,7 +29,7 @@ def wait_for(condition, patience_s=PATIENCE_S):
 class Live:
     """`stringhand live` before a simulated sensor, in a folder of its own."""
 
-    def __init__(self, program, sensors="force_bow", draws=3, options=()):
+    def __init__(self, program, sensors="force_bow", draws=3, options=(), before=()):
         self.place = tempfile.TemporaryDirectory()
         path = self.path
         self.sensor = subprocess.Popen(
@@ -37,6 +37,8 @@ class Live:
              "--draws", str(draws), "--set", sensors, "--seed", "7"],
             stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
         wait_for(lambda: os.path.exists(path("port")) and os.path.exists(path("p.ini")))
+        for words in before:  # commands on the home, such as limits
+            subprocess.run([program, *words, "--home", path("home")], check=True, stdout=subprocess.DEVNULL)
         self.out = open(path("out"), "w+")
         self.err = open(path("err"), "w+")
         self.program = subprocess.Popen(
