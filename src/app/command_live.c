@@ -1,20 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include <errno.h>
-#include <stdio.h>
-#include <stdlib.h>
-#include <string.h>
 
 #include "app/capture.h"
 #include "app/capture_terminal.h"
 #include "app/commands.h"
-#include "app/desktop.h"
 #include "app/end_signal.h"
 #include "app/in_charge.h"
 #include "app/live_page.h"
+#include "app/page_address.h"
 #include "app/say.h"
-
-#define PORT_MAX      65535ul
-#define ADDRESSES_MAX 8u
 
 static const struct sh_command_option options[] = {
     SH_CAPTURE_SETUP_OPTIONS_LIST(SH_CAPTURE_SETUP_OPTION){
@@ -23,40 +16,6 @@ static const struct sh_command_option options[] = {
     {"no-browser", NULL, "only print the address", 0},
     {"measure", NULL, "say at the end how long the page took, for benches", 0},
 };
-
-static enum sh_status
-read_port(const char *word, struct sh_server_config *config, struct sh_error *err)
-{
-    char *end = NULL;
-    errno = 0;
-    const unsigned long port = strtoul(word, &end, 10);
-    if (word[0] < '0' || word[0] > '9' || *end != '\0' || errno != 0 || port > PORT_MAX) {
-        return sh_error_set(err, SH_ERR_ARGUMENT, "live --http-port", "give 0 to 65535",
-                            "'%s' is no port", word);
-    }
-    config->port = (unsigned)port;
-    return SH_OK;
-}
-
-static void say_addresses(const struct sh_live_page_config *config,
-                          const struct sh_live_page *page,
-                          bool is_shown)
-{
-    char address[ADDRESSES_MAX][SH_SERVER_ADDRESS_BYTES];
-    const size_t n =
-        sh_server_get_addresses(sh_live_page_get_server(page), address, ADDRESSES_MAX);
-    for (size_t i = 0; i < n; i++) {
-        printf("%s\n", address[i]);
-    }
-    (void)fflush(stdout);
-    if (config->server.is_open) {
-        (void)fprintf(stderr, "Others on this network can read what the page shows: "
-                              "it is sent as plain text.\n");
-    }
-    if (is_shown && n > 0) {
-        (void)sh_desktop_open(address[0]);
-    }
-}
 
 static enum sh_status
 capture(const struct sh_live_page_config *config, bool is_shown, struct sh_error *err)
@@ -68,7 +27,7 @@ capture(const struct sh_live_page_config *config, bool is_shown, struct sh_error
     if (status != SH_OK) {
         return status;
     }
-    say_addresses(config, page, is_shown);
+    sh_page_address_say(sh_live_page_get_server(page), config->server.is_open, is_shown);
     const volatile sig_atomic_t *should_end = sh_end_signal_catch();
     sh_capture_terminal_open(&terminal, config->setup);
     const struct sh_capture_front fronts[] = {sh_capture_terminal_get_front(&terminal),
@@ -97,7 +56,7 @@ static enum sh_exit run(const struct sh_command *command, const struct sh_comman
     }
     enum sh_exit end = SH_EXIT_INPUT;
     if (status == SH_OK) {
-        status = read_port(port, &config.server, &err);
+        status = sh_page_address_read_port("live --http-port", port, &config.server, &err);
     }
     if (status != SH_OK) {
         end = status == SH_ERR_ARGUMENT ? SH_EXIT_USAGE : SH_EXIT_INPUT;

@@ -1,22 +1,17 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include <errno.h>
 #include <pthread.h>
 #include <signal.h>
 #include <stdio.h>
-#include <stdlib.h>
-#include <string.h>
 
 #include "app/commands.h"
-#include "app/desktop.h"
 #include "app/home.h"
+#include "app/page_address.h"
 #include "app/recording_list.h"
 #include "app/say.h"
 #include "app/shelf.h"
 #include "live/server.h"
 
-#define ROOTS_MAX     100u
-#define PORT_MAX      65535ul
-#define ADDRESSES_MAX 8u
+#define ROOTS_MAX 100u
 
 static const struct sh_command_option options[] = {
     {"http-port", "N", "where the page is served; 0 (default): any port that is free", 0},
@@ -78,7 +73,7 @@ take_command(void *context, unsigned viewer, json_int_t number, const json_t *ob
     char line[SH_ERROR_LINE_BYTES];
     unsigned id = find_recording(review, object);
     struct sh_text text;
-    (void)pthread_mutex_lock(&review->opening);
+    (void)pthread_mutex_lock(&review->opening); /* waits until the server is known */
     (void)pthread_mutex_unlock(&review->opening);
     if (obey(review, id, object, &err) != SH_OK) {
         sh_error_format(&err, line);
@@ -98,20 +93,6 @@ static void say_code(void *context, const char *code)
 {
     (void)context;
     (void)fprintf(stderr, "code for the page: %s\n", code);
-}
-
-static enum sh_status
-read_port(const char *word, struct sh_server_config *config, struct sh_error *err)
-{
-    char *end = NULL;
-    errno = 0;
-    unsigned long port = strtoul(word, &end, 10);
-    if (word[0] < '0' || word[0] > '9' || *end != '\0' || errno != 0 || port > PORT_MAX) {
-        return sh_error_set(err, SH_ERR_ARGUMENT, "review --http-port", "give 0 to 65535",
-                            "'%s' is no port", word);
-    }
-    config->port = (unsigned)port;
-    return SH_OK;
 }
 
 /* Puts all recordings below the folders on the shelf, and reads the latest. */
@@ -138,24 +119,6 @@ fill_shelf(const struct sh_command_line *line, struct review *review, struct sh_
     return status == SH_OK ? sh_shelf_load(review->shelf, review->current, err) : status;
 }
 
-static void say_addresses(const struct review *review, bool is_open, bool is_shown)
-{
-    char address[ADDRESSES_MAX][SH_SERVER_ADDRESS_BYTES];
-    size_t n = sh_server_get_addresses(review->server, address, ADDRESSES_MAX);
-    for (size_t i = 0; i < n; i++) {
-        printf("%s\n", address[i]);
-    }
-    (void)fflush(stdout);
-    if (is_open) {
-        (void)fprintf(stderr, "Others on this network can read what the page shows: "
-                              "it is sent as plain text.\n");
-    }
-    (void)fprintf(stderr, "The page is served until Ctrl-C.\n");
-    if (is_shown && n > 0) {
-        (void)sh_desktop_open(address[0]);
-    }
-}
-
 /* Serves until a signal asks for the end. Signals wait meanwhile, in all threads. */
 static enum sh_status serve(struct review *review,
                             const struct sh_server_config *config,
@@ -178,7 +141,8 @@ static enum sh_status serve(struct review *review,
     enum sh_status status = sh_server_open(config, &content, &review->server, err);
     (void)pthread_mutex_unlock(&review->opening);
     if (status == SH_OK) {
-        say_addresses(review, config->is_open, is_shown);
+        sh_page_address_say(review->server, config->is_open, is_shown);
+        (void)fprintf(stderr, "The page is served until Ctrl-C.\n");
         (void)sigwait(&ends, &number);
     }
     sh_server_close(&review->server);
@@ -216,7 +180,8 @@ static enum sh_exit run(const struct sh_command *command, const struct sh_comman
     const char *thresholds = sh_command_get(command, line, "thresholds", NULL);
     config.is_open = sh_command_get(command, line, "listen", NULL) != NULL;
     bool is_shown = sh_command_get(command, line, "no-browser", NULL) == NULL;
-    if (read_port(sh_command_get(command, line, "http-port", "0"), &config, &err) != SH_OK) {
+    const char *port = sh_command_get(command, line, "http-port", "0");
+    if (sh_page_address_read_port("review --http-port", port, &config, &err) != SH_OK) {
         return sh_say_error(&err, SH_EXIT_USAGE);
     }
     enum sh_status status =
