@@ -1,5 +1,4 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-
 #include "app/analysis_store.h"
 #include "app/capture.h"
 #include "app/capture_terminal.h"
