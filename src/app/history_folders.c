@@ -7,8 +7,6 @@
 #include "app/analysis_store.h"
 #include "signal/stats.h"
 
-#define ROBUST_SD_PER_MAD 1.4826 /* of a normal distribution */
-
 /* The shots of all earlier recordings, one value after the other. */
 struct pool {
     struct sh_shot_record *shots;
@@ -61,7 +59,7 @@ find_usual(const double *value, size_t n, double *work, struct sh_baseline_place
     double median = 0.0;
     double mad = 0.0;
     if (n > 0 && sh_stats_get_median(value, n, work, &median, &mad) == SH_OK) {
-        *place = (struct sh_baseline_place){n, median, ROBUST_SD_PER_MAD * mad};
+        *place = (struct sh_baseline_place){n, median, SH_STATS_MAD_TO_SD * mad};
     }
 }
 

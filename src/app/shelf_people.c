@@ -12,9 +12,8 @@
 #include "recording/person_json.h"
 #include "signal/stats.h"
 
-#define PEOPLE_MAX        1000u
-#define ROBUST_SD_PER_MAD 1.4826
-#define DATE_BYTES        11u
+#define PEOPLE_MAX 1000u
+#define DATE_BYTES 11u
 
 /* One person with the values of each measure, of all shots. */
 struct somebody {
@@ -215,7 +214,8 @@ static void find_baselines(const struct somebody *somebody,
         double *work = n > 0 ? malloc(n * sizeof *work) : NULL;
         if (work != NULL &&
             sh_stats_get_median(somebody->value[i], n, work, &median, &mad) == SH_OK) {
-            entry->baseline[i] = (struct sh_baseline_place){n, median, ROBUST_SD_PER_MAD * mad};
+            entry->baseline[i] =
+                (struct sh_baseline_place){n, median, SH_STATS_MAD_TO_SD * mad};
         }
         free(work);
     }
