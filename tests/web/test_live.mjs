@@ -262,15 +262,14 @@ try {
     await lookAround();
     passed("screens of the running recording, both themes, three sizes");
     await back;
-    const said = await last(first);
-    for (const page of gone) {
-        await page.waitForFunction((text) => document.querySelector(".last-arrow .last").textContent === text, said, { timeout: 20000 });
+    for (const page of gone) { // arrows go on coming: what counts is what the other page shows meanwhile
+        await waitFor(async () => await last(page) === await last(first), "page that shows what the other shows", 20000);
         await page.waitForTimeout(1000);
         const drawn = await blankColumns(page);
         assert.ok(drawn.n > 300 && drawn.blank === 0, JSON.stringify(drawn));
         await go(page, "arrows");
-        const rows = await page.locator(".arrows li").count();
-        assert.equal(rows, (await (await fetch(`${program.address}api/recordings/1/shots`)).json()).shots.length);
+        await waitFor(async () => await page.locator(".arrows li").count() ===
+            (await (await fetch(`${program.address}api/recordings/1/shots`)).json()).shots.length, "row of each arrow");
         assert.deepEqual(page.troubles, []);
         await page.context().close();
     }
