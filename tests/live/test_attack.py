@@ -12,7 +12,7 @@ import time
 import attacks
 from live_client import Closed, Live, Viewer, ask, pair
 
-DRAWS = 8  # some four minutes
+DRAWS = 5  # some two and a half minutes
 GAP_MAX_S = 10.0  # between two states that are told twice a second, on a machine with much else to do
 GROWTH_MAX_KB = 100 << 10  # of the program,
 SANITIZER_KB = 500 << 10  # and what the address sanitizer keeps of what was freed
