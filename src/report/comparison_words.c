@@ -69,39 +69,47 @@ static void say_masked(struct speech *speech,
     sh_text_puts(&speech->text, figure->is_hidden ? "; more sessions would not tell." : ".");
 }
 
-static void say_unknown(struct speech *speech,
-                        const struct sh_comparison_kind *kind,
-                        const struct sh_before_after *figure)
+/* Why figures are left out, in words; NULL: that goes without saying. */
+static const char *get_reason(enum sh_before_after_why why)
 {
-    switch (figure->why) {
+    switch (why) {
     case SH_BEFORE_AFTER_FEW:
-        sh_text_printf(&speech->text, "%s: one end a side shows no scatter; nothing is said.",
-                       kind->title);
-        break;
+        return "one end a side shows no scatter; nothing is said.";
     case SH_BEFORE_AFTER_IN_ORDER:
-        sh_text_printf(
-            &speech->text,
-            "%s: within the sessions one side was shot after the other. What changed "
-            "with time and what with the side cannot be told apart; let the sides "
-            "take turns end by end.",
-            kind->title);
-        break;
+        return "within the sessions one side was shot after the other. What changed with time "
+               "and what with the side cannot be told apart; let the sides take turns end by "
+               "end.";
     case SH_BEFORE_AFTER_STILL:
-        sh_text_printf(&speech->text, "%s: all observations of a side are alike.", kind->title);
-        break;
+        return "all observations of a side are alike.";
     case SH_BEFORE_AFTER_NO_VALUES:
     case SH_BEFORE_AFTER_KNOWN:
         break;
     }
+    return NULL;
+}
+
+/* All that are left out for one reason, in one sentence. */
+static enum sh_status say_left_out(struct speech *speech, enum sh_before_after_why why)
+{
+    const char *reason = get_reason(why);
+    const char *comma = "";
+    for (size_t k = 0; k < SH_COMPARISON_KINDS && reason != NULL; k++) {
+        if (speech->sheet->comparison->figure[k].why == why) {
+            sh_text_printf(&speech->text, "%s%s", comma, sh_comparison_get_kind(k)->title);
+            comma = ", ";
+        }
+    }
+    if (comma[0] != '\0') {
+        sh_text_printf(&speech->text, ": %s", reason);
+    }
+    return utter(speech);
 }
 
 static enum sh_status say_figure(struct speech *speech, size_t k)
 {
     const struct sh_comparison_kind *kind = sh_comparison_get_kind(k);
     const struct sh_before_after *figure = &speech->sheet->comparison->figure[k];
-    if (figure->why != SH_BEFORE_AFTER_KNOWN) {
-        say_unknown(speech, kind, figure);
-    } else if (sh_before_after_is_seen(figure)) {
+    if (sh_before_after_is_seen(figure)) {
         say_seen(speech, kind, figure);
     } else if (sh_before_after_is_masked(figure)) {
         say_masked(speech, kind, figure);
@@ -168,10 +176,12 @@ static enum sh_status say_way(struct speech *speech)
             set->n_sessions[0], set->n_sessions[1]);
         break;
     case SH_BEFORE_AFTER_ENDS:
-        sh_text_printf(&speech->text,
-                       " in %zu and %zu ends of both sides within the same %zu session%s.",
-                       figure->n_observations[0], figure->n_observations[1], set->n_sessions[0],
-                       set->n_sessions[0] == 1 ? "" : "s");
+        if (figure->n_observations[0] > 0) {
+            sh_text_printf(&speech->text, " in %zu and %zu ends", figure->n_observations[0],
+                           figure->n_observations[1]);
+        }
+        sh_text_printf(&speech->text, " of both sides within the same %zu session%s.",
+                       set->n_sessions[0], set->n_sessions[0] == 1 ? "" : "s");
         break;
     case SH_BEFORE_AFTER_TWO_SESSIONS:
         sh_text_printf(
@@ -226,6 +236,9 @@ enum sh_status sh_comparison_words_each_finding(const struct sh_comparison_sheet
     }
     if (status == SH_OK) {
         status = say_unseen(&speech);
+    }
+    for (int why = 0; why <= SH_BEFORE_AFTER_STILL && status == SH_OK; why++) {
+        status = say_left_out(&speech, (enum sh_before_after_why)why);
     }
     if (status == SH_OK) {
         status = say_doubts(&speech);

@@ -75,6 +75,8 @@ static void test_no_turns(void **state)
     made.comparison.figure[0].way = SH_BEFORE_AFTER_ENDS;
     made.comparison.figure[0].why = SH_BEFORE_AFTER_IN_ORDER;
     assert_said(&made, "cannot be told apart; let the sides take turns end by end.");
+    made.comparison.figure[1].why = SH_BEFORE_AFTER_IN_ORDER;
+    assert_said(&made, "hold, click to release: within the sessions one side"); /* once */
     made.comparison.figure[0].why = SH_BEFORE_AFTER_FEW;
     assert_said(&made, "shows no scatter");
     made.comparison.figure[0].why = SH_BEFORE_AFTER_STILL;
