@@ -301,3 +301,34 @@ void rig_push(const struct rig *rig, const struct rig_cut *cut, struct sh_segmen
         done[s] += block.n_frames;
     }
 }
+
+const struct rig_draw rig_some_draws[RIG_SOME_DRAWS] = {
+    {.gap_s = 3.0},
+    {.gap_s = 6.0, .faults = SH_ARCHER_LET_DOWN},
+    {.gap_s = 0.8}, /* soon after the let-down */
+    {.gap_s = 9.0, .faults = SH_ARCHER_COLLAPSE},
+};
+
+struct sh_segmenter_config rig_get_config(double weight_n)
+{
+    struct sh_segmenter_config config = sh_segmenter_config_default();
+    if (weight_n > 0.0) {
+        config.bow.draw_weight_n = sh_quantity_known(weight_n, 1.0);
+    }
+    return config;
+}
+
+struct rig_result rig_run(const struct rig *rig,
+                          const struct sh_segmenter_config *config,
+                          const struct rig_cut *cut)
+{
+    struct rig_result result;
+    struct sh_segmenter *segmenter = rig_open_segmenter(rig, config, &result);
+    struct rig_cut full = *cut;
+    full.reading = config->reading;
+    rig_push(rig, &full, segmenter);
+    assert_int_equal(sh_segmenter_flush(segmenter, NULL), SH_OK);
+    sh_segmenter_close(&segmenter);
+    assert_null(segmenter);
+    return result;
+}

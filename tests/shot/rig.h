@@ -84,4 +84,16 @@ struct sh_segmenter *rig_open_segmenter(const struct rig *rig,
                                         const struct sh_segmenter_config *config,
                                         struct rig_result *result);
 
+/* Four draws: one soon after a let-down, one that collapses. */
+#define RIG_SOME_DRAWS 4u
+extern const struct rig_draw rig_some_draws[RIG_SOME_DRAWS];
+
+/* The default, with a draw weight where it is above 0. */
+struct sh_segmenter_config rig_get_config(double weight_n);
+
+/* Pushes everything in that cut through a segmenter, to its end. */
+struct rig_result rig_run(const struct rig *rig,
+                          const struct sh_segmenter_config *config,
+                          const struct rig_cut *cut);
+
 #endif

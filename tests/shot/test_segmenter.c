@@ -10,36 +10,6 @@
 #include "support/cmocka_all.h"
 #include "support/near.h"
 
-static const struct rig_draw some_draws[] = {
-    {.gap_s = 3.0},
-    {.gap_s = 6.0, .faults = SH_ARCHER_LET_DOWN},
-    {.gap_s = 0.8}, /* soon after the let-down */
-    {.gap_s = 9.0, .faults = SH_ARCHER_COLLAPSE},
-};
-
-static struct sh_segmenter_config get_config(double weight_n)
-{
-    struct sh_segmenter_config config = sh_segmenter_config_default();
-    if (weight_n > 0.0) {
-        config.bow.draw_weight_n = sh_quantity_known(weight_n, 1.0);
-    }
-    return config;
-}
-
-static struct rig_result
-run(const struct rig *rig, const struct sh_segmenter_config *config, const struct rig_cut *cut)
-{
-    struct rig_result result;
-    struct sh_segmenter *segmenter = rig_open_segmenter(rig, config, &result);
-    struct rig_cut full = *cut;
-    full.reading = config->reading;
-    rig_push(rig, &full, segmenter);
-    assert_int_equal(sh_segmenter_flush(segmenter, NULL), SH_OK);
-    sh_segmenter_close(&segmenter);
-    assert_null(segmenter);
-    return result;
-}
-
 static void check_event(const struct sh_shot *shot, enum sh_event event, double truth_s)
 {
     const struct sh_quantity *time_s = &shot->event_s[event];
@@ -76,83 +46,15 @@ static void test_finds_all_draws(void **state)
     static const double weights_n[] = {0.0, 178.0};
     for (size_t r = 0; r < 4; r++) {
         struct rig rig;
-        rig_open(&rig, some_draws, 4, rates_hz[r], 0.2);
+        rig_open(&rig, rig_some_draws, 4, rates_hz[r], 0.2);
         for (size_t w = 0; w < 2; w++) {
-            const struct sh_segmenter_config config = get_config(weights_n[w]);
+            const struct sh_segmenter_config config = rig_get_config(weights_n[w]);
             const struct rig_result result =
-                run(&rig, &config, &(struct rig_cut){.block_frames = {100}});
+                rig_run(&rig, &config, &(struct rig_cut){.block_frames = {100}});
             check_against_truth(&rig, &result);
         }
         rig_close(&rig);
     }
-}
-
-/* Every cut and every interleaving gives the same bits, in both readings of the clock. */
-static void test_cuts_do_not_matter(void **state)
-{
-    static const struct rig_cut cuts[] = {{.block_frames = {1, 1}},
-                                          {.block_frames = {2, 3}},
-                                          {.block_frames = {37, 1000}},
-                                          {.block_frames = {256, 257}},
-                                          {.block_frames = {5000, 11}},
-                                          {.block_frames = {1000, 4096}},
-                                          {.block_frames = {0, 50}},
-                                          {.block_frames = {50, 50}, .ahead_s = {8.0, 0.0}},
-                                          {.block_frames = {13, 70}, .ahead_s = {0.0, 8.0}}};
-    struct rig rig;
-    rig_open(&rig, some_draws, 3, 250.0, 0.2);
-    rig.stream[0].described.offset_s = 0.25;
-    const size_t bow = rig_add_bow(&rig, 800.0);
-    rig_add_anchors(&rig, 0, 2e-5);
-    rig_add_anchors(&rig, bow, -4e-5);
-    for (int reading = 0; reading < 2; reading++) {
-        struct sh_segmenter_config config = get_config(178.0);
-        config.reading = reading == 0 ? SH_TIMEBASE_FORWARD : SH_TIMEBASE_BETWEEN;
-        const struct rig_result whole =
-            run(&rig, &config, &(struct rig_cut){.block_frames = {10, 32}});
-        assert_int_equal(whole.n_shots, 3);
-        for (size_t i = 0; i < sizeof cuts / sizeof cuts[0]; i++) {
-            const struct rig_result result = run(&rig, &config, &cuts[i]);
-            assert_int_equal(result.n_shots, 3);
-            assert_true(result.digest == whole.digest);
-        }
-    }
-    rig_close(&rig);
-}
-
-/* The same where the acceleration alone shows shots. */
-static void test_cuts_do_not_matter_without_a_force(void **state)
-{
-    static const size_t cuts[] = {1, 7, 100, 800, 5000};
-    struct rig rig;
-    struct rig bow;
-    rig_open(&rig, some_draws, 3, 100.0, 0.2);
-    const size_t s = rig_add_bow(&rig, 800.0);
-    rig_add_anchors(&rig, s, -4e-5);
-    bow = rig;
-    bow.n_streams = 1;
-    bow.stream[0] = rig.stream[s];
-    const struct sh_segmenter_config config = get_config(0.0);
-    const struct rig_result whole = run(&bow, &config, &(struct rig_cut){.block_frames = {0}});
-    assert_int_equal(whole.n_shots, 2); /* the let-down does not show */
-    assert_int_equal(whole.shot[0].n, 1);
-    assert_near(whole.shot[0].event_s[SH_EVENT_RELEASE].value, rig.draw[0].release_s, 0.004,
-                0.0);
-    for (size_t i = 0; i < sizeof cuts / sizeof cuts[0]; i++) {
-        const struct rig_result result =
-            run(&bow, &config, &(struct rig_cut){.block_frames = {cuts[i]}});
-        assert_true(result.digest == whole.digest);
-    }
-    struct rig_result result;
-    struct sh_segmenter *segmenter = rig_open_segmenter(&bow, &config, &result);
-    struct sh_segmenter_state live;
-    rig_push(&bow, &(struct rig_cut){.block_frames = {100}}, segmenter);
-    sh_segmenter_get_state(segmenter, &live);
-    assert_int_equal(live.phase, SH_SEGMENTER_UNKNOWN);
-    assert_int_equal(live.n_shots, 2);
-    assert_near(live.now_s, rig.length_s, 0.01, 0.0);
-    sh_segmenter_close(&segmenter);
-    rig_close(&rig);
 }
 
 /* A release that takes 80 ms. */
@@ -173,107 +75,21 @@ static void test_the_shock_decides(void **state)
 {
     static const enum sh_shot_kind kinds[] = {SH_SHOT_UNRESOLVED, SH_SHOT_LET_DOWN,
                                               SH_SHOT_SHOT};
-    const struct sh_segmenter_config config = get_config(178.0);
+    const struct sh_segmenter_config config = rig_get_config(178.0);
     for (int with = 0; with < 3; with++) {
         struct rig rig;
-        rig_open(&rig, some_draws, 1, 1000.0, 0.2);
+        rig_open(&rig, rig_some_draws, 1, 1000.0, 0.2);
         stretch_release(&rig);
         rig.draw[0].is_let_down = with == 1; /* the bow of the rig feels no shock then */
         if (with > 0) {
             rig_add_bow(&rig, 1600.0);
         }
         const struct rig_result result =
-            run(&rig, &config, &(struct rig_cut){.block_frames = {100, 160}});
+            rig_run(&rig, &config, &(struct rig_cut){.block_frames = {100, 160}});
         assert_int_equal(result.n_shots, 1);
         assert_int_equal(result.shot[0].kind, kinds[with]);
         rig_close(&rig);
     }
-}
-
-/* One stream, cut in two at many places. */
-static void test_every_cut_in_two(void **state)
-{
-    struct rig rig;
-    rig_open(&rig, some_draws, 1, 100.0, 0.2);
-    const struct sh_segmenter_config config = get_config(0.0);
-    const struct rig_result whole = run(&rig, &config, &(struct rig_cut){.block_frames = {0}});
-    assert_int_equal(whole.n_shots, 1);
-    const size_t n = rig.stream[0].n_frames;
-    for (size_t first = 1; first < n; first += 3) {
-        struct rig_result result;
-        struct sh_segmenter *segmenter = rig_open_segmenter(&rig, &config, &result);
-        const struct sh_block blocks[] = {
-            {.n_frames = first, .n_channels = 1, .raw = rig.stream[0].raw},
-            {.first_frame = first,
-             .n_frames = n - first,
-             .n_channels = 1,
-             .raw = rig.stream[0].raw + first}};
-        assert_int_equal(sh_segmenter_push_block(segmenter, &blocks[0], NULL), SH_OK);
-        assert_int_equal(sh_segmenter_push_block(segmenter, &blocks[1], NULL), SH_OK);
-        assert_int_equal(sh_segmenter_flush(segmenter, NULL), SH_OK);
-        assert_true(result.digest == whole.digest);
-        sh_segmenter_close(&segmenter);
-    }
-    rig_close(&rig);
-}
-
-static void test_reset_is_fresh_and_flush_adds_nothing(void **state)
-{
-    struct rig rig;
-    struct rig_result result;
-    rig_open(&rig, some_draws, 3, 250.0, 0.2);
-    rig_add_anchors(&rig, 0, 1e-5);
-    const struct sh_segmenter_config config = get_config(178.0);
-    const struct rig_cut cut = {.block_frames = {64}};
-    struct sh_segmenter *segmenter = rig_open_segmenter(&rig, &config, &result);
-    rig_push(&rig, &cut, segmenter);
-    assert_int_equal(sh_segmenter_flush(segmenter, NULL), SH_OK);
-    const struct rig_result once = result;
-    assert_int_equal(once.n_shots, 3);
-    assert_int_equal(sh_segmenter_flush(segmenter, NULL), SH_OK);
-    assert_int_equal(result.n_shots, 3);
-    const struct sh_block block = {.n_frames = 1, .n_channels = 1, .raw = rig.stream[0].raw};
-    assert_int_equal(sh_segmenter_push_block(segmenter, &block, NULL), SH_ERR_ARGUMENT);
-    sh_segmenter_reset(segmenter);
-    (void)rig_sink(&result);
-    rig_push(&rig, &cut, segmenter);
-    assert_int_equal(sh_segmenter_flush(segmenter, NULL), SH_OK);
-    assert_true(result.digest == once.digest);
-    sh_segmenter_close(&segmenter);
-    sh_segmenter_close(&segmenter);
-    sh_segmenter_close(NULL);
-    rig_close(&rig);
-}
-
-/* A shift of the clock moves times only; a gain scales forces only. */
-static void test_shift_and_gain(void **state)
-{
-    struct rig rig;
-    rig_open(&rig, some_draws, 2, 500.0, 0.2);
-    const struct sh_segmenter_config config = get_config(178.0);
-    const struct rig_cut cut = {.block_frames = {100}};
-    const struct rig_result plain = run(&rig, &config, &cut);
-    rig.stream[0].described.offset_s = 1024.0;
-    const struct rig_result shifted = run(&rig, &config, &cut);
-    rig.stream[0].described.offset_s = 0.0;
-    rig.stream[0].described.channel[0].scale *= 1.25;
-    const struct sh_segmenter_config heavier = get_config(1.25 * 178.0);
-    const struct rig_result scaled = run(&rig, &heavier, &cut);
-    assert_int_equal(plain.n_shots, 2);
-    for (size_t k = 0; k < 2; k++) {
-        for (int e = 0; e < SH_EVENT_COUNT; e++) {
-            const struct sh_quantity *at = &plain.shot[k].event_s[e];
-            assert_int_equal(shifted.shot[k].event_s[e].why, at->why);
-            assert_int_equal(scaled.shot[k].event_s[e].why, at->why);
-            if (sh_quantity_is_known(at)) {
-                assert_near(shifted.shot[k].event_s[e].value - 1024.0, at->value, 1e-9, 0.0);
-                assert_near(scaled.shot[k].event_s[e].value, at->value, 1e-5, 0.0);
-            }
-        }
-        assert_near(scaled.shot[k].rest_noise_n, 1.25 * plain.shot[k].rest_noise_n, 0.0, 0.01);
-    }
-    assert_near(scaled.shot[0].drop_n.value, 1.25 * plain.shot[0].drop_n.value, 0.0, 1e-4);
-    rig_close(&rig);
 }
 
 static void
@@ -291,24 +107,24 @@ set_frames(struct rig *rig, double from_s, double until_s, bool is_filled, doubl
 static void test_gaps(void **state)
 {
     struct rig rig;
-    rig_open(&rig, some_draws, 1, 1000.0, 0.2);
+    rig_open(&rig, rig_some_draws, 1, 1000.0, 0.2);
     const double release_s = rig.draw[0].release_s;
     const size_t last = (size_t)((release_s - 0.02) * 1000.0);
     set_frames(&rig, release_s - 0.02, release_s + 0.03, true, rig.stream[0].raw[last]);
-    const struct sh_segmenter_config config = get_config(178.0);
+    const struct sh_segmenter_config config = rig_get_config(178.0);
     const struct rig_cut cut = {.block_frames = {100}};
-    struct rig_result result = run(&rig, &config, &cut);
+    struct rig_result result = rig_run(&rig, &config, &cut);
     assert_int_equal(result.n_shots, 1);
     assert_int_equal(result.shot[0].kind, SH_SHOT_UNRESOLVED);
     assert_int_equal(result.shot[0].event_s[SH_EVENT_RELEASE].why, SH_WHY_GAP);
     assert_true(result.shot[0].has_gap);
     rig_close(&rig);
 
-    rig_open(&rig, some_draws, 1, 1000.0, 0.2);
+    rig_open(&rig, rig_some_draws, 1, 1000.0, 0.2);
     const double hold_s = rig.draw[0].full_draw_s + 0.5;
     const size_t held = (size_t)(hold_s * 1000.0);
     set_frames(&rig, hold_s, hold_s + 0.05, true, rig.stream[0].raw[held]);
-    result = run(&rig, &config, &cut);
+    result = rig_run(&rig, &config, &cut);
     assert_int_equal(result.shot[0].kind, SH_SHOT_SHOT);
     assert_true(result.shot[0].has_gap);
     check_event(&result.shot[0], SH_EVENT_RELEASE, release_s);
@@ -318,15 +134,15 @@ static void test_gaps(void **state)
 static void test_clipping_is_marked(void **state)
 {
     struct rig rig;
-    rig_open(&rig, some_draws, 1, 1000.0, 0.2);
+    rig_open(&rig, rig_some_draws, 1, 1000.0, 0.2);
     rig.stream[0].described.channel[0].range_high = 812.0 + 170.0 / 0.0125;
     for (size_t i = 0; i < rig.stream[0].n_frames; i++) {
         rig.stream[0].raw[i] =
             fmin(rig.stream[0].raw[i], rig.stream[0].described.channel[0].range_high);
     }
-    const struct sh_segmenter_config config = get_config(178.0);
+    const struct sh_segmenter_config config = rig_get_config(178.0);
     const struct rig_result result =
-        run(&rig, &config, &(struct rig_cut){.block_frames = {100}});
+        rig_run(&rig, &config, &(struct rig_cut){.block_frames = {100}});
     assert_int_equal(result.n_shots, 1);
     assert_true(result.shot[0].is_clipped);
     rig_close(&rig);
@@ -336,11 +152,11 @@ static void test_clipping_is_marked(void **state)
 static void test_ends_in_the_hold(void **state)
 {
     struct rig rig;
-    rig_open(&rig, some_draws, 1, 1000.0, 0.2);
+    rig_open(&rig, rig_some_draws, 1, 1000.0, 0.2);
     rig.stream[0].n_frames = (size_t)((rig.draw[0].release_s - 0.5) * 1000.0);
-    const struct sh_segmenter_config config = get_config(178.0);
+    const struct sh_segmenter_config config = rig_get_config(178.0);
     const struct rig_result result =
-        run(&rig, &config, &(struct rig_cut){.block_frames = {100}});
+        rig_run(&rig, &config, &(struct rig_cut){.block_frames = {100}});
     assert_int_equal(result.n_shots, 1);
     assert_int_equal(result.shot[0].kind, SH_SHOT_UNRESOLVED);
     check_event(&result.shot[0], SH_EVENT_FULL_DRAW, rig.draw[0].full_draw_s);
@@ -353,16 +169,16 @@ static void test_ends_in_the_hold(void **state)
 static void test_median_draw_sets_the_threshold(void **state)
 {
     struct rig rig;
-    rig_open(&rig, some_draws, 1, 1000.0, 0.2);
+    rig_open(&rig, rig_some_draws, 1, 1000.0, 0.2);
     for (size_t i = 0; i < rig.stream[0].n_frames; i++) {
         const double force_n = (rig.stream[0].raw[i] - 812.0) * 0.0125;
         rig.stream[0].raw[i] = 812.0 + fmin(force_n, 40.0) / 0.0125; /* drawn to 40 N only */
     }
-    struct sh_segmenter_config config = get_config(0.0);
+    struct sh_segmenter_config config = rig_get_config(0.0);
     const struct rig_cut cut = {.block_frames = {100}};
-    assert_int_equal(run(&rig, &config, &cut).n_shots, 1);
+    assert_int_equal(rig_run(&rig, &config, &cut).n_shots, 1);
     config.median_draw_n = 178.0;
-    assert_int_equal(run(&rig, &config, &cut).n_shots, 0);
+    assert_int_equal(rig_run(&rig, &config, &cut).n_shots, 0);
     rig_close(&rig);
 }
 
@@ -370,7 +186,7 @@ static void test_median_draw_sets_the_threshold(void **state)
 static void test_finger_sum(void **state)
 {
     struct rig rig;
-    rig_open(&rig, some_draws, 1, 500.0, 0.2);
+    rig_open(&rig, rig_some_draws, 1, 500.0, 0.2);
     struct rig_stream *stream = &rig.stream[0];
     const double *string = stream->raw;
     double *fingers = calloc(3 * stream->n_frames, sizeof *fingers);
@@ -391,9 +207,9 @@ static void test_finger_sum(void **state)
                                 .is_physical = true,
                                 .delay_s = 0.0005};
     }
-    const struct sh_segmenter_config config = get_config(178.0);
+    const struct sh_segmenter_config config = rig_get_config(178.0);
     const struct rig_result result =
-        run(&rig, &config, &(struct rig_cut){.block_frames = {100}});
+        rig_run(&rig, &config, &(struct rig_cut){.block_frames = {100}});
     assert_int_equal(result.n_shots, 1);
     assert_int_equal(result.shot[0].kind, SH_SHOT_SHOT);
     assert_near(result.shot[0].rest_n.value, 6.0, 0.2, 0.0);
@@ -405,8 +221,8 @@ static void test_state_for_the_live_line(void **state)
 {
     struct rig rig;
     struct rig_result result;
-    rig_open(&rig, some_draws, 1, 1000.0, 0.2);
-    const struct sh_segmenter_config config = get_config(178.0);
+    rig_open(&rig, rig_some_draws, 1, 1000.0, 0.2);
+    const struct sh_segmenter_config config = rig_get_config(178.0);
     struct sh_segmenter *segmenter = rig_open_segmenter(&rig, &config, &result);
     struct sh_segmenter_state live;
     sh_segmenter_get_state(segmenter, &live);
@@ -444,8 +260,8 @@ static void test_sink_stops_the_push(void **state)
 {
     struct rig rig;
     struct rig_result result;
-    rig_open(&rig, some_draws, 1, 1000.0, 0.2);
-    const struct sh_segmenter_config config = get_config(178.0);
+    rig_open(&rig, rig_some_draws, 1, 1000.0, 0.2);
+    const struct sh_segmenter_config config = rig_get_config(178.0);
     struct sh_segmenter *segmenter = rig_open_segmenter(&rig, &config, &result);
     result.answer = SH_ERR_IO;
     const struct sh_block block = {
@@ -461,8 +277,8 @@ static void test_refuses(void **state)
 {
     struct rig rig;
     struct rig_result result;
-    rig_open(&rig, some_draws, 1, 100.0, 0.2);
-    struct sh_segmenter_config config = get_config(178.0);
+    rig_open(&rig, rig_some_draws, 1, 100.0, 0.2);
+    struct sh_segmenter_config config = rig_get_config(178.0);
     const struct sh_shot_sink sink = rig_sink(&result);
     struct sh_segmenter *segmenter = NULL;
     assert_int_equal(sh_segmenter_open(&config, &sink, &segmenter, NULL), SH_ERR_ARGUMENT);
@@ -517,12 +333,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_finds_all_draws),
-        cmocka_unit_test(test_cuts_do_not_matter),
-        cmocka_unit_test(test_cuts_do_not_matter_without_a_force),
         cmocka_unit_test(test_the_shock_decides),
-        cmocka_unit_test(test_every_cut_in_two),
-        cmocka_unit_test(test_reset_is_fresh_and_flush_adds_nothing),
-        cmocka_unit_test(test_shift_and_gain),
         cmocka_unit_test(test_gaps),
         cmocka_unit_test(test_clipping_is_marked),
         cmocka_unit_test(test_ends_in_the_hold),
