@@ -6,21 +6,28 @@
 
 #include "sensor/assembler.h"
 #include "sensor/packet_frame.h"
-#include "sensor/port.h"
+#include "sensor/port_reader.h"
 #include "sensor/text_frame.h"
 
 #define READ_BYTES 65536u
+#define POLL_MS    50  /* how long the port is waited for at once, and a close may take */
+#define NO_LINE    "?" /* what no line can hold */
 #define US_PER_S   1000000
 #define NS_PER_US  1000
 
 struct sh_intake {
     struct sh_intake_config config;
-    struct sh_port_config port_config;
-    struct sh_port *port; /* NULL once it has ended */
+    struct sh_port_reader_config port_config;
+    struct sh_port_reader *port; /* NULL once it has ended */
     struct sh_assembler *assembler;
     struct sh_text_frame text;
     struct sh_packet_frame packets;
     int64_t arrived_us;
+    int64_t clock_us;        /* host's time up to which the sensor was listened to, */
+    int64_t listened_us;     /* for so long */
+    int64_t listened_before; /* before this port was opened */
+    uint64_t lost_before;    /* bytes, likewise */
+    bool has_failed;
     struct sh_error failure; /* of the stages behind a decoder, which hands on a status only */
     uint8_t bytes[READ_BYTES];
 };
@@ -108,16 +115,18 @@ enum sh_status sh_intake_open(const struct sh_intake_config *config,
         return sh_error_set(err, SH_ERR_MEMORY, NULL, NULL, "out of memory");
     }
     intake->config = *config;
-    intake->port_config = sh_port_config_default();
-    intake->port_config.address = config->address;
-    intake->port_config.baud = config->profile->baud;
-    intake->port_config.timeout_ms = config->timeout_ms;
+    intake->port_config = sh_port_reader_config_default();
+    intake->port_config.port.address = config->address;
+    intake->port_config.port.baud = config->profile->baud;
+    intake->port_config.port.timeout_ms = POLL_MS;
+    intake->port_config.is_patient = config->is_replay;
+    intake->clock_us = now_us();
     enum sh_status status = open_decoder(intake, err);
     if (status == SH_OK) {
         status = open_assembler(intake, err);
     }
     if (status == SH_OK) {
-        status = sh_port_open(&intake->port_config, &intake->port, err);
+        status = sh_port_reader_open(&intake->port_config, &intake->port, err);
     }
     if (status == SH_OK) {
         *out = intake;
@@ -132,7 +141,7 @@ void sh_intake_close(struct sh_intake **intake)
     if (intake == NULL || *intake == NULL) {
         return;
     }
-    sh_port_close(&(*intake)->port);
+    sh_port_reader_close(&(*intake)->port);
     sh_assembler_close(&(*intake)->assembler);
     free(*intake);
     *intake = NULL;
@@ -154,7 +163,9 @@ static enum sh_status decode(struct sh_intake *intake, size_t n_bytes, struct sh
 /* The port has ended: what is left of a line or packet will not go on. */
 static void end_port(struct sh_intake *intake)
 {
-    sh_port_close(&intake->port);
+    intake->listened_before = intake->listened_us;
+    intake->lost_before += sh_port_reader_get_lost_bytes(intake->port);
+    sh_port_reader_close(&intake->port);
     if (intake->config.profile->framing == SH_FRAMING_PACKETS) {
         sh_packet_frame_flush(&intake->packets);
     } else {
@@ -162,21 +173,43 @@ static void end_port(struct sh_intake *intake)
     }
 }
 
-static enum sh_status
-read_port(struct sh_intake *intake, enum sh_intake_answer *answer, struct sh_error *err)
+/* Two halves of lines must not pass for one; packets have their check sum. */
+static enum sh_status part_lines(struct sh_intake *intake)
 {
-    struct sh_port_reading reading = {0};
-    enum sh_status status =
-        sh_port_read(intake->port, intake->bytes, sizeof intake->bytes, &reading, err);
+    const uint8_t mark[] = NO_LINE;
+    return intake->config.profile->framing == SH_FRAMING_PACKETS
+               ? SH_OK
+               : sh_text_frame_push(&intake->text, mark, sizeof mark - 1);
+}
+
+static void arrive(struct sh_intake *intake, const struct sh_piece *piece)
+{
+    intake->clock_us = piece->host_time_us;
+    intake->listened_us = intake->listened_before + piece->listened_us;
+    sh_assembler_arrive(intake->assembler, intake->clock_us, intake->listened_us);
+}
+
+/* Takes one piece, or what there is to tell instead. */
+static enum sh_status take_piece(struct sh_intake *intake,
+                                 int timeout_ms,
+                                 size_t *n_bytes,
+                                 enum sh_intake_answer *answer,
+                                 struct sh_error *err)
+{
+    struct sh_port_reader_reading reading;
+    enum sh_status status = sh_port_reader_read(
+        intake->port, intake->bytes, sizeof intake->bytes, timeout_ms, &reading, err);
     if (status != SH_OK) {
         return status;
     }
-    sh_assembler_arrive(intake->assembler, reading.host_time_us);
-    intake->arrived_us = reading.host_time_us;
+    *n_bytes = reading.piece.n_bytes;
+    arrive(intake, &reading.piece);
+    intake->arrived_us = reading.piece.host_time_us;
     switch (reading.answer) {
     case SH_PORT_DATA:
         *answer = SH_INTAKE_DATA;
-        return decode(intake, reading.n_bytes, err);
+        status = reading.piece.follows_loss ? part_lines(intake) : SH_OK;
+        return status == SH_OK ? decode(intake, *n_bytes, err) : status;
     case SH_PORT_NOTHING_YET:
         *answer = SH_INTAKE_NOTHING_YET;
         return SH_OK;
@@ -188,31 +221,82 @@ read_port(struct sh_intake *intake, enum sh_intake_answer *answer, struct sh_err
     return SH_OK;
 }
 
+/* All that waits, but no more than READ_BYTES and a piece, so that others have their turn. */
+static enum sh_status
+take_pieces(struct sh_intake *intake, enum sh_intake_answer *answer, struct sh_error *err)
+{
+    size_t n_bytes = 0;
+    size_t n_all_bytes = 0;
+    enum sh_status status =
+        take_piece(intake, intake->config.timeout_ms, &n_bytes, answer, err);
+    for (enum sh_intake_answer next = *answer;
+         status == SH_OK && next == SH_INTAKE_DATA && n_all_bytes < READ_BYTES;) {
+        status = take_piece(intake, 0, &n_bytes, &next, err);
+        n_all_bytes += n_bytes;
+        *answer = next == SH_INTAKE_END ? next : *answer;
+    }
+    return status;
+}
+
+/* Nothing can come through a closed port, whether somebody listens or not. */
+static void pass_time(struct sh_intake *intake)
+{
+    const int64_t time_us = now_us();
+    intake->listened_before += time_us - intake->clock_us;
+    const struct sh_piece nothing = {.host_time_us = time_us};
+    arrive(intake, &nothing);
+}
+
 enum sh_status
 sh_intake_step(struct sh_intake *intake, enum sh_intake_answer *answer, struct sh_error *err)
 {
     enum sh_status status = SH_OK;
     *answer = SH_INTAKE_END;
     if (intake->port != NULL) {
-        status = read_port(intake, answer, err);
+        status = take_pieces(intake, answer, err);
     } else {
-        sh_assembler_arrive(intake->assembler, now_us());
+        pass_time(intake);
     }
-    return status == SH_OK ? sh_assembler_advance(intake->assembler, err) : status;
+    if (status == SH_OK) {
+        status = sh_assembler_advance(intake->assembler, err);
+    }
+    intake->has_failed = status != SH_OK;
+    return status;
 }
 
 enum sh_status sh_intake_reopen(struct sh_intake *intake, struct sh_error *err)
 {
-    return intake->port != NULL ? SH_OK
-                                : sh_port_open(&intake->port_config, &intake->port, err);
+    if (intake->port != NULL) {
+        return SH_OK;
+    }
+    pass_time(intake);
+    return sh_port_reader_open(&intake->port_config, &intake->port, err);
+}
+
+/* What has come by now; a replay is cut off where it is. */
+static enum sh_status take_rest(struct sh_intake *intake, struct sh_error *err)
+{
+    enum sh_status status = SH_OK;
+    enum sh_intake_answer answer = SH_INTAKE_DATA;
+    size_t n_bytes = 0;
+    for (size_t n = 0; n < SH_PORT_READER_BUFFER_BYTES && answer == SH_INTAKE_DATA &&
+                       status == SH_OK && !intake->config.is_replay;
+         n += n_bytes) {
+        status = take_piece(intake, 0, &n_bytes, &answer, err);
+    }
+    return status;
 }
 
 enum sh_status sh_intake_flush(struct sh_intake *intake, struct sh_error *err)
 {
+    enum sh_status status = SH_OK;
+    if (intake->port != NULL && !intake->has_failed) {
+        status = take_rest(intake, err);
+    }
     if (intake->port != NULL) {
         end_port(intake);
     }
-    return sh_assembler_flush(intake->assembler, err);
+    return status == SH_OK ? sh_assembler_flush(intake->assembler, err) : status;
 }
 
 bool sh_intake_is_open(const struct sh_intake *intake)
@@ -234,8 +318,15 @@ struct sh_frame_counts sh_intake_get_counts(const struct sh_intake *intake, size
             is_packets ? intake->packets.counts.damaged : intake->text.counts.damaged;
         counts.skipped_bytes += is_packets ? intake->packets.counts.skipped_bytes
                                            : intake->text.counts.skipped_bytes;
+        counts.skipped_bytes += sh_intake_get_lost_bytes(intake);
     }
     return counts;
+}
+
+uint64_t sh_intake_get_lost_bytes(const struct sh_intake *intake)
+{
+    return intake->lost_before +
+           (intake->port != NULL ? sh_port_reader_get_lost_bytes(intake->port) : 0);
 }
 
 uint64_t sh_intake_get_strange(const struct sh_intake *intake)

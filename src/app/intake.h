@@ -13,6 +13,11 @@
  * One sensor from its port to blocks and anchors: bytes, frames of its framing, the columns its
  * profile names, the common clock. Several intakes side by side feed one sink, each with its
  * own range of stream numbers.
+ *
+ * The port is read by a thread of its own (sensor/port_reader.h): however long the caller of
+ * sh_intake_step is held up, the bytes wait with the times at which they came, up to
+ * SH_PORT_READER_BUFFER_BYTES; see there for what happens beyond.
+ * Tests: tests/app/test_intake.c, tests/loop/test_held_up.c.
  */
 struct sh_intake;
 
@@ -32,7 +37,7 @@ enum sh_intake_answer {
     SH_INTAKE_END /* the port has ended; a sensor that was pulled may be opened again */
 };
 
-/* Opens port and stages. Statuses and lines of sh_port_open, sh_assembler_open. */
+/* Opens port and stages. Statuses and lines of sh_port_reader_open, sh_assembler_open. */
 enum sh_status sh_intake_open(const struct sh_intake_config *config,
                               struct sh_intake **out,
                               struct sh_error *err);
@@ -41,7 +46,7 @@ enum sh_status sh_intake_open(const struct sh_intake_config *config,
 void sh_intake_close(struct sh_intake **intake);
 
 /*
- * Reads what has come, waits at most timeout_ms, and hands it on. Where the port is closed (it
+ * Takes what has come, waits at most timeout_ms, and hands it on. Where the port is closed (it
  * has ended) only the clock goes on, so that streams that have stalled are filled. The sink's
  * status, sh_port_read's.
  */
@@ -50,11 +55,12 @@ sh_intake_step(struct sh_intake *intake, enum sh_intake_answer *answer, struct s
 
 /*
  * Tries to open the port again after its end. SH_ERR_NOT_FOUND: still not there. Statuses of
- * sh_port_open.
+ * sh_port_reader_open.
  */
 enum sh_status sh_intake_reopen(struct sh_intake *intake, struct sh_error *err);
 
-/* The end: hands on all that is held. The sink's status. */
+/* The end: hands on what has come by now, but of a replay, and all that is held. Statuses as
+ * sh_intake_step. */
 enum sh_status sh_intake_flush(struct sh_intake *intake, struct sh_error *err);
 
 /* True while the port is open. */
@@ -68,6 +74,9 @@ int64_t sh_intake_get_arrival_us(const struct sh_intake *intake);
  * stream could be told counts with the first.
  */
 struct sh_frame_counts sh_intake_get_counts(const struct sh_intake *intake, size_t stream);
+
+/* Bytes that came and found no room; they are among the skipped bytes of the first stream. */
+uint64_t sh_intake_get_lost_bytes(const struct sh_intake *intake);
 
 /* Frames that fit no stream of the profile. */
 uint64_t sh_intake_get_strange(const struct sh_intake *intake);

@@ -8,8 +8,9 @@
 #include "sensor/frame_number.h"
 
 #define HOLD_US         1000000
-#define STALL_US        1e6
-#define ANCHOR_EVERY_S  9.0 /* 10 s at most, said in docs/recording-format.md */
+#define STALL_US        1000000
+#define PATIENCE_US     5000000 /* with a device that is silent as a whole */
+#define ANCHOR_EVERY_S  9.0     /* 10 s at most, said in docs/recording-format.md */
 #define ANCHOR_SECOND_S 1.0
 
 /* One stream on its way. */
@@ -27,6 +28,7 @@ struct lane {
     double block[SH_ASSEMBLER_BLOCK_FRAMES * SH_STREAM_CHANNELS_MAX];
     size_t n_block;
     bool is_block_filled;
+    int64_t heard_us; /* when it last spoke, on the clock of listening */
     struct sh_frame_counts counts;
 };
 
@@ -41,6 +43,8 @@ struct sh_assembler {
     bool is_replay;
     bool has_arrival;
     int64_t host_us;
+    int64_t listened_us;
+    int64_t heard_us; /* listened_us when any stream last spoke */
     uint32_t counter; /* last device counter of a replay */
     struct sh_device_clock clock;
     bool has_settled;
@@ -290,12 +294,19 @@ static bool is_hold_over(const struct sh_assembler *assembler)
                                      assembler->host_us - assembler->first_host_us >= HOLD_US);
 }
 
-void sh_assembler_arrive(struct sh_assembler *assembler, int64_t host_us)
+void sh_assembler_arrive(struct sh_assembler *assembler, int64_t host_us, int64_t listened_us)
 {
-    if (!assembler->is_replay && (!assembler->has_arrival || host_us > assembler->host_us)) {
-        assembler->host_us = host_us;
-        assembler->has_arrival = true;
+    if (assembler->is_replay) {
+        return;
     }
+    bool is_first = !assembler->has_arrival;
+    if (is_first || host_us > assembler->host_us) {
+        assembler->host_us = host_us;
+    }
+    if (is_first || listened_us > assembler->listened_us) {
+        assembler->listened_us = listened_us;
+    }
+    assembler->has_arrival = true;
 }
 
 /* A replay's clock goes with the device's counter, wraps included, and never back. */
@@ -313,7 +324,30 @@ static void arrive_by_counter(struct sh_assembler *assembler, uint32_t counter)
         assembler->counter = counter;
     }
     assembler->host_us += step_us;
+    assembler->listened_us = assembler->host_us;
     assembler->has_arrival = true;
+}
+
+/*
+ * A stream speaks. While the whole device was silent none of its streams was: what it held back
+ * is only now on its way.
+ */
+static void hear(struct sh_assembler *assembler, struct lane *lane)
+{
+    int64_t silent_us = assembler->listened_us - assembler->heard_us;
+    for (size_t i = 0; i < assembler->n_lanes && silent_us >= STALL_US; i++) {
+        assembler->lanes[i].heard_us += silent_us;
+    }
+    assembler->heard_us = assembler->listened_us;
+    lane->heard_us = assembler->listened_us;
+}
+
+static void hear_first(struct sh_assembler *assembler)
+{
+    assembler->heard_us = assembler->listened_us;
+    for (size_t i = 0; i < assembler->n_lanes; i++) {
+        assembler->lanes[i].heard_us = assembler->listened_us;
+    }
 }
 
 enum sh_status sh_assembler_push(struct sh_assembler *assembler,
@@ -331,14 +365,25 @@ enum sh_status sh_assembler_push(struct sh_assembler *assembler,
     int64_t device_us =
         sh_device_clock_push(&assembler->clock, assembler->host_us, frame->device_time_us);
     if (assembler->has_settled) {
+        hear(assembler, &assembler->lanes[frame->stream]);
         return place(assembler, frame, device_us, err);
     }
     if (assembler->n_held == 0) {
         assembler->first_host_us = assembler->host_us;
         assembler->first_device_us = device_us;
+        hear_first(assembler);
     }
+    hear(assembler, &assembler->lanes[frame->stream]);
     assembler->held[assembler->n_held++] = (struct held){device_us, *frame};
     return is_hold_over(assembler) ? settle(assembler, err) : SH_OK;
+}
+
+static bool is_stalled(const struct sh_assembler *assembler, const struct lane *lane)
+{
+    int64_t device_silent_us = assembler->listened_us - assembler->heard_us;
+    int64_t lane_silent_us = assembler->listened_us - lane->heard_us;
+    return device_silent_us < STALL_US ? lane_silent_us >= STALL_US
+                                       : device_silent_us >= PATIENCE_US;
 }
 
 /* Fills a stream that is behind limit_us of device time. */
@@ -368,9 +413,12 @@ enum sh_status sh_assembler_advance(struct sh_assembler *assembler, struct sh_er
     }
     struct sh_device_clock_line line;
     (void)sh_device_clock_get_line(&assembler->clock, &line); /* settled: has arrivals */
-    double limit_us = sh_device_clock_line_device(&line, (double)assembler->host_us) - STALL_US;
+    double limit_us =
+        sh_device_clock_line_device(&line, (double)assembler->host_us) - (double)STALL_US;
     for (size_t i = 0; i < assembler->n_lanes && status == SH_OK; i++) {
-        status = fill_stalled(assembler, &assembler->lanes[i], limit_us, err);
+        if (is_stalled(assembler, &assembler->lanes[i])) {
+            status = fill_stalled(assembler, &assembler->lanes[i], limit_us, err);
+        }
         if (status == SH_OK) {
             status = hand_block(assembler, &assembler->lanes[i], err);
         }

@@ -20,9 +20,13 @@
  * become filled blocks that repeat the last value, and frames that come twice or too late are
  * dropped and counted. All streams share the device's clock (sensor/device_clock.h). For the
  * first second frames are held back, so that the first anchor does not rest on one arrival;
- * from then on they leave with each advance. A stream that has said nothing for a second is
- * filled up to a second ago by the host's clock, one that never spoke with its channels' zero,
- * so that all streams keep moving.
+ * from then on they leave with each advance. A stream that says nothing for a second while the
+ * others speak is filled up to a second ago by the host's clock, one that never spoke with its
+ * channels' zero, so that all streams keep moving. Where the whole device is silent its bytes
+ * may only be on their way (a network or a buffer holds them up): then all are filled after 5
+ * s. A stream that speaks is never filled, however late its frames are. Silence is counted in
+ * the time in which somebody listened (sensor/port_reader.h), so that this program's own
+ * lateness is not taken for it.
  *
  * Anchors: at the first frame, then every 9 s on a fresh line, each followed a second later by
  * one on the same line, so that the rate between the last two never shows the fit's scatter.
@@ -60,8 +64,12 @@ enum sh_status sh_assembler_open(const struct sh_assembler_config *config,
 /* Takes NULL. What was not handed on is dropped. */
 void sh_assembler_close(struct sh_assembler **assembler);
 
-/* The host time at which the bytes of the frames that follow were read; never goes back. */
-void sh_assembler_arrive(struct sh_assembler *assembler, int64_t host_us);
+/*
+ * The host time at which the bytes of the frames that follow were read, and for how long the
+ * port had been listened to by then, from any start; where nothing has come, up to when there
+ * was nothing. Neither goes back: an earlier one leaves it as it is.
+ */
+void sh_assembler_arrive(struct sh_assembler *assembler, int64_t host_us, int64_t listened_us);
 
 /*
  * Takes one frame. A frame of a stream that the profile does not have, or with another number

@@ -221,6 +221,11 @@ enum sh_status sh_port_read(struct sh_port *port,
     return read_now(port, bytes, n_bytes_max, waiting.revents, reading, err);
 }
 
+bool sh_port_is_terminal(const struct sh_port *port)
+{
+    return port->is_terminal;
+}
+
 void sh_port_close(struct sh_port **port)
 {
     if (*port == NULL) {

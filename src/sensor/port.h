@@ -2,6 +2,7 @@
 #ifndef SH_SENSOR_PORT_H
 #define SH_SENSOR_PORT_H
 
+#include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 
@@ -72,6 +73,12 @@ enum sh_status sh_port_read(struct sh_port *port,
                             size_t n_bytes_max,
                             struct sh_port_reading *reading,
                             struct sh_error *err);
+
+/*
+ * Is it a serial port or a pseudo-terminal? What is sent to one goes on coming however slowly
+ * it is read; files, pipes and connections wait for their reader.
+ */
+bool sh_port_is_terminal(const struct sh_port *port);
 
 /* Closes the port at once, so that a sensor comes back under its old name. Takes NULL. */
 void sh_port_close(struct sh_port **port);

@@ -109,7 +109,7 @@ static void drain(struct loop *loop, struct sh_text_frame *decoder)
     while (decoder->counts.good + decoder->counts.damaged < loop->n_sent) {
         assert_int_equal(sh_port_read(loop->port, bytes, sizeof bytes, &reading, NULL), SH_OK);
         assert_int_equal(reading.answer, SH_PORT_DATA);
-        sh_assembler_arrive(loop->assembler, reading.host_time_us);
+        sh_assembler_arrive(loop->assembler, reading.host_time_us, reading.host_time_us);
         assert_int_equal(sh_text_frame_push(decoder, bytes, reading.n_bytes), SH_OK);
         assert_int_equal(sh_assembler_advance(loop->assembler, NULL), SH_OK);
     }

@@ -1,0 +1,159 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "sensor/piece_queue.h"
+
+#include <stdlib.h>
+
+#include "signal/random.h"
+#include "support/cmocka_all.h"
+
+#define HEAD SH_PIECE_QUEUE_HEAD_BYTES
+
+/* The linker sends the stage's calls here (--wrap); the count-down is the test's own state. */
+/* NOLINTBEGIN(bugprone-reserved-identifier,cert-dcl37-c,readability-identifier-naming) */
+/* NOLINTNEXTLINE(cppcoreguidelines-avoid-non-const-global-variables) */
+static size_t n_left = SIZE_MAX;
+
+void *__real_malloc(size_t n_bytes);
+void *__wrap_malloc(size_t n_bytes);
+
+void *__wrap_malloc(size_t n_bytes)
+{
+    return n_left-- == 0 ? NULL : __real_malloc(n_bytes);
+}
+/* NOLINTEND(bugprone-reserved-identifier,cert-dcl37-c,readability-identifier-naming) */
+
+static struct sh_piece_queue open_queue(size_t size_bytes)
+{
+    struct sh_piece_queue queue;
+    assert_int_equal(sh_piece_queue_open(&queue, size_bytes), SH_OK);
+    return queue;
+}
+
+/* Bytes that count up from first. */
+static void fill(uint8_t *bytes, size_t n_bytes, size_t first)
+{
+    for (size_t i = 0; i < n_bytes; i++) {
+        bytes[i] = (uint8_t)(first + i);
+    }
+}
+
+static enum sh_status push(struct sh_piece_queue *queue, size_t n_bytes, size_t first)
+{
+    uint8_t bytes[256];
+    fill(bytes, n_bytes, first);
+    const struct sh_piece piece = {.n_bytes = n_bytes,
+                                   .host_time_us = (int64_t)first,
+                                   .listened_us = -(int64_t)first,
+                                   .follows_loss = first % 2 == 1};
+    return sh_piece_queue_push(queue, &piece, bytes);
+}
+
+static void expect(struct sh_piece_queue *queue, size_t n_bytes, size_t first)
+{
+    uint8_t got[256];
+    uint8_t expected[256];
+    struct sh_piece piece;
+    fill(expected, n_bytes, first);
+    assert_true(sh_piece_queue_find(queue, got, sizeof got, &piece));
+    assert_int_equal(piece.n_bytes, n_bytes);
+    assert_int_equal(piece.host_time_us, first);
+    assert_int_equal(piece.listened_us, -(int64_t)first);
+    assert_int_equal(piece.follows_loss, first % 2 == 1);
+    assert_memory_equal(got, expected, n_bytes);
+}
+
+static void test_room_at_below_and_above(void **state)
+{
+    struct sh_piece_queue queue = open_queue(2 * HEAD + 30);
+    uint8_t byte = 0;
+    struct sh_piece piece;
+    assert_false(sh_piece_queue_find(&queue, &byte, 1, &piece));
+    assert_int_equal(push(&queue, 10, 1), SH_OK);
+    assert_true(sh_piece_queue_has_room(&queue, 20));
+    assert_false(sh_piece_queue_has_room(&queue, 21));
+    assert_int_equal(push(&queue, 21, 2), SH_ERR_FULL);
+    assert_int_equal(push(&queue, 20, 3), SH_OK);
+    assert_false(sh_piece_queue_has_room(&queue, 0));
+    assert_int_equal(push(&queue, 1, 4), SH_ERR_FULL);
+    expect(&queue, 10, 1);
+    expect(&queue, 20, 3);
+    assert_false(sh_piece_queue_find(&queue, &byte, 1, &piece));
+    sh_piece_queue_close(&queue);
+    sh_piece_queue_close(&queue);
+}
+
+/* What is left of a piece is one with the same times, and nothing was lost before it. */
+static void test_a_piece_in_parts(void **state)
+{
+    struct sh_piece_queue queue = open_queue(HEAD + 100);
+    uint8_t got[100];
+    uint8_t expected[100];
+    struct sh_piece piece;
+    fill(expected, 100, 7);
+    assert_int_equal(push(&queue, 100, 7), SH_OK);
+    for (size_t i = 0; i < 100; i += 9) {
+        assert_true(sh_piece_queue_find(&queue, got + i, 9, &piece));
+        assert_int_equal(piece.n_bytes, i + 9 <= 100 ? 9 : 1);
+        assert_int_equal(piece.host_time_us, 7);
+        assert_int_equal(piece.listened_us, -7);
+        assert_int_equal(piece.follows_loss, i == 0);
+    }
+    assert_memory_equal(got, expected, 100);
+    assert_false(sh_piece_queue_find(&queue, got, 9, &piece));
+    assert_int_equal(queue.n_used_bytes, 0);
+    sh_piece_queue_close(&queue);
+}
+
+/* Any pieces in, any sizes out, round and round the ring: the bytes are those that went in. */
+static void test_bytes_go_round(void **state)
+{
+    struct sh_random random;
+    sh_random_init(&random, 11);
+    for (size_t size = HEAD + 70; size < 700; size += 37) {
+        struct sh_piece_queue queue = open_queue(size);
+        uint8_t next_in = 0;
+        uint8_t next_out = 0;
+        size_t n_passed = 0;
+        for (int i = 0; i < 2000; i++) {
+            uint8_t bytes[200];
+            struct sh_piece piece = {.n_bytes = 1 + (size_t)sh_random_get_below(&random, 200)};
+            fill(bytes, piece.n_bytes, next_in);
+            bool has_room = sh_piece_queue_has_room(&queue, piece.n_bytes);
+            assert_int_equal(sh_piece_queue_push(&queue, &piece, bytes) == SH_OK, has_room);
+            next_in = (uint8_t)(next_in + (has_room ? piece.n_bytes : 0));
+            size_t n_max = 1 + (size_t)sh_random_get_below(&random, 200);
+            if (sh_piece_queue_find(&queue, bytes, n_max, &piece)) {
+                for (size_t k = 0; k < piece.n_bytes; k++) {
+                    assert_int_equal(bytes[k], next_out);
+                    next_out++;
+                }
+                n_passed += piece.n_bytes;
+            }
+            assert_true(queue.n_used_bytes <= size);
+        }
+        assert_true(n_passed > 1000);
+        sh_piece_queue_close(&queue);
+    }
+}
+
+static void test_without_memory(void **state)
+{
+    struct sh_piece_queue queue;
+    n_left = 0;
+    enum sh_status status = sh_piece_queue_open(&queue, 100);
+    n_left = SIZE_MAX;
+    assert_int_equal(status, SH_ERR_MEMORY);
+    assert_null(queue.ring);
+    sh_piece_queue_close(&queue);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_room_at_below_and_above),
+        cmocka_unit_test(test_a_piece_in_parts),
+        cmocka_unit_test(test_bytes_go_round),
+        cmocka_unit_test(test_without_memory),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
