@@ -10,10 +10,12 @@
 #include "sensor/text_frame.h"
 
 #define READ_BYTES 65536u
-#define POLL_MS    50  /* how long the port is waited for at once, and a close may take */
-#define NO_LINE    "?" /* what no line can hold */
-#define US_PER_S   1000000
-#define NS_PER_US  1000
+#define AHEAD_BYTES                                                                            \
+    (4u * (SH_PORT_READER_PIECE_BYTES + SH_PIECE_QUEUE_HEAD_BYTES)) /* of a replay */
+#define POLL_MS   50  /* how long the port is waited for at once, and a close may take */
+#define NO_LINE   "?" /* what no line can hold */
+#define US_PER_S  1000000
+#define NS_PER_US 1000
 
 struct sh_intake {
     struct sh_intake_config config;
@@ -120,6 +122,9 @@ enum sh_status sh_intake_open(const struct sh_intake_config *config,
     intake->port_config.port.baud = config->profile->baud;
     intake->port_config.port.timeout_ms = POLL_MS;
     intake->port_config.is_patient = config->is_replay;
+    if (config->is_replay) {
+        intake->port_config.buffer_bytes = AHEAD_BYTES;
+    }
     intake->clock_us = now_us();
     enum sh_status status = open_decoder(intake, err);
     if (status == SH_OK) {
