@@ -1,8 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "app/correction_file.h"
 
-#include <string.h>
-
 #include "app/recording_edit.h"
 
 /* Marks to add, or the index of one to remove. */
@@ -34,10 +32,7 @@ static enum sh_status take_away(void *context, struct sh_session *session, struc
         return sh_error_set(err, SH_ERR_NOT_FOUND, change->folder, "try again",
                             "the marks have changed meanwhile");
     }
-    session->n_marks--;
-    memmove(&session->marks[index], &session->marks[index + 1],
-            (session->n_marks - index) * sizeof *session->marks);
-    return SH_OK;
+    return sh_session_remove_mark(session, index);
 }
 
 enum sh_status sh_correction_file_add(const char *folder,

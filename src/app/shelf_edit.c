@@ -80,23 +80,10 @@ static enum sh_status add_mark(void *context, struct sh_session *session, struct
 static enum sh_status set_tag(void *context, struct sh_session *session, struct sh_error *err)
 {
     const struct edit *edit = context;
-    size_t i = 0;
-    while (i < session->n_tags && strcmp(session->tags[i].key, edit->tag.key) != 0) {
-        i++;
-    }
-    if (i == SH_SESSION_TAGS_MAX) {
-        return sh_error_set(err, SH_ERR_FULL, edit->folder, "take one away first",
-                            "there are %u tags already", SH_SESSION_TAGS_MAX);
-    }
-    if (edit->tag.value[0] != '\0') {
-        session->tags[i] = edit->tag;
-        session->n_tags += i == session->n_tags ? 1 : 0;
-    } else if (i < session->n_tags) {
-        session->n_tags--;
-        memmove(&session->tags[i], &session->tags[i + 1],
-                (session->n_tags - i) * sizeof *session->tags);
-    }
-    return SH_OK;
+    enum sh_status status = sh_session_set_tag(session, &edit->tag);
+    return status == SH_OK ? SH_OK
+                           : sh_error_set(err, status, edit->folder, "take one away first",
+                                          "there are %u tags already", SH_SESSION_TAGS_MAX);
 }
 
 /* Whether a mark corrects that event of that shot. */
@@ -116,10 +103,7 @@ static enum sh_status take_back(void *context, struct sh_session *session, struc
     const struct edit *edit = context;
     for (size_t i = session->n_marks; i-- > 0;) {
         if (is_correction_of(&session->marks[i], edit)) {
-            session->n_marks--;
-            memmove(&session->marks[i], &session->marks[i + 1],
-                    (session->n_marks - i) * sizeof *session->marks);
-            return SH_OK;
+            return sh_session_remove_mark(session, i);
         }
     }
     return sh_error_set(err, SH_ERR_NOT_FOUND, edit->folder, NULL,

@@ -2,7 +2,6 @@
 #include "recording/recording_writer.h"
 
 #include <errno.h>
-#include <limits.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <sys/stat.h>
@@ -10,22 +9,11 @@
 
 #include "recording/atomic_file.h"
 #include "recording/folder_lock.h"
-#include "recording/mark_json.h"
 #include "recording/recording_flac.h"
-#include "recording/stream_file.h"
+#include "recording/recording_writer_inside.h"
 #include "recording/stream_format.h"
 
 #define DAY_S 86400.0
-
-struct sh_recording_writer {
-    struct sh_recording_writer_config config;
-    char folder[PATH_MAX];
-    struct sh_session session;
-    struct sh_stream_file *files[SH_STREAMS_MAX];
-    int lock;      /* of the folder, until close */
-    bool is_dirty; /* the session holds what recording.json does not */
-    bool is_finished;
-};
 
 struct sh_recording_writer_config sh_recording_writer_config_default(void)
 {
@@ -63,7 +51,16 @@ static enum sh_status make_path(const struct sh_recording_writer *writer,
     return SH_OK;
 }
 
-static enum sh_status write_json(struct sh_recording_writer *writer, struct sh_error *err)
+enum sh_status sh_recording_writer_check_runs(const struct sh_recording_writer *writer,
+                                              struct sh_error *err)
+{
+    return writer->is_finished ? sh_error_set(err, SH_ERR_ARGUMENT, writer->folder, NULL,
+                                              "the recording has ended")
+                               : SH_OK;
+}
+
+enum sh_status sh_recording_writer_rewrite(struct sh_recording_writer *writer,
+                                           struct sh_error *err)
 {
     writer->is_dirty = true;
     enum sh_status status =
@@ -137,7 +134,7 @@ static enum sh_status fill_folder(struct sh_recording_writer *writer, struct sh_
         status = open_file(writer, i, err);
     }
     if (status == SH_OK) {
-        status = write_json(writer, err);
+        status = sh_recording_writer_rewrite(writer, err);
     }
     if (status == SH_OK) {
         status = sh_atomic_file_sync_folder(writer->folder, err);
@@ -236,7 +233,7 @@ add_gap(struct sh_recording_writer *writer, const struct sh_block *block, struct
 static enum sh_status
 sync_stream(struct sh_recording_writer *writer, size_t i, struct sh_error *err)
 {
-    enum sh_status status = writer->is_dirty ? write_json(writer, err) : SH_OK;
+    enum sh_status status = writer->is_dirty ? sh_recording_writer_rewrite(writer, err) : SH_OK;
     return status == SH_OK ? sh_stream_file_sync(writer->files[i], err) : status;
 }
 
@@ -279,7 +276,7 @@ take_anchor(void *context, size_t stream, const struct sh_anchor *anchor, struct
                             sh_status_text(status));
     }
     writer->is_dirty = true;
-    return writer->config.is_synced ? write_json(writer, err) : SH_OK;
+    return writer->config.is_synced ? sh_recording_writer_rewrite(writer, err) : SH_OK;
 }
 
 struct sh_block_sink sh_recording_writer_sink(struct sh_recording_writer *writer)
@@ -287,72 +284,20 @@ struct sh_block_sink sh_recording_writer_sink(struct sh_recording_writer *writer
     return (struct sh_block_sink){take_block, take_anchor, writer};
 }
 
-/* Whether recording.json can hold the mark: tried on its own. */
-static enum sh_status check_mark(const struct sh_recording_writer *writer,
-                                 const struct sh_mark *mark,
-                                 struct sh_error *err)
-{
-    struct sh_json_put put = {SH_OK, NULL};
-    json_t *object = json_object();
-    sh_mark_json_format(&put, object, mark);
-    json_decref(object);
-    if (put.status != SH_OK) {
-        return sh_error_set(err, put.status, writer->folder, NULL, "a mark has no such %s: %s",
-                            put.key, sh_status_text(put.status));
-    }
-    return SH_OK;
-}
-
-enum sh_status sh_recording_writer_add_mark(struct sh_recording_writer *writer,
-                                            const struct sh_mark *mark,
-                                            struct sh_error *err)
-{
-    struct sh_mark fresh = *mark;
-    fresh.kept = 0;
-    if (writer->is_finished) {
-        return sh_error_set(err, SH_ERR_ARGUMENT, writer->folder, NULL,
-                            "the recording has ended");
-    }
-    enum sh_status status = check_mark(writer, &fresh, err);
-    if (status != SH_OK) {
-        return status;
-    }
-    status = sh_session_add_mark(&writer->session, &fresh);
-    if (status != SH_OK) {
-        return sh_error_set(err, status, writer->folder, NULL, "a mark cannot be listed: %s",
-                            sh_status_text(status));
-    }
-    writer->is_dirty = true;
-    return writer->config.is_synced ? write_json(writer, err) : SH_OK;
-}
-
-enum sh_status sh_recording_writer_set_counts(struct sh_recording_writer *writer,
-                                              size_t stream,
-                                              const struct sh_frame_counts *counts)
-{
-    if (stream >= writer->session.n_streams || writer->is_finished) {
-        return SH_ERR_ARGUMENT;
-    }
-    writer->session.streams[stream].frames = *counts;
-    writer->is_dirty = true;
-    return SH_OK;
-}
-
 enum sh_status sh_recording_writer_finish(struct sh_recording_writer *writer,
                                           bool to_flac,
                                           struct sh_error *err)
 {
-    enum sh_status first = SH_OK;
-    if (writer->is_finished) {
-        return sh_error_set(err, SH_ERR_ARGUMENT, writer->folder, NULL,
-                            "the recording has ended");
+    enum sh_status first = sh_recording_writer_check_runs(writer, err);
+    if (first != SH_OK) {
+        return first;
     }
     writer->is_finished = true;
     for (size_t i = 0; i < writer->session.n_streams; i++) {
         enum sh_status status = sh_stream_file_finish(writer->files[i], err);
         first = first == SH_OK ? status : first;
     }
-    enum sh_status status = write_json(writer, err);
+    enum sh_status status = sh_recording_writer_rewrite(writer, err);
     first = first == SH_OK ? status : first;
     if (first == SH_OK && to_flac) {
         first = sh_recording_flac_convert(writer->folder, &writer->session, writer->config.kept,

@@ -78,6 +78,25 @@ enum sh_status sh_recording_writer_add_mark(struct sh_recording_writer *writer,
                                             struct sh_error *err);
 
 /*
+ * Removes the mark at an index of the session's list and rewrites recording.json.
+ * SH_ERR_ARGUMENT: the recording has ended. SH_ERR_NOT_FOUND: there is no such mark. SH_ERR_IO
+ * and its like: it is gone, and written so with the next rewrite.
+ */
+enum sh_status sh_recording_writer_remove_mark(struct sh_recording_writer *writer,
+                                               size_t index,
+                                               struct sh_error *err);
+
+/*
+ * Sets a tag (sh_session_set_tag: an empty value takes it away) and rewrites recording.json.
+ * SH_ERR_ARGUMENT (an empty key; the recording has ended), SH_ERR_FORMAT (not UTF-8),
+ * SH_ERR_FULL, SH_ERR_MEMORY: the tags are as they were. SH_ERR_IO and its like: it is set, and
+ * written with the next rewrite.
+ */
+enum sh_status sh_recording_writer_set_tag(struct sh_recording_writer *writer,
+                                           const struct sh_tag *tag,
+                                           struct sh_error *err);
+
+/*
  * Sets what became of a stream's frames on the way in; written with the next rewrite, and each
  * second. SH_ERR_ARGUMENT: no such stream.
  */

@@ -3,6 +3,7 @@
 
 #include <stdbool.h>
 #include <stdlib.h>
+#include <string.h>
 
 #define MARKS_MAX      1000000u
 #define FIRST_CAPACITY 16u
@@ -89,6 +90,42 @@ enum sh_status sh_session_add_mark(struct sh_session *session, const struct sh_m
     }
     session->marks = marks;
     session->marks[session->n_marks++] = *mark;
+    return SH_OK;
+}
+
+enum sh_status sh_session_remove_mark(struct sh_session *session, size_t index)
+{
+    if (index >= session->n_marks) {
+        return SH_ERR_NOT_FOUND;
+    }
+    session->n_marks--;
+    memmove(&session->marks[index], &session->marks[index + 1],
+            (session->n_marks - index) * sizeof *session->marks);
+    return SH_OK;
+}
+
+enum sh_status sh_session_set_tag(struct sh_session *session, const struct sh_tag *tag)
+{
+    size_t i = 0;
+    if (tag->key[0] == '\0') {
+        return SH_ERR_ARGUMENT;
+    }
+    while (i < session->n_tags && strcmp(session->tags[i].key, tag->key) != 0) {
+        i++;
+    }
+    if (tag->value[0] == '\0') {
+        if (i < session->n_tags) {
+            session->n_tags--;
+            memmove(&session->tags[i], &session->tags[i + 1],
+                    (session->n_tags - i) * sizeof *session->tags);
+        }
+        return SH_OK;
+    }
+    if (i == SH_SESSION_TAGS_MAX) {
+        return SH_ERR_FULL;
+    }
+    session->tags[i] = *tag;
+    session->n_tags += i == session->n_tags ? 1 : 0;
     return SH_OK;
 }
 

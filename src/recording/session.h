@@ -76,6 +76,16 @@ enum sh_status sh_session_copy(const struct sh_session *from, struct sh_session 
 /* Appends a mark (copies). SH_ERR_MEMORY; SH_ERR_FULL beyond 1,000,000 marks. */
 enum sh_status sh_session_add_mark(struct sh_session *session, const struct sh_mark *mark);
 
+/* Removes the mark at an index; those behind it move up. SH_ERR_NOT_FOUND. */
+enum sh_status sh_session_remove_mark(struct sh_session *session, size_t index);
+
+/*
+ * Sets a tag (copies), in place of one of that key; an empty value takes it away, or does
+ * nothing where there is none. SH_ERR_ARGUMENT: an empty key. SH_ERR_FULL: there are
+ * SH_SESSION_TAGS_MAX others.
+ */
+enum sh_status sh_session_set_tag(struct sh_session *session, const struct sh_tag *tag);
+
 /*
  * Appends a gap to a stream, joined to the last one where they touch. The same statuses, and
  * SH_ERR_ARGUMENT where there is no such stream, where the gap has no frames or runs beyond

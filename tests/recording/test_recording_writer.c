@@ -295,6 +295,95 @@ static void test_what_does_not_follow_is_refused(void **state)
     end_fixture(&f);
 }
 
+static enum sh_status set_tag(struct fixture *f, const char *key, const char *value)
+{
+    struct sh_tag tag = {.key = ""};
+    (void)snprintf(tag.key, sizeof tag.key, "%s", key);
+    (void)snprintf(tag.value, sizeof tag.value, "%s", value);
+    return sh_recording_writer_set_tag(f->writer, &tag, NULL);
+}
+
+/* What recording.json holds of a tag; "" where it has none. */
+static void read_tag(const struct fixture *f, const char *key, char value[128])
+{
+    struct sh_session session;
+    read_session(f->folder, &session);
+    value[0] = '\0';
+    for (size_t i = 0; i < session.n_tags; i++) {
+        if (strcmp(session.tags[i].key, key) == 0) {
+            (void)snprintf(value, 128, "%s", session.tags[i].value);
+        }
+    }
+    sh_session_close(&session);
+}
+
+/* Each tag is in recording.json before the call comes back, and later writes keep it. */
+static void test_tags_come_while_it_runs(void **state)
+{
+    struct fixture f;
+    char value[128];
+    const struct sh_mark note = {.t_s = 1.5, .kind = SH_MARK_NOTE, .text = "later"};
+    start_fixture(&f);
+    open_writer(&f);
+    assert_int_equal(set_tag(&f, "tab", "thick leather"), SH_OK); /* before any sample */
+    read_tag(&f, "tab", value);
+    assert_string_equal(value, "thick leather");
+    assert_int_equal(example_push(&f.sink, 0.0, 2.2, NULL), SH_OK);
+    assert_int_equal(set_tag(&f, "tab", "thin"), SH_OK);
+    assert_int_equal(set_tag(&f, "wind", "left"), SH_OK);
+    assert_int_equal(sh_recording_writer_add_mark(f.writer, &note, NULL), SH_OK);
+    assert_int_equal(example_push(&f.sink, 2.2, 4.4, NULL), SH_OK);
+    read_tag(&f, "tab", value);
+    assert_string_equal(value, "thin");
+    assert_int_equal(set_tag(&f, "wind", ""), SH_OK);
+    read_tag(&f, "wind", value);
+    assert_string_equal(value, "");
+    assert_int_equal(set_tag(&f, "", "x"), SH_ERR_ARGUMENT);
+    assert_int_equal(set_tag(&f, "tab", "\xff"), SH_ERR_FORMAT);
+    assert_int_equal(set_tag(&f, "\xff", "x"), SH_ERR_FORMAT);
+    for (int i = 1; i < (int)SH_SESSION_TAGS_MAX; i++) {
+        (void)snprintf(value, sizeof value, "%d", i);
+        assert_int_equal(set_tag(&f, value, "x"), SH_OK);
+    }
+    assert_int_equal(set_tag(&f, "one more", "x"), SH_ERR_FULL);
+    assert_int_equal(sh_recording_writer_finish(f.writer, false, NULL), SH_OK);
+    assert_int_equal(set_tag(&f, "tab", "late"), SH_ERR_ARGUMENT);
+    read_tag(&f, "tab", value);
+    assert_string_equal(value, "thin");
+    end_fixture(&f);
+}
+
+static void test_a_mark_can_be_taken_back(void **state)
+{
+    struct fixture f;
+    struct sh_session session;
+    const struct sh_mark marks[] = {{.t_s = 0.5, .kind = SH_MARK_NOTE, .text = "first"},
+                                    {.t_s = 0.6, .kind = SH_MARK_NOTE, .text = "second"},
+                                    {.t_s = 0.7, .kind = SH_MARK_NOTE, .text = "third"}};
+    start_fixture(&f);
+    open_writer(&f);
+    for (size_t i = 0; i < 3; i++) {
+        assert_int_equal(sh_recording_writer_add_mark(f.writer, &marks[i], NULL), SH_OK);
+    }
+    assert_int_equal(sh_recording_writer_remove_mark(f.writer, 3, NULL), SH_ERR_NOT_FOUND);
+    assert_int_equal(sh_recording_writer_remove_mark(f.writer, 1, NULL), SH_OK);
+    read_session(f.folder, &session);
+    assert_int_equal(session.n_marks, 2);
+    assert_string_equal(session.marks[1].text, "third");
+    sh_session_close(&session);
+    assert_int_equal(sh_recording_writer_remove_mark(f.writer, 1, NULL), SH_OK);
+    assert_int_equal(sh_recording_writer_remove_mark(f.writer, 0, NULL), SH_OK);
+    assert_int_equal(sh_recording_writer_remove_mark(f.writer, 0, NULL), SH_ERR_NOT_FOUND);
+    assert_int_equal(sh_recording_writer_add_mark(f.writer, &marks[0], NULL), SH_OK);
+    assert_int_equal(sh_recording_writer_finish(f.writer, false, NULL), SH_OK);
+    assert_int_equal(sh_recording_writer_remove_mark(f.writer, 0, NULL), SH_ERR_ARGUMENT);
+    read_session(f.folder, &session);
+    assert_int_equal(session.n_marks, 1);
+    assert_string_equal(session.marks[0].text, "first");
+    sh_session_close(&session);
+    end_fixture(&f);
+}
+
 static void test_nothing_follows_the_end(void **state)
 {
     struct fixture f;
@@ -374,7 +463,8 @@ static void record_and_die(struct fixture *f, double until_s, bool is_killed)
     const struct sh_mark mark = {.t_s = 2.0, .kind = SH_MARK_NOTE, .text = "last words"};
     open_writer(f);
     if (example_push(&f->sink, 0.0, until_s, NULL) != SH_OK ||
-        sh_recording_writer_add_mark(f->writer, &mark, NULL) != SH_OK) {
+        sh_recording_writer_add_mark(f->writer, &mark, NULL) != SH_OK ||
+        set_tag(f, "tab", "last leather") != SH_OK) {
         _exit(1);
     }
     if (is_killed) {
@@ -428,6 +518,9 @@ static void test_a_killed_recording_is_readable(void **state)
         assert_true(i % 2 == 1 ? WIFSIGNALED(result)
                                : WIFEXITED(result) && WEXITSTATUS(result) == 0);
         check_survivor(&f, untils_s[i / 2]);
+        char value[128];
+        read_tag(&f, "tab", value);
+        assert_string_equal(value, "last leather");
         end_fixture(&f);
     }
 }
@@ -555,6 +648,8 @@ int main(void)
         cmocka_unit_test(test_folders_are_never_overwritten),
         cmocka_unit_test(test_wrong_sessions_are_refused),
         cmocka_unit_test(test_what_does_not_follow_is_refused),
+        cmocka_unit_test(test_tags_come_while_it_runs),
+        cmocka_unit_test(test_a_mark_can_be_taken_back),
         cmocka_unit_test(test_nothing_follows_the_end),
         cmocka_unit_test(test_bad_marks_are_not_taken),
         cmocka_unit_test(test_wide_counts_are_kept_all_the_same),

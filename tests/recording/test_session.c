@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "recording/session.h"
 
+#include <stdio.h>
+
 #include "support/cmocka_all.h"
 #include "support/near.h"
 
@@ -69,6 +71,66 @@ static void test_a_copy_owns_all_it_has(void **state)
     sh_session_close(&copy);
 }
 
+static void test_a_mark_is_removed(void **state)
+{
+    struct sh_session session = {0};
+    for (int i = 0; i < 33; i++) {
+        struct sh_mark mark = {.t_s = i, .kind = SH_MARK_NOTE};
+        assert_int_equal(sh_session_add_mark(&session, &mark), SH_OK);
+    }
+    assert_int_equal(sh_session_remove_mark(&session, 33), SH_ERR_NOT_FOUND);
+    assert_int_equal(sh_session_remove_mark(&session, 32), SH_OK);
+    assert_int_equal(sh_session_remove_mark(&session, 0), SH_OK);
+    assert_int_equal(sh_session_remove_mark(&session, 4), SH_OK);
+    assert_int_equal(session.n_marks, 30);
+    assert_near(session.marks[3].t_s, 4.0, 0.0, 0.0);
+    assert_near(session.marks[4].t_s, 6.0, 0.0, 0.0);
+    assert_near(session.marks[29].t_s, 31.0, 0.0, 0.0);
+    for (int i = 0; i < 40; i++) { /* there is room again */
+        struct sh_mark mark = {.t_s = 100 + i, .kind = SH_MARK_NOTE};
+        assert_int_equal(sh_session_add_mark(&session, &mark), SH_OK);
+    }
+    assert_near(session.marks[29].t_s, 31.0, 0.0, 0.0);
+    assert_near(session.marks[69].t_s, 139.0, 0.0, 0.0);
+    while (session.n_marks > 0) {
+        assert_int_equal(sh_session_remove_mark(&session, 0), SH_OK);
+    }
+    assert_int_equal(sh_session_remove_mark(&session, 0), SH_ERR_NOT_FOUND);
+    sh_session_close(&session);
+}
+
+static enum sh_status set_tag(struct sh_session *session, const char *key, const char *value)
+{
+    struct sh_tag tag = {.key = ""};
+    (void)snprintf(tag.key, sizeof tag.key, "%s", key);
+    (void)snprintf(tag.value, sizeof tag.value, "%s", value);
+    return sh_session_set_tag(session, &tag);
+}
+
+static void test_tags_are_set_and_taken_away(void **state)
+{
+    struct sh_session session = {0};
+    char key[16];
+    assert_int_equal(set_tag(&session, "", "x"), SH_ERR_ARGUMENT);
+    assert_int_equal(set_tag(&session, "tab", ""), SH_OK); /* there is none */
+    assert_int_equal(session.n_tags, 0);
+    for (unsigned i = 0; i < SH_SESSION_TAGS_MAX; i++) {
+        (void)snprintf(key, sizeof key, "key %u", i);
+        assert_int_equal(set_tag(&session, key, "old"), SH_OK);
+    }
+    assert_int_equal(set_tag(&session, "one more", "x"), SH_ERR_FULL);
+    assert_int_equal(set_tag(&session, "one more", ""), SH_OK);
+    assert_int_equal(set_tag(&session, "key 31", "new"), SH_OK);
+    assert_int_equal(session.n_tags, SH_SESSION_TAGS_MAX);
+    assert_string_equal(session.tags[31].value, "new");
+    assert_int_equal(set_tag(&session, "key 0", ""), SH_OK);
+    assert_int_equal(session.n_tags, SH_SESSION_TAGS_MAX - 1);
+    assert_string_equal(session.tags[0].key, "key 1");
+    assert_string_equal(session.tags[30].value, "new");
+    assert_int_equal(set_tag(&session, "one more", "x"), SH_OK);
+    assert_string_equal(session.tags[31].key, "one more");
+}
+
 static void test_closing_twice_is_fine(void **state)
 {
     struct sh_session session = {0};
@@ -84,6 +146,8 @@ int main(void)
         cmocka_unit_test(test_gaps_that_touch_are_joined),
         cmocka_unit_test(test_wrong_gaps_are_refused),
         cmocka_unit_test(test_a_copy_owns_all_it_has),
+        cmocka_unit_test(test_a_mark_is_removed),
+        cmocka_unit_test(test_tags_are_set_and_taken_away),
         cmocka_unit_test(test_closing_twice_is_fine),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
