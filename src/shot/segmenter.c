@@ -9,6 +9,7 @@
 #include "shot/detector.h"
 #include "shot/finisher.h"
 #include "shot/force_scale.h"
+#include "shot/frame_flags.h"
 #include "shot/lanes.h"
 #include "shot/shock.h"
 #include "shot/spike.h"
@@ -292,21 +293,6 @@ static enum sh_status keep_open(struct sh_segmenter *segmenter, struct sh_error 
     return keep_draw(segmenter, &draw, err);
 }
 
-static unsigned char
-get_flags(const struct sh_stream *stream, const double *raw, bool is_filled)
-{
-    unsigned flags = is_filled ? SH_SHOT_FLAG_FILLED : 0u;
-    for (size_t c = 0; c < stream->n_channels; c++) {
-        if (sh_scale_is_clipped(&stream->channel[c], raw[c])) {
-            flags |= SH_SHOT_FLAG_CLIPPED;
-        }
-        if (sh_force_scale_is_full(&stream->channel[c], raw[c])) {
-            flags |= SH_SHOT_FLAG_FULL;
-        }
-    }
-    return (unsigned char)flags;
-}
-
 static bool is_finite(const double *raw, size_t n)
 {
     for (size_t c = 0; c < n; c++) {
@@ -332,7 +318,8 @@ static enum sh_status push_frame(struct sh_segmenter *segmenter,
     }
     sh_scale_frame_steadily(&window->stream, raw, 1.0 / window->stream.rate_hz, window->drift,
                             value);
-    sh_history_push(window->history, value, get_flags(&window->stream, raw, block->is_filled));
+    sh_history_push(window->history, value,
+                    sh_frame_flags_get(&window->stream, raw, block->is_filled));
     const bool is_leader = block->stream == segmenter->lanes.leader;
     if (is_leader && !segmenter->lanes.force.is_present) {
         return watch_bow(segmenter, value, err);
