@@ -5,6 +5,7 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 #include <time.h>
 
 #include "app/capture_inside.h"
@@ -29,17 +30,6 @@ double sh_capture_find_now_s(const struct sh_capture *capture)
 {
     return capture->setup->is_replay ? sh_clocks_get_now_s(&capture->clocks)
                                      : since_start_s(capture);
-}
-
-enum sh_status sh_capture_keep_mark(struct sh_capture *capture,
-                                    const struct sh_mark *mark,
-                                    struct sh_error *err)
-{
-    enum sh_status status = sh_take_add_mark(capture->take, mark, err);
-    if (status == SH_OK) {
-        sh_capture_fronts_mark(&capture->fronts, mark);
-    }
-    return status;
 }
 
 /* The sensors' blocks go to whatever take is running. */
@@ -290,6 +280,8 @@ static enum sh_status open_all(struct sh_capture *capture, struct sh_error *err)
 {
     const struct sh_capture_setup *setup = capture->setup;
     const struct sh_capture_clock_sink marks = {put_clock_mark, say, hear_clock, capture};
+    memcpy(capture->tags, setup->session->tags, sizeof capture->tags);
+    capture->n_tags = setup->session->n_tags;
     capture->voice.sink = (struct sh_limit_voice_sink){put_limit_mark, say, ring, capture};
     capture->voice.has_sound = setup->has_sound;
     sh_clock_voice_init(&capture->clock_voice, setup->clock_voice);

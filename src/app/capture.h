@@ -54,8 +54,10 @@ struct sh_capture_front {
     void (*begin)(void *context, const struct sh_capture_recording *recording);
     /* Samples, after they were kept; clocks give their times, on the sensors' clock. */
     void (*block)(void *context, const struct sh_block *block, const struct sh_clocks *clocks);
-    /* A draw of the first pass, its times in the recording. */
-    void (*shot)(void *context, const struct sh_shot_record *record);
+    /* A draw of the first pass, its times in the recording, with its samples. */
+    void (*shot)(void *context,
+                 const struct sh_shot_record *record,
+                 const struct sh_shot_view *view);
     /* A mark that was kept, its time in the recording. */
     void (*mark)(void *context, const struct sh_mark *mark);
     /* Called also after a failure, err then NULL. */
@@ -106,6 +108,28 @@ enum sh_status sh_capture_choose_clock(struct sh_capture *capture,
 enum sh_status sh_capture_keep_mark(struct sh_capture *capture,
                                     const struct sh_mark *mark,
                                     struct sh_error *err);
+
+/* The session as recording.json has it, borrowed until the next mark or tag; NULL: there is no
+ * folder yet. */
+const struct sh_session *sh_capture_get_session(const struct sh_capture *capture);
+
+/* Takes the mark at an index of that session's list back. Statuses of the recording's writer.
+ */
+enum sh_status
+sh_capture_remove_mark(struct sh_capture *capture, size_t index, struct sh_error *err);
+
+/*
+ * Sets a tag (an empty value takes it away) of the recording that runs and of those of the same
+ * archer that follow it; another archer's begin with the tags of the setup. SH_ERR_ARGUMENT,
+ * SH_ERR_FORMAT and SH_ERR_FULL: it cannot be set, all stays as it was; other statuses of the
+ * recording's writer.
+ */
+enum sh_status
+sh_capture_set_tag(struct sh_capture *capture, const struct sh_tag *tag, struct sh_error *err);
+
+/* Draws of the recording that runs, records[n] all there are, have been corrected and measured
+ * anew: judges them all, and goes on from them. See sh_pipeline_amend. */
+void sh_capture_amend(struct sh_capture *capture, struct sh_shot_record *records, size_t n);
 
 /*
  * Does what was entered, now; a mark gets its time and its shot in entry. Statuses of the

@@ -57,12 +57,13 @@ void sh_capture_fronts_block(const struct sh_capture_fronts *fronts,
 }
 
 void sh_capture_fronts_shot(const struct sh_capture_fronts *fronts,
-                            const struct sh_shot_record *record)
+                            const struct sh_shot_record *record,
+                            const struct sh_shot_view *view)
 {
     for (size_t i = 0; i < fronts->n; i++) {
         const struct sh_capture_front *front = &fronts->front[i];
         if (front->shot != NULL) {
-            front->shot(front->context, record);
+            front->shot(front->context, record, view);
         }
     }
 }

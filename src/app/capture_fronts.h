@@ -21,7 +21,8 @@ void sh_capture_fronts_block(const struct sh_capture_fronts *fronts,
                              const struct sh_block *block,
                              const struct sh_clocks *clocks);
 void sh_capture_fronts_shot(const struct sh_capture_fronts *fronts,
-                            const struct sh_shot_record *record);
+                            const struct sh_shot_record *record,
+                            const struct sh_shot_view *view);
 void sh_capture_fronts_mark(const struct sh_capture_fronts *fronts, const struct sh_mark *mark);
 
 /* All are told, whatever one answers; the first failure comes back, its line in err (which may

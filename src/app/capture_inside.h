@@ -17,6 +17,8 @@ struct sh_capture {
     struct sh_intake_set intakes;
     struct sh_clocks clocks; /* of all sensors */
     struct sh_take *take;
+    struct sh_tag tags[SH_SESSION_TAGS_MAX]; /* of the setup */
+    size_t n_tags;
     struct sh_analysis shown;        /* the take's shots, for setup->format */
     char folder[SH_HOME_PATH_BYTES]; /* of the take */
     struct sh_limit_voice voice;     /* of limits and ratings */

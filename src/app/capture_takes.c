@@ -2,6 +2,7 @@
 #include <inttypes.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 #include <time.h>
 
 #include "app/capture_inside.h"
@@ -14,7 +15,6 @@ static enum sh_status take_record(void *context,
                                   struct sh_error *err)
 {
     struct sh_capture *capture = context;
-    (void)view;
     if (capture->setup->format != NULL) {
         enum sh_status status = sh_analysis_add(&capture->shown, record);
         if (status != SH_OK) {
@@ -29,7 +29,7 @@ static enum sh_status take_record(void *context,
     if (timed != SH_OK) {
         return timed;
     }
-    sh_capture_fronts_shot(&capture->fronts, record);
+    sh_capture_fronts_shot(&capture->fronts, record, view);
     return sh_limit_voice_take(&capture->voice, record, err);
 }
 
@@ -163,6 +163,10 @@ sh_capture_change_archer(struct sh_capture *capture, const char *athlete, struct
 {
     enum sh_status status = sh_capture_end_take(capture, err);
     struct sh_session *session = capture->setup->session;
+    if (strcmp(session->athlete, athlete) != 0) {
+        memcpy(session->tags, capture->tags, sizeof session->tags);
+        session->n_tags = capture->n_tags;
+    }
     (void)snprintf(session->athlete, sizeof session->athlete, "%.127s", athlete);
     capture->take_begin_s = sh_capture_find_now_s(capture);
     (void)sh_intake_set_get_counts(&capture->intakes, capture->before);

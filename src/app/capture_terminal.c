@@ -34,9 +34,11 @@ static void begin(void *context, const struct sh_capture_recording *recording)
     sh_text_close(&text);
 }
 
-static void show_shot(void *context, const struct sh_shot_record *record)
+static void
+show_shot(void *context, const struct sh_shot_record *record, const struct sh_shot_view *view)
 {
     struct sh_capture_terminal *terminal = context;
+    (void)view;
     struct sh_text text;
     sh_text_init(&text, 0);
     sh_shot_sentence_format(record, &text);

@@ -91,6 +91,24 @@ bool sh_correction_is_near(const struct sh_shot *shot, double time_s)
            time_s <= last_s + SH_CORRECTION_AFTER_S;
 }
 
+size_t sh_correction_find_last(const struct sh_mark *marks,
+                               size_t n_marks,
+                               const struct sh_shot *shot,
+                               enum sh_event event)
+{
+    for (size_t i = n_marks; i-- > 0;) {
+        if (marks[i].kind != SH_MARK_CORRECTION) {
+            continue;
+        }
+        const struct sh_correction correction = sh_correction_make(&marks[i], i);
+        if (correction.event == event &&
+            (sh_correction_is_near(shot, correction.time_s) || correction.number == shot->n)) {
+            return i;
+        }
+    }
+    return n_marks;
+}
+
 /* A release and a let-down stand in for each other. */
 static void put_instead(struct sh_shot *shot, enum sh_event event)
 {

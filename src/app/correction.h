@@ -65,6 +65,15 @@ void sh_corrections_close(struct sh_corrections *corrections);
 /* Makes a correction of a mark; the mark's kind is SH_MARK_CORRECTION. */
 struct sh_correction sh_correction_make(const struct sh_mark *mark, size_t index);
 
+/*
+ * Index of the last of marks[n_marks] that corrects an event of a shot: near it, or with its
+ * number; n_marks where none does. Cost: O(marks).
+ */
+size_t sh_correction_find_last(const struct sh_mark *marks,
+                               size_t n_marks,
+                               const struct sh_shot *shot,
+                               enum sh_event event);
+
 /* The event of a key ("clicker_s") or stem ("clicker", "full-draw"); SH_EVENT_COUNT: none. */
 enum sh_event sh_correction_find_event(const char *name);
 

@@ -14,8 +14,9 @@
 struct job {
     struct job *next;
     unsigned id;
-    char folder[SH_HOME_PATH_BYTES]; /* a second pass; "": an edit */
-    struct sh_live_command command;
+    char folder[SH_HOME_PATH_BYTES]; /* a second pass; "": none */
+    struct sh_remeasure *measuring;  /* owned; NULL: none */
+    struct sh_live_command command;  /* else an edit */
 };
 
 struct sh_live_finisher {
@@ -111,7 +112,10 @@ static void *work(void *context)
     struct sh_live_finisher *finisher = context;
     struct job *job = NULL;
     while ((job = await_job(finisher)) != NULL) {
-        if (job->folder[0] != '\0') {
+        if (job->measuring != NULL) {
+            sh_remeasure_run(job->measuring);
+            finisher->config.measured(finisher->config.context, job->measuring);
+        } else if (job->folder[0] != '\0') {
             finish(finisher, job);
         } else {
             edit(finisher, job);
@@ -232,5 +236,22 @@ bool sh_live_finisher_edit(struct sh_live_finisher *finisher,
         return false;
     }
     *command = (struct sh_live_command){.object = NULL};
+    return true;
+}
+
+bool sh_live_finisher_measure(struct sh_live_finisher *finisher, struct sh_remeasure *measuring)
+{
+    struct job *job = calloc(1, sizeof *job);
+    if (job == NULL) {
+        return false;
+    }
+    job->measuring = measuring;
+    (void)pthread_mutex_lock(&finisher->lock);
+    job->next = finisher->first;
+    finisher->first = job;
+    finisher->last = finisher->last != NULL ? finisher->last : job;
+    finisher->n++;
+    (void)pthread_cond_signal(&finisher->has_changed);
+    (void)pthread_mutex_unlock(&finisher->lock);
     return true;
 }

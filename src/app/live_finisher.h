@@ -3,13 +3,15 @@
 #define SH_APP_LIVE_FINISHER_H
 
 #include "app/live_queue.h"
+#include "app/remeasure.h"
 #include "app/shelf.h"
 #include "live/server.h"
 
 /*
  * What takes its time while sensors are being read, on a thread of its own, one job after the
- * other: the second pass over a recording that has ended, and edits of finished ones. Viewers
- * are told when their recording has changed. Test: tests/live/test_evening.py.
+ * other: the second pass over a recording that has ended, edits of finished ones, and draws of
+ * the one that runs that are to be measured anew. Viewers are told when a finished recording
+ * has changed. Test: tests/live/test_evening.py.
  */
 struct sh_live_finisher;
 
@@ -19,6 +21,9 @@ struct sh_live_finisher_config {
     struct sh_shelf *shelf;                 /* kept */
     struct sh_server *server;               /* kept */
     const struct sh_thresholds *thresholds; /* kept */
+    /* Is given what was measured (takes it), on the finisher's thread. */
+    void (*measured)(void *context, struct sh_remeasure *job);
+    void *context; /* kept */
 };
 
 /* Opens it and starts its thread. SH_ERR_MEMORY. Gives *out. */
@@ -43,5 +48,9 @@ void sh_live_finisher_end(struct sh_live_finisher *finisher, unsigned id, const 
 bool sh_live_finisher_edit(struct sh_live_finisher *finisher,
                            unsigned id,
                            struct sh_live_command *command);
+
+/* Draws to be measured (takes job, and gives it back by config's measured, also where that
+ * failed), before all else that waits. False: out of memory; the job is still the caller's. */
+bool sh_live_finisher_measure(struct sh_live_finisher *finisher, struct sh_remeasure *job);
 
 #endif

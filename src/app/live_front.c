@@ -173,12 +173,15 @@ void sh_live_front_block(void *context,
     page->measures.front_s += sh_live_thread_s(page) - before_s;
 }
 
-void sh_live_front_shot(void *context, const struct sh_shot_record *record)
+void sh_live_front_shot(void *context,
+                        const struct sh_shot_record *record,
+                        const struct sh_shot_view *view)
 {
     struct sh_live_page *page = context;
     const double before_s = sh_live_thread_s(page);
     put_on_shelf(page);
-    if (sh_analysis_add(&page->shots, record) == SH_OK && page->id != 0) {
+    if (sh_live_draws_add(&page->draws, &record->shot, view) == SH_OK &&
+        sh_analysis_add(&page->shots, record) == SH_OK && page->id != 0) {
         (void)sh_shelf_put_shot(page->shelf, page->id, record);
         sh_live_tell_shot(page, record->shot.n);
     }
@@ -203,7 +206,7 @@ void sh_live_front_mark(void *context, const struct sh_mark *mark)
     if (!keep_mark(page, mark)) {
         return;
     }
-    sh_live_tell_mark(page, mark);
+    sh_live_tell_mark(page, "mark", mark);
     if (mark->kind == SH_MARK_LIMIT_REACHED || mark->kind == SH_MARK_WARNING) {
         sh_live_tell_warning(page, "limit", mark->text);
     }
@@ -233,6 +236,7 @@ enum sh_status sh_live_front_end(void *context,
     (void)err;
     put_on_shelf(page);
     const unsigned id = page->id;
+    sh_live_edit_end(page);
     set_current(page, 0);
     set_wave(page, NULL);
     sh_analysis_close(&page->shots);

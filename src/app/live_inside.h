@@ -5,6 +5,7 @@
 #include <pthread.h>
 
 #include "app/hold_goal.h"
+#include "app/live_draws.h"
 #include "app/live_finisher.h"
 #include "app/live_force.h"
 #include "app/live_page.h"
@@ -17,6 +18,8 @@
 /* What the live page's own files share; nothing else looks inside. */
 
 #define SH_LIVE_PAINTED_MAX 4096u
+#define SH_LIVE_MARKS_MAX   2000u /* entries of a recording: each rewrites all of them */
+#define SH_LIVE_WAITING_MAX 64u
 
 /* What is measured where it is asked for. */
 struct sh_live_measures {
@@ -24,6 +27,12 @@ struct sh_live_measures {
     size_t n_painted;
     double front_s; /* processor time of the front on the capture's thread */
     double begin_s; /* host's monotonic time */
+};
+
+/* Who is answered once figures are there. */
+struct sh_live_waiting {
+    unsigned viewer;
+    json_int_t id; /* of the command */
 };
 
 struct sh_live_page {
@@ -42,6 +51,7 @@ struct sh_live_page {
     struct sh_hold_goal goal; /* of the archer who shoots */
     struct sh_live_measures measures;
     struct sh_live_wave *wave;
+    struct sh_remeasure *measured; /* owned; to be taken by the thread that captures */
 
     /* Of the thread that captures. */
     const struct sh_session *session; /* of the recording that runs; NULL: none */
@@ -53,6 +63,10 @@ struct sh_live_page {
     struct sh_live_force force;
     struct sh_live_sensor sensor;
     struct sh_analysis shots;
+    struct sh_live_draws draws; /* those of shots */
+    bool is_measuring;          /* some of them, on the finisher's thread */
+    struct sh_live_waiting waiting[SH_LIVE_WAITING_MAX];
+    size_t n_waiting;
     struct sh_mark *marks; /* owned, [n_marks] */
     size_t n_marks;
     double released_s; /* the last release that was told, in the recording; NaN: none */
@@ -74,7 +88,9 @@ void sh_live_front_begin(void *context, const struct sh_capture_recording *recor
 void sh_live_front_block(void *context,
                          const struct sh_block *block,
                          const struct sh_clocks *clocks);
-void sh_live_front_shot(void *context, const struct sh_shot_record *record);
+void sh_live_front_shot(void *context,
+                        const struct sh_shot_record *record,
+                        const struct sh_shot_view *view);
 void sh_live_front_mark(void *context, const struct sh_mark *mark);
 void sh_live_front_say(void *context, const char *text);
 enum sh_status sh_live_front_end(void *context,
@@ -91,7 +107,12 @@ void sh_live_tell(struct sh_live_page *page,
 /* Tells a shot as it now stands, with its score and notes. */
 void sh_live_tell_shot(struct sh_live_page *page, unsigned n);
 
-void sh_live_tell_mark(struct sh_live_page *page, const struct sh_mark *mark);
+/* Tells a mark: type "mark" for one that was put, "unmark" for one that was taken back. */
+void sh_live_tell_mark(struct sh_live_page *page, const char *type, const struct sh_mark *mark);
+
+/* Tells the tags of the recording that runs. */
+void sh_live_tell_tags(struct sh_live_page *page, const struct sh_session *session);
+
 void sh_live_tell_warning(struct sh_live_page *page, const char *kind, const char *line);
 void sh_live_tell_release(struct sh_live_page *page,
                           double t_s,
@@ -115,5 +136,30 @@ enum sh_status sh_live_obey(struct sh_live_page *page,
                             const json_t *object,
                             struct sh_error *refused,
                             struct sh_error *err);
+
+/* live_edit.c: tags, and corrections with the figures that follow from them. */
+
+/* Whether a command is one of those that sh_live_edit_run does. */
+bool sh_live_edit_is_edit(const json_t *object);
+
+/*
+ * Does one for the recording that runs: what is said is in recording.json then. The viewer is
+ * answered by it, in one line where it is refused; of a correction and its undo once the draw
+ * has been measured anew, by sh_live_edit_step. The status is other than SH_OK only where the
+ * capture itself cannot go on.
+ */
+enum sh_status sh_live_edit_run(struct sh_live_page *page,
+                                struct sh_capture *capture,
+                                const struct sh_live_command *command,
+                                struct sh_error *err);
+
+/* Hands over what was measured (taken). From the finisher's thread. */
+void sh_live_edit_take_measured(void *context, struct sh_remeasure *job);
+
+/* Shows what was measured meanwhile, and answers who waits for it. */
+void sh_live_edit_step(struct sh_live_page *page, struct sh_capture *capture);
+
+/* The recording ends: its corrections are kept, and count in the passes over it. */
+void sh_live_edit_end(struct sh_live_page *page);
 
 #endif

@@ -7,9 +7,8 @@
 
 #define SCORE_MAX 10.0
 #define PAIN_MAX  10.0
-#define BEHIND_S  0.05  /* a mark about an arrow stands so long behind its release */
-#define MARKS_MAX 2000u /* of a recording, from here: each rewrites its list on the disk */
-#define LEAST_S   2.0   /* a recording lasts, before it is ended from here */
+#define BEHIND_S  0.05 /* a mark about an arrow stands so long behind its release */
+#define LEAST_S   2.0  /* a recording lasts, before it is ended from here */
 
 /* One command being done. */
 struct wish {
@@ -74,7 +73,7 @@ static enum sh_status put_mark(const struct wish *wish, struct sh_mark *mark)
 {
     bool is_wrong = false;
     const struct sh_shot *shot = find_shot(wish, &is_wrong);
-    if (wish->page->n_marks >= MARKS_MAX) {
+    if (wish->page->n_marks >= SH_LIVE_MARKS_MAX) {
         return refuse(wish, "this recording has 2000 entries", "end it with finish");
     }
     if (is_wrong) {
@@ -323,11 +322,6 @@ static enum sh_status set_zero(const struct wish *wish)
     return finish(wish);
 }
 
-static enum sh_status wait_for_end(const struct wish *wish)
-{
-    return refuse(wish, "this recording still runs", "end it with finish, then change it");
-}
-
 static enum sh_status choose_sensor(const struct wish *wish)
 {
     return refuse(wish, "the sensors are in use",
@@ -343,11 +337,10 @@ enum sh_status sh_live_obey(struct sh_live_page *page,
     static const struct {
         const char *name;
         enum sh_status (*obey)(const struct wish *wish);
-    } wishes[] = {{"score", put_score},      {"end", put_end},          {"note", put_note},
-                  {"pain", put_pain},        {"archer", change_archer}, {"finish", finish},
-                  {"clock", set_clock},      {"sound", set_sound},      {"goal", set_goal},
-                  {"zero", set_zero},        {"sensor", choose_sensor}, {"tag", wait_for_end},
-                  {"correct", wait_for_end}, {"undo", wait_for_end}};
+    } wishes[] = {{"score", put_score}, {"end", put_end},          {"note", put_note},
+                  {"pain", put_pain},   {"archer", change_archer}, {"finish", finish},
+                  {"clock", set_clock}, {"sound", set_sound},      {"goal", set_goal},
+                  {"zero", set_zero},   {"sensor", choose_sensor}};
     const struct wish wish = {page, capture, object, refused, err};
     for (size_t i = 0; i < sizeof wishes / sizeof wishes[0]; i++) {
         if (is_said(&wish, "do", wishes[i].name)) {

@@ -213,8 +213,12 @@ static enum sh_status start(struct sh_live_page *page, struct sh_error *err)
     if (status != SH_OK) {
         return status;
     }
-    const struct sh_live_finisher_config config = {page->shelf, page->server,
-                                                   &page->config.setup->thresholds};
+    const struct sh_live_finisher_config config = {.shelf = page->shelf,
+                                                   .server = page->server,
+                                                   .thresholds =
+                                                       &page->config.setup->thresholds,
+                                                   .measured = sh_live_edit_take_measured,
+                                                   .context = page};
     return sh_live_finisher_open(&config, &page->finisher, err);
 }
 
@@ -255,6 +259,8 @@ enum sh_status sh_live_page_close(struct sh_live_page **page, struct sh_error *e
     sh_live_wave_close(&closing->wave);
     sh_shelf_close(&closing->shelf);
     sh_analysis_close(&closing->shots);
+    sh_live_draws_close(&closing->draws);
+    sh_remeasure_close(&closing->measured);
     free(closing->marks);
     (void)pthread_mutex_destroy(&closing->wave_lock);
     (void)pthread_mutex_destroy(&closing->lock);
@@ -290,6 +296,9 @@ static enum sh_status obey(struct sh_live_page *page,
         }
         return SH_OK;
     }
+    if (sh_live_edit_is_edit(command->object)) {
+        return sh_live_edit_run(page, capture, command, err);
+    }
     enum sh_status status = sh_live_obey(page, capture, command->object, &refused, err);
     if (status != SH_OK) {
         return status;
@@ -315,6 +324,7 @@ static enum sh_status step(void *context, struct sh_capture *capture, struct sh_
         sh_live_command_close(&command);
     }
     if (status == SH_OK) {
+        sh_live_edit_step(page, capture);
         sh_live_tell_due(page, capture);
     }
     page->measures.front_s += sh_live_thread_s(page) - before_s;

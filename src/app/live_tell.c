@@ -63,17 +63,27 @@ void sh_live_tell_shot(struct sh_live_page *page, unsigned n)
     sh_live_tell(page, SH_ROOM_LOGGED, &text);
 }
 
-void sh_live_tell_mark(struct sh_live_page *page, const struct sh_mark *mark)
+void sh_live_tell_mark(struct sh_live_page *page, const char *type, const struct sh_mark *mark)
 {
     struct sh_text text;
     sh_text_init(&text, 0);
-    sh_text_printf(&text, "{\"type\":\"mark\",\"recording\":%u,\"mark\":", page->id);
+    sh_text_printf(&text, "{\"type\":\"%s\",\"recording\":%u,\"mark\":", type, page->id);
     if (sh_shot_document_write_mark(mark, &text)) {
         sh_text_puts(&text, "}");
         sh_live_tell(page, SH_ROOM_LOGGED, &text);
     } else {
         sh_text_close(&text);
     }
+}
+
+void sh_live_tell_tags(struct sh_live_page *page, const struct sh_session *session)
+{
+    struct sh_text text;
+    sh_text_init(&text, 0);
+    sh_text_printf(&text, "{\"type\":\"tags\",\"recording\":%u,\"tags\":", page->id);
+    sh_shot_document_write_tags(session, &text);
+    sh_text_puts(&text, "}");
+    sh_live_tell(page, SH_ROOM_LOGGED, &text);
 }
 
 void sh_live_tell_warning(struct sh_live_page *page, const char *kind, const char *line)

@@ -18,6 +18,23 @@ struct sh_pipeline {
     struct sh_shot_record record;
 };
 
+/* What stands out in a draw that has been measured. */
+static void judge_shot(struct sh_pipeline *pipeline, struct sh_shot_record *record)
+{
+    const struct sh_session *session = pipeline->config.session;
+    const struct sh_judge judge = {.thresholds = pipeline->config.thresholds,
+                                   .baseline = pipeline->config.baseline,
+                                   .marks = session->marks,
+                                   .n_marks = session->n_marks,
+                                   .date = pipeline->date,
+                                   .tally = &pipeline->tally};
+    sh_judge_shot(&judge, record);
+    if (sh_quantity_is_known(&record->shot.event_s[SH_EVENT_RELEASE])) {
+        pipeline->previous_release_s = record->shot.event_s[SH_EVENT_RELEASE];
+        pipeline->previous_share = record->shot.event_share[SH_EVENT_RELEASE];
+    }
+}
+
 /* One shot's way: events in, measures, findings, out. */
 static enum sh_status take_shot(void *context,
                                 const struct sh_shot *shot,
@@ -38,17 +55,7 @@ static enum sh_status take_shot(void *context,
                                                   pipeline->previous_release_s,
                                               .previous_share = pipeline->previous_share};
     sh_measure_shot(pipeline->workspace, &around, &record->shot, view, &record->measures);
-    const struct sh_judge judge = {.thresholds = pipeline->config.thresholds,
-                                   .baseline = pipeline->config.baseline,
-                                   .marks = session->marks,
-                                   .n_marks = session->n_marks,
-                                   .date = pipeline->date,
-                                   .tally = &pipeline->tally};
-    sh_judge_shot(&judge, record);
-    if (sh_quantity_is_known(&record->shot.event_s[SH_EVENT_RELEASE])) {
-        pipeline->previous_release_s = record->shot.event_s[SH_EVENT_RELEASE];
-        pipeline->previous_share = record->shot.event_share[SH_EVENT_RELEASE];
-    }
+    judge_shot(pipeline, record);
     return pipeline->config.sink.record(pipeline->config.sink.context, record, view, err);
 }
 
@@ -170,6 +177,16 @@ struct sh_block_sink sh_pipeline_get_sink(struct sh_pipeline *pipeline)
 enum sh_status sh_pipeline_flush(struct sh_pipeline *pipeline, struct sh_error *err)
 {
     return sh_segmenter_flush(pipeline->segmenter, err);
+}
+
+void sh_pipeline_amend(struct sh_pipeline *pipeline, struct sh_shot_record *records, size_t n)
+{
+    pipeline->tally = (struct sh_limit_tally){.n_draws = 0};
+    pipeline->previous_release_s = sh_quantity_unknown(SH_WHY_NOT_SEEN);
+    pipeline->previous_share = (struct sh_event_share){.is_known = false};
+    for (size_t i = 0; i < n; i++) {
+        judge_shot(pipeline, &records[i]);
+    }
 }
 
 void sh_pipeline_get_state(const struct sh_pipeline *pipeline, struct sh_segmenter_state *out)

@@ -215,6 +215,33 @@ sh_shelf_put_shot(struct sh_shelf *shelf, unsigned id, const struct sh_shot_reco
     return status;
 }
 
+/* Its spectra, and those behind, are to be found anew. With the lock held. */
+static void let_spectra_go(struct sh_shelf *shelf, struct sh_shelf_book *book, unsigned n)
+{
+    size_t i = 0;
+    while (i < book->n_spectra && book->analysis.shots[i].shot.n != n) {
+        i++;
+    }
+    book->n_spectra = i;
+    book->made = ++shelf->n_uses; /* what is being found for the book as it was is not kept */
+}
+
+enum sh_status
+sh_shelf_replace_shot(struct sh_shelf *shelf, unsigned id, const struct sh_shot_record *record)
+{
+    enum sh_status status = SH_ERR_NOT_FOUND;
+    (void)pthread_mutex_lock(&shelf->lock);
+    struct sh_shelf_book *book = sh_shelf_find(shelf, id);
+    if (book != NULL && book->is_running) {
+        status = sh_analysis_replace(&book->analysis, record);
+    }
+    if (status == SH_OK) {
+        let_spectra_go(shelf, book, record->shot.n);
+    }
+    (void)pthread_mutex_unlock(&shelf->lock);
+    return status;
+}
+
 void sh_shelf_end(struct sh_shelf *shelf, unsigned id)
 {
     (void)pthread_mutex_lock(&shelf->lock);

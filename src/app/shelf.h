@@ -56,6 +56,11 @@ sh_shelf_begin(struct sh_shelf *shelf, const char *folder, unsigned *id, struct 
 enum sh_status
 sh_shelf_put_shot(struct sh_shelf *shelf, unsigned id, const struct sh_shot_record *record);
 
+/* Puts a shot in place of the one with its number (copies). SH_ERR_NOT_FOUND: no such running
+ * recording, or no such shot in it. */
+enum sh_status
+sh_shelf_replace_shot(struct sh_shelf *shelf, unsigned id, const struct sh_shot_record *record);
+
 /* The recording is complete, analysis.json and all: its shots are read anew when asked for. */
 void sh_shelf_end(struct sh_shelf *shelf, unsigned id);
 

@@ -6,6 +6,7 @@
 
 #include "app/analysis_store.h"
 #include "app/correction.h"
+#include "app/edit_json.h"
 #include "app/passes.h"
 #include "app/recording_edit.h"
 #include "app/shelf_inside.h"
@@ -13,10 +14,9 @@
 #include "recording/session_json.h"
 #include "series/rating.h"
 
-#define SCORE_MAX  10.0
-#define TIME_MAX_S 1e7
-#define BEHIND_S   0.05 /* a mark about an arrow stands so long behind its release */
-#define END_S      0.1  /* the mark of an end a little later */
+#define SCORE_MAX 10.0
+#define BEHIND_S  0.05 /* a mark about an arrow stands so long behind its release */
+#define END_S     0.1  /* the mark of an end a little later */
 
 struct kind;
 
@@ -86,29 +86,16 @@ static enum sh_status set_tag(void *context, struct sh_session *session, struct 
                                           "there are %u tags already", SH_SESSION_TAGS_MAX);
 }
 
-/* Whether a mark corrects that event of that shot. */
-static bool is_correction_of(const struct sh_mark *mark, const struct edit *edit)
-{
-    if (mark->kind != SH_MARK_CORRECTION) {
-        return false;
-    }
-    const struct sh_correction correction = sh_correction_make(mark, 0);
-    return correction.event == edit->event &&
-           (sh_correction_is_near(&edit->shot, correction.time_s) ||
-            correction.number == edit->shot.n);
-}
-
 static enum sh_status take_back(void *context, struct sh_session *session, struct sh_error *err)
 {
     const struct edit *edit = context;
-    for (size_t i = session->n_marks; i-- > 0;) {
-        if (is_correction_of(&session->marks[i], edit)) {
-            return sh_session_remove_mark(session, i);
-        }
-    }
-    return sh_error_set(err, SH_ERR_NOT_FOUND, edit->folder, NULL,
-                        "the %s of draw %u has no correction to take back",
-                        sh_shot_event_title(edit->event), edit->shot.n);
+    const size_t index =
+        sh_correction_find_last(session->marks, session->n_marks, &edit->shot, edit->event);
+    return index < session->n_marks
+               ? sh_session_remove_mark(session, index)
+               : sh_error_set(err, SH_ERR_NOT_FOUND, edit->folder, NULL,
+                              "the %s of draw %u has no correction to take back",
+                              sh_shot_event_title(edit->event), edit->shot.n);
 }
 
 static enum sh_status read_score(struct edit *edit, struct sh_error *err)
@@ -153,12 +140,8 @@ static enum sh_status read_note(struct edit *edit, struct sh_error *err)
 
 static enum sh_status read_tag(struct edit *edit, struct sh_error *err)
 {
-    bool fits = copy_text(edit->object, "key", edit->tag.key, sizeof edit->tag.key) &&
-                copy_text(edit->object, "value", edit->tag.value, sizeof edit->tag.value);
     edit->apply = set_tag;
-    return fits && edit->tag.key[0] != '\0'
-               ? SH_OK
-               : refuse(err, "no tag", "give a key, and a value, of up to 127 bytes");
+    return sh_edit_json_read_tag(edit->object, &edit->tag, err);
 }
 
 static enum sh_status read_pain(struct edit *edit, struct sh_error *err)
@@ -179,12 +162,9 @@ static enum sh_status read_pain(struct edit *edit, struct sh_error *err)
 
 static enum sh_status read_event(struct edit *edit, struct sh_error *err)
 {
-    const char *name = json_string_value(json_object_get(edit->object, "event"));
     edit->is_analysed = true;
-    edit->event = name != NULL ? sh_correction_find_event(name) : SH_EVENT_COUNT;
-    return edit->has_shot && edit->event != SH_EVENT_COUNT
-               ? SH_OK
-               : refuse(err, "no event of a draw", "give shot and event (clicker_s, say)");
+    return edit->has_shot ? sh_edit_json_read_event(edit->object, &edit->event, err)
+                          : refuse(err, "no event of a draw", "give shot and event");
 }
 
 /* Whether the new correction would be used as the draw now stands. */
@@ -208,21 +188,12 @@ static enum sh_status check_correction(const struct edit *edit, struct sh_error 
 
 static enum sh_status read_correct(struct edit *edit, struct sh_error *err)
 {
-    const json_t *value = json_object_get(edit->object, "value_s");
     enum sh_status status = read_event(edit, err);
-    if (status != SH_OK) {
-        return status;
+    if (status == SH_OK) {
+        status = sh_edit_json_read_correction(edit->object, edit->shot.n, edit->shot_s,
+                                              &edit->mark, err);
     }
-    edit->mark.kind = SH_MARK_CORRECTION;
-    edit->mark.t_s = edit->shot_s;
-    (void)snprintf(edit->mark.event, sizeof edit->mark.event, "%s_s",
-                   sh_shot_event_stem(edit->event));
-    edit->mark.value_s.is_given = !json_is_null(value);
-    if (value == NULL || (edit->mark.value_s.is_given &&
-                          !find_number(value, 0.0, TIME_MAX_S, &edit->mark.value_s.value))) {
-        return refuse(err, "no time of an event", "give value_s in seconds, or null");
-    }
-    return check_correction(edit, err);
+    return status == SH_OK ? check_correction(edit, err) : status;
 }
 
 static enum sh_status read_undo(struct edit *edit, struct sh_error *err)

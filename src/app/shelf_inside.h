@@ -26,8 +26,9 @@ struct sh_shelf_book {
     size_t n_shots; /* as known so far */
     bool is_running;
     bool has_analysis;
-    bool is_loading;    /* somebody reads or works out its analysis */
-    unsigned long made; /* the shelf's count when the analysis came here; 0: as it runs */
+    bool is_loading; /* somebody reads or works out its analysis */
+    unsigned long
+        made; /* the shelf's count when the analysis came here, or a shot was replaced */
     unsigned long used; /* when it was asked for last: the shelf's count of uses */
     struct sh_analysis analysis;
     struct sh_session session;       /* read with the analysis; of a running one at its begin */

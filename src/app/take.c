@@ -190,6 +190,32 @@ sh_take_add_mark(struct sh_take *take, const struct sh_mark *mark, struct sh_err
     return status == SH_OK ? sh_recording_writer_add_mark(take->writer, mark, err) : status;
 }
 
+enum sh_status
+sh_take_set_tag(struct sh_take *take, const struct sh_tag *tag, struct sh_error *err)
+{
+    enum sh_status status = begin(take, err);
+    return status == SH_OK ? sh_recording_writer_set_tag(take->writer, tag, err) : status;
+}
+
+enum sh_status sh_take_remove_mark(struct sh_take *take, size_t index, struct sh_error *err)
+{
+    return take->writer != NULL ? sh_recording_writer_remove_mark(take->writer, index, err)
+                                : sh_error_set(err, SH_ERR_NOT_FOUND, take->config.folder, NULL,
+                                               "nothing has been recorded yet");
+}
+
+const struct sh_session *sh_take_get_session(const struct sh_take *take)
+{
+    return take->writer != NULL ? sh_recording_writer_session(take->writer) : NULL;
+}
+
+void sh_take_amend(struct sh_take *take, struct sh_shot_record *records, size_t n)
+{
+    if (take->pipeline != NULL) {
+        sh_pipeline_amend(take->pipeline, records, n);
+    }
+}
+
 void sh_take_set_counts(struct sh_take *take,
                         size_t stream,
                         const struct sh_frame_counts *counts)

@@ -45,6 +45,21 @@ struct sh_block_sink sh_take_get_sink(struct sh_take *take);
 enum sh_status
 sh_take_add_mark(struct sh_take *take, const struct sh_mark *mark, struct sh_error *err);
 
+/* Sets a tag of this recording. Statuses of sh_recording_writer_open and set_tag. */
+enum sh_status
+sh_take_set_tag(struct sh_take *take, const struct sh_tag *tag, struct sh_error *err);
+
+/* Takes the mark at an index of the session's list back. SH_ERR_NOT_FOUND, also before there is
+ * a folder; statuses of sh_recording_writer_remove_mark. */
+enum sh_status sh_take_remove_mark(struct sh_take *take, size_t index, struct sh_error *err);
+
+/* The session as recording.json has it, borrowed until the take is given something; NULL before
+ * there is a folder. */
+const struct sh_session *sh_take_get_session(const struct sh_take *take);
+
+/* Draws of the take have been corrected and measured anew; see sh_pipeline_amend. */
+void sh_take_amend(struct sh_take *take, struct sh_shot_record *records, size_t n);
+
 /* See sh_recording_writer_set_counts; nothing before there is a folder. */
 void sh_take_set_counts(struct sh_take *take,
                         size_t stream,

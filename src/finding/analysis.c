@@ -54,6 +54,18 @@ enum sh_status sh_analysis_add(struct sh_analysis *analysis,
     return SH_OK;
 }
 
+enum sh_status sh_analysis_replace(struct sh_analysis *analysis,
+                                   const struct sh_shot_record *record)
+{
+    for (size_t i = 0; i < analysis->n_shots; i++) {
+        if (analysis->shots[i].shot.n == record->shot.n) {
+            copy_record(record, &analysis->shots[i]);
+            return SH_OK;
+        }
+    }
+    return SH_ERR_NOT_FOUND;
+}
+
 enum sh_status sh_analysis_add_history(struct sh_analysis *analysis, const char *recording)
 {
     if (analysis->n_history == SH_ANALYSIS_HISTORY_MAX) {

@@ -48,6 +48,11 @@ void sh_analysis_close(struct sh_analysis *analysis);
 enum sh_status sh_analysis_add(struct sh_analysis *analysis,
                                const struct sh_shot_record *record);
 
+/* Puts a record in place of the shot with its number (copies, as above). SH_ERR_NOT_FOUND:
+ * there is no such shot. */
+enum sh_status sh_analysis_replace(struct sh_analysis *analysis,
+                                   const struct sh_shot_record *record);
+
 /* Appends the name of a recording whose shots were used as history. The same statuses. */
 enum sh_status sh_analysis_add_history(struct sh_analysis *analysis, const char *recording);
 

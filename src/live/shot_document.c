@@ -150,14 +150,16 @@ bool sh_shot_document_write_mark(const struct sh_mark *mark, struct sh_text *tex
     return true;
 }
 
-static void put_tags(const struct sh_session *session, struct sh_text *text)
+void sh_shot_document_write_tags(const struct sh_session *session, struct sh_text *text)
 {
+    sh_text_puts(text, "{");
     for (size_t i = 0; i < session->n_tags; i++) {
         sh_text_puts(text, i > 0 ? "," : "");
         sh_number_text_put_string(text, session->tags[i].key);
         sh_text_puts(text, ":");
         sh_number_text_put_string(text, session->tags[i].value);
     }
+    sh_text_puts(text, "}");
 }
 
 static void put_shots(const struct sh_shot_document_list *list,
@@ -203,9 +205,9 @@ void sh_shot_document_write_list(const struct sh_shot_document_list *list, struc
     sh_number_text_put_string(text, session->athlete);
     sh_text_puts(text, ",\"started\":");
     sh_number_text_put_string(text, session->started);
-    sh_text_puts(text, ",\"tags\":{");
-    put_tags(session, text);
-    sh_text_printf(text, "},\"is_final\":%s,\"shots\":[", list->is_final ? "true" : "false");
+    sh_text_puts(text, ",\"tags\":");
+    sh_shot_document_write_tags(session, text);
+    sh_text_printf(text, ",\"is_final\":%s,\"shots\":[", list->is_final ? "true" : "false");
     put_shots(list, arrows, text);
     sh_text_puts(text, "],\"marks\":[");
     put_marks(session, text);

@@ -40,6 +40,9 @@ struct sh_shot_document_list {
 void sh_shot_document_write_list(const struct sh_shot_document_list *list,
                                  struct sh_text *text);
 
+/* Appends the tags of a recording, {"name": "value", ...}. */
+void sh_shot_document_write_tags(const struct sh_session *session, struct sh_text *text);
+
 /* Appends one MARK as it stands in recording.json; false, nothing appended, for a kind that
  * this version does not know. */
 bool sh_shot_document_write_mark(const struct sh_mark *mark, struct sh_text *text);

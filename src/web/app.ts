@@ -16,8 +16,8 @@ export interface App {
 
 export function makeRun(store: Store, notice: (text: string) => void): (command: Command) => Promise<boolean> {
     return async (command) => {
-        const isOther = store.shown !== null && store.shown !== store.hello?.current;
-        const about = isOther && RECORDING_COMMANDS.has(command.do) ? { recording: store.shown } : {};
+        /* named also where it runs: another may have begun by the time it is heard */
+        const about = store.shown !== null && RECORDING_COMMANDS.has(command.do) ? { recording: store.shown } : {};
         try {
             await store.link.send({ ...command, ...about });
             return true;

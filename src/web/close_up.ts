@@ -169,9 +169,8 @@ export class CloseUp {
     private forceCard(shot: Shot, trace: Trace, moved: string): HTMLElement {
         const force = trace.channels.filter((c) => c.role === "string_force");
         if (force.length === 0) { return el("div", { hidden: true }); }
-        const isFinal = this.app.store.list?.is_final === true;
-        const handles = new EventHandles(shot, trace, isFinal ? (event, value_s) =>
-            this.app.run({ do: "correct", shot: shot.n, event, value_s }) : null);
+        const handles = new EventHandles(shot, trace, (event, value_s) =>
+            this.app.run({ do: "correct", shot: shot.n, event, value_s }));
         const plot = new Plot({ label: w.force, x: w.seconds, y: "N", height: 340, noLegend: true, ...lines(force),
             yRange: trace.align === "clicker" ? heldRange(force[0], trace.events.release_s ?? CLICK_TO_S) : null,
             draw: (u) => { paint(u, trace); handles.place(u); }, ready: (u) => { handles.attach(u); handles.focus(moved); } });
@@ -182,7 +181,7 @@ export class CloseUp {
         const undo = shot.corrected.map((event) => button(w.undo(w.events[event] ?? event),
             () => void this.app.run({ do: "undo", shot: shot.n, event })));
         return el("section", { class: "card" }, el("h3", {}, w.force), handles.space, plot.element,
-            el("p", { class: "small" }, isFinal ? w.drag : w.dragLater), el("div", { class: "row" }, ...undo));
+            el("p", { class: "small" }, w.drag), el("div", { class: "row" }, ...undo));
     }
 
     private channelCard(title: string, unit: string, channels: TraceChannel[]): HTMLElement {

@@ -2,7 +2,7 @@
 // Small helpers that make elements. No text is ever read as HTML.
 
 type Child = Node | string | null;
-export type Attributes = Record<string, string | boolean | ((event: Event) => void)>;
+type Attributes = Record<string, string | boolean | ((event: Event) => void)>;
 
 /* Makes an element: attributes whose value is a function are listeners, false leaves one out. */
 export function el<K extends keyof HTMLElementTagNameMap>(tag: K, attributes: Attributes = {},

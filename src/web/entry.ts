@@ -89,7 +89,7 @@ export function arrowEntries(app: App, shot: () => number): HTMLElement {
     return el("section", { class: "entries" }, noteForm(app, () => ({ shot: shot() })));
 }
 
-/* What belongs to the recording that is shown; tags: once it has ended. */
+/* What belongs to the recording that is shown. */
 export function recordingEntries(app: App, hasTag: boolean): HTMLElement {
     const key = el("input", { required: true, maxlength: "60" });
     const value = el("input", { maxlength: "120" });

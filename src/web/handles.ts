@@ -3,7 +3,6 @@
 import type uPlot from "uplot";
 import type { Shot, Trace } from "./api";
 import { el, fixed } from "./dom";
-import type { Attributes } from "./dom";
 import { words } from "./words.en";
 
 const FLAG_GAP_PX = 6;
@@ -20,8 +19,7 @@ export class EventHandles {
     private handles: Handle[] = [];
     private u: uPlot | null = null;
 
-    /* Without `correct` the marks only show. */
-    constructor(shot: Shot, private trace: Trace, private correct: ((event: string, value_s: number) => Promise<boolean>) | null) {
+    constructor(shot: Shot, private trace: Trace, private correct: (event: string, value_s: number) => Promise<boolean>) {
         for (const [event, name] of Object.entries(words.close.events)) {
             const at = trace.events[event];
             if (at != null) { this.handles.push(this.make(event, name, at, shot.corrected.includes(event))); }
@@ -44,10 +42,8 @@ export class EventHandles {
             handle.mark.style.left = `${x}px`;
             const isFlipped = x > width * 0.55;
             handle.mark.toggleAttribute("data-flip", isFlipped);
-            if (this.correct !== null) {
-                handle.mark.setAttribute("aria-valuenow", handle.at.toFixed(4));
-                handle.mark.setAttribute("aria-valuetext", fixed(handle.at, 3, "s"));
-            }
+            handle.mark.setAttribute("aria-valuenow", handle.at.toFixed(4));
+            handle.mark.setAttribute("aria-valuetext", fixed(handle.at, 3, "s"));
             if (handle.mark.hidden) { continue; }
             const flag = (handle.mark.firstElementChild as HTMLElement).offsetWidth + FLAG_GAP_PX;
             const from = isFlipped ? x - flag : x;
@@ -69,12 +65,10 @@ export class EventHandles {
     }
 
     private make(event: string, name: string, at: number, isCorrected: boolean): Handle {
-        const slides: Attributes = this.correct === null ? {} : { role: "slider", tabindex: "0", "aria-label": words.close.correct(name),
-            "aria-valuemin": "-60", "aria-valuemax": "60", "aria-valuenow": String(at) };
-        const mark = el("div", { class: `event-mark event-${event}`, "data-event": event, ...slides },
+        const mark = el("div", { class: `event-mark event-${event}`, "data-event": event, role: "slider", tabindex: "0",
+            "aria-label": words.close.correct(name), "aria-valuemin": "-60", "aria-valuemax": "60", "aria-valuenow": String(at) },
             el("span", { class: "event-name" }, isCorrected ? `${name} *` : name));
         const handle: Handle = { event, at, mark, from: null, timer: 0 };
-        if (this.correct === null) { return handle; }
         mark.addEventListener("pointerdown", (down) => this.drag(handle, down));
         mark.addEventListener("mousedown", (down) => down.stopPropagation());
         mark.addEventListener("keydown", (key) => this.step(handle, key));
@@ -123,8 +117,8 @@ export class EventHandles {
     }
 
     private async send(handle: Handle, before: number): Promise<void> {
-        const isDone = await this.correct?.(handle.event, this.trace.align_s + handle.at);
-        if (isDone !== true && this.u !== null) {
+        const isDone = await this.correct(handle.event, this.trace.align_s + handle.at);
+        if (!isDone && this.u !== null) {
             handle.at = before;
             this.place(this.u);
         }

@@ -104,6 +104,10 @@ export class Store {
         mark: (m) => {
             if (this.list !== null && m.recording === this.list.id) { this.list.marks.push(m.mark as Mark); this.tell("shots"); }
         },
+        unmark: (m) => this.takeBack(Number(m.recording), m.mark as Mark),
+        tags: (m) => {
+            if (this.list !== null && m.recording === this.list.id) { this.list.tags = m.tags as Record<string, string>; this.tell("shots"); }
+        },
         recording: (m) => this.takeRecording(m),
         sensor: (m) => { this.sensor = m.channels as SensorRow[]; this.tell("sensor"); },
         control: (m) => {
@@ -122,11 +126,23 @@ export class Store {
         if (hello !== null && turn === this.heard) { this.greet({ ...hello, viewer }); }
     }
 
+    private takeBack(recording: number, mark: Mark): void {
+        const list = this.list;
+        if (list === null || list.id !== recording) { return; }
+        const gone = JSON.stringify(mark);
+        const at = list.marks.map((m) => JSON.stringify(m)).lastIndexOf(gone);
+        if (at >= 0) { list.marks.splice(at, 1); }
+        this.tell("shots");
+    }
+
     private takeShot(recording: number, shot: Shot): void {
         const list = this.list;
         if (list === null || list.id !== recording) { return; }
         const at = list.shots.findIndex((s) => s.n === shot.n);
-        if (at < 0) { list.shots.push(shot); } else { list.shots[at] = shot; }
+        if (at < 0) {
+            list.shots.push(shot);
+            this.release = null; // what was told at once is measured now
+        } else { list.shots[at] = shot; }
         this.tell("shots");
     }
 

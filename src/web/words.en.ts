@@ -50,7 +50,6 @@ export const words = {
         events: { draw_start_s: "draw start", full_draw_s: "full draw", clicker_s: "click", release_s: "release",
             let_down_s: "let-down" } as Record<string, string>,
         drag: "Drag a mark, or use the arrow keys, to correct an event (Shift: ten times as far).",
-        dragLater: "Events can be corrected once the recording has ended.",
         correct: (event: string) => `Correct ${event}`, undo: (event: string) => `Undo correction of ${event}`,
         seconds: "seconds", fall: "trend", show: "Show", range: "In view",
         ranges: [["all", "whole shot"], ["click", "around the click"]] as [string, string][],

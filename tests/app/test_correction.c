@@ -93,6 +93,22 @@ static void test_uncertainty(void **state)
     assert_near(sh_correction_make(&mark, 0).value_s.u, 0.0, 0.0, 0.0);
 }
 
+/* Of a draw's event the last: near it, or with its number. */
+static void test_the_last_of_an_event(void **state)
+{
+    const struct sh_shot second = make_shot(2);
+    const struct sh_mark marks[] = {
+        make_mark(44.2, 2, "clicker_s", 43.9),   make_mark(44.2, 2, "clicker_s", (double)NAN),
+        make_mark(44.2, 2, "full_draw_s", 41.2), make_mark(64.2, 3, "clicker_s", 63.9),
+        make_mark(500.0, 2, "release_s", 500.0), {.t_s = 44.0, .kind = SH_MARK_NOTE}};
+    assert_int_equal(sh_correction_find_last(marks, 6, &second, SH_EVENT_CLICKER), 1);
+    assert_int_equal(sh_correction_find_last(marks, 1, &second, SH_EVENT_CLICKER), 0);
+    assert_int_equal(sh_correction_find_last(marks, 6, &second, SH_EVENT_FULL_DRAW), 2);
+    assert_int_equal(sh_correction_find_last(marks, 6, &second, SH_EVENT_RELEASE), 4);
+    assert_int_equal(sh_correction_find_last(marks, 6, &second, SH_EVENT_END), 6);
+    assert_int_equal(sh_correction_find_last(marks, 0, &second, SH_EVENT_CLICKER), 0);
+}
+
 static void test_none(void **state)
 {
     const struct sh_mark note = {.kind = SH_MARK_NOTE};
@@ -255,11 +271,17 @@ static void test_unused(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_names),         cmocka_unit_test(test_uncertainty),
-        cmocka_unit_test(test_none),          cmocka_unit_test(test_belongs_by_its_value),
-        cmocka_unit_test(test_was_not_there), cmocka_unit_test(test_last_counts),
-        cmocka_unit_test(test_order),         cmocka_unit_test(test_edges),
-        cmocka_unit_test(test_kind),          cmocka_unit_test(test_unused),
+        cmocka_unit_test(test_names),
+        cmocka_unit_test(test_uncertainty),
+        cmocka_unit_test(test_the_last_of_an_event),
+        cmocka_unit_test(test_none),
+        cmocka_unit_test(test_belongs_by_its_value),
+        cmocka_unit_test(test_was_not_there),
+        cmocka_unit_test(test_last_counts),
+        cmocka_unit_test(test_order),
+        cmocka_unit_test(test_edges),
+        cmocka_unit_test(test_kind),
+        cmocka_unit_test(test_unused),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

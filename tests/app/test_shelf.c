@@ -361,6 +361,56 @@ static void test_running_recording(void **state)
     sh_analysis_close(&analysis);
 }
 
+static double get_hold_s(struct place *place, size_t i)
+{
+    json_t *session = ask(place, "/api/recordings/1/session", "", 200);
+    const json_t *values = json_object_get(json_object_get(session, "hold"), "value_s");
+    const double hold_s = json_number_value(json_array_get(values, i));
+    json_decref(session);
+    return hold_s;
+}
+
+static json_t *get_spectra(struct place *place)
+{
+    json_t *session = ask(place, "/api/recordings/1/session", "", 200);
+    json_t *spectra = json_incref(json_object_get(session, "spectra"));
+    json_decref(session);
+    return spectra;
+}
+
+/* A shot that was corrected while the recording runs: list, charts and spectra are of it. */
+static void test_a_shot_is_replaced_while_it_runs(void **state)
+{
+    struct place *place = *state;
+    struct sh_analysis analysis;
+    unsigned id = 0;
+    const struct sh_thresholds thresholds = sh_thresholds_default();
+    assert_int_equal(sh_analysis_store_get(place->folder, &thresholds, &analysis, NULL), SH_OK);
+    sh_shelf_close(&place->shelf);
+    place->shelf = open_shelf(place);
+    assert_int_equal(sh_shelf_begin(place->shelf, place->folder, &id, NULL), SH_OK);
+    assert_int_equal(sh_shelf_put_shot(place->shelf, id, &analysis.shots[0]), SH_OK);
+    assert_int_equal(sh_shelf_put_shot(place->shelf, id, &analysis.shots[1]), SH_OK);
+    const double hold_s = get_hold_s(place, 1);
+    json_t *before = get_spectra(place);
+    struct sh_shot_record *record = &analysis.shots[1];
+    record->shot.event_s[SH_EVENT_FULL_DRAW].value += 0.6;
+    sh_catalog_get_mutable(&record->measures, SH_MEASURE_HOLD_TIME, 0)->value -= 0.6;
+    assert_int_equal(sh_shelf_replace_shot(place->shelf, id, record), SH_OK);
+    assert_near(get_hold_s(place, 1), hold_s - 0.6, 1e-4, 0.0);
+    json_t *after = get_spectra(place);
+    assert_true(json_equal(json_array_get(before, 0), json_array_get(after, 0)));
+    assert_false(json_equal(json_array_get(before, 1), json_array_get(after, 1)));
+    json_decref(before);
+    json_decref(after);
+    assert_int_equal(sh_shelf_replace_shot(place->shelf, id, &analysis.shots[2]),
+                     SH_ERR_NOT_FOUND);
+    assert_int_equal(sh_shelf_replace_shot(place->shelf, 7, record), SH_ERR_NOT_FOUND);
+    sh_shelf_end(place->shelf, id);
+    assert_int_equal(sh_shelf_replace_shot(place->shelf, id, record), SH_ERR_NOT_FOUND);
+    sh_analysis_close(&analysis);
+}
+
 static void test_event_and_numbers(void **state)
 {
     struct place *place = *state;
@@ -433,6 +483,7 @@ int main(void)
         cmocka_unit_test(test_event_and_numbers),
         cmocka_unit_test(test_several_at_once),
         cmocka_unit_test(test_running_recording),
+        cmocka_unit_test(test_a_shot_is_replaced_while_it_runs),
     };
     return cmocka_run_group_tests(tests, open_place, close_place);
 }

@@ -12,6 +12,7 @@
 #include "recording/collector.h"
 #include "recording/recording_reader.h"
 #include "recording/scratch.h"
+#include "recording/session_json.h"
 #include "report/analysis_json.h"
 #include "support/cmocka_all.h"
 #include "support/near.h"
@@ -372,6 +373,39 @@ static void test_marks_and_counts_are_kept(void **state)
     close_rig(rig);
 }
 
+/* What is said while it runs is on the disk at once; before any sample, too. */
+static void test_tags_and_marks_taken_back(void **state)
+{
+    struct rig *rig = open_rig(1);
+    char folder[SCRATCH_PATH_BYTES];
+    const struct sh_mark notes[] = {{.t_s = 1.25, .kind = SH_MARK_NOTE, .text = "first"},
+                                    {.t_s = 1.5, .kind = SH_MARK_NOTE, .text = "second"}};
+    const struct sh_tag tag = {.key = "tab", .value = "thick"};
+    const struct sh_tag bad = {.key = "tab", .value = "\xff"};
+    struct sh_session session = {.n_streams = 0};
+    struct sh_error err = {0};
+    scratch_path(&rig->scratch, "tagged", folder);
+    open_take(rig, folder, 0.0);
+    assert_null(sh_take_get_session(rig->take));
+    assert_int_equal(sh_take_remove_mark(rig->take, 0, &err), SH_ERR_NOT_FOUND);
+    assert_int_equal(sh_take_set_tag(rig->take, &tag, NULL), SH_OK);
+    assert_true(sh_take_has_folder(rig->take));
+    assert_int_equal(sh_take_add_mark(rig->take, &notes[0], NULL), SH_OK);
+    feed_well(rig, 0, 2000);
+    assert_int_equal(sh_take_add_mark(rig->take, &notes[1], NULL), SH_OK);
+    assert_int_equal(sh_take_set_tag(rig->take, &bad, NULL), SH_ERR_FORMAT);
+    assert_int_equal(sh_take_get_session(rig->take)->n_marks, 2);
+    assert_int_equal(sh_take_remove_mark(rig->take, 0, NULL), SH_OK);
+    assert_int_equal(sh_session_json_read(folder, &session, NULL, NULL), SH_OK);
+    assert_int_equal(session.n_tags, 1);
+    assert_string_equal(session.tags[0].value, "thick");
+    assert_int_equal(session.n_marks, 1);
+    assert_string_equal(session.marks[0].text, "second");
+    sh_session_close(&session);
+    finish(rig, false);
+    close_rig(rig);
+}
+
 static void test_flac_where_asked_for(void **state)
 {
     struct rig *rig = open_rig(1);
@@ -437,6 +471,7 @@ int main(void)
         cmocka_unit_test(test_an_anchor_that_would_go_back_is_left_out),
         cmocka_unit_test(test_a_sensor_that_never_spoke_leaves_nothing),
         cmocka_unit_test(test_marks_and_counts_are_kept),
+        cmocka_unit_test(test_tags_and_marks_taken_back),
         cmocka_unit_test(test_flac_where_asked_for),
         cmocka_unit_test(test_without_a_finish_it_is_what_a_kill_leaves),
         cmocka_unit_test(test_what_fails_comes_back),

@@ -37,6 +37,31 @@ static void test_grows(void **state)
     assert_null(analysis.shots);
 }
 
+static void test_a_shot_is_replaced(void **state)
+{
+    struct sh_analysis analysis;
+    sh_analysis_init(&analysis, "tuesday", "wren");
+    for (unsigned n = 1; n < 4; n++) {
+        struct sh_shot_record record = make_record(10.0 * n, 2.0);
+        record.shot.n = n;
+        assert_int_equal(sh_analysis_add(&analysis, &record), SH_OK);
+    }
+    struct sh_shot_record other = make_record(20.5, 3.0);
+    other.shot.n = 2;
+    other.n_findings = 1;
+    other.findings[0].code = SH_CODE_LONG_HOLD;
+    assert_int_equal(sh_analysis_replace(&analysis, &other), SH_OK);
+    assert_int_equal(analysis.n_shots, 3);
+    assert_near(sh_analysis_get_time_s(&analysis.shots[1]), 20.5, 0, 0);
+    assert_int_equal(analysis.shots[1].n_findings, 1);
+    assert_int_equal(analysis.shots[1].findings[0].code, SH_CODE_LONG_HOLD);
+    assert_near(sh_analysis_get_time_s(&analysis.shots[0]), 10.0, 0, 0);
+    assert_near(sh_analysis_get_time_s(&analysis.shots[2]), 30.0, 0, 0);
+    other.shot.n = 4;
+    assert_int_equal(sh_analysis_replace(&analysis, &other), SH_ERR_NOT_FOUND);
+    sh_analysis_close(&analysis);
+}
+
 static void test_a_quality_is_said_once(void **state)
 {
     struct sh_analysis analysis;
@@ -123,6 +148,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_grows),
+        cmocka_unit_test(test_a_shot_is_replaced),
         cmocka_unit_test(test_a_quality_is_said_once),
         cmocka_unit_test(test_what_tells_a_shot),
         cmocka_unit_test(test_compare),

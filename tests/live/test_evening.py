@@ -63,7 +63,7 @@ def enter(viewer, n):
     refused(viewer.say(do="score", shot=77, score=9), "no such shot")
     refused(viewer.say(do="note", text=""), "no note")
     refused(viewer.say(do="note", text="a" * 300), "no note")
-    refused(viewer.say(do="correct", shot=n, event="clicker_s", value_s=1.0), "still runs")
+    refused(viewer.say(do="correct", shot=n, event="clicker_s", value_s=1.0), "does not go with")
     refused(viewer.say(do="something"), "not known")
     told = [message for message in viewer.seen if message["type"] == "shot"]
     assert told[-1]["shot"]["score"] == 9 and told[-1]["shot"]["notes"] == ["néw tab \"thick\""]
