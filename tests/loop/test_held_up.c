@@ -27,7 +27,8 @@ struct brake {
     size_t n_shots;
 };
 
-static void count_shot(void *context, const struct sh_shot_record *record)
+static void
+count_shot(void *context, const struct sh_shot_record *record, const struct sh_shot_view *view)
 {
     struct brake *brake = context;
     brake->n_shots += record->shot.kind == SH_SHOT_SHOT ? 1 : 0;
