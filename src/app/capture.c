@@ -206,6 +206,17 @@ static void ring_clock(struct sh_capture *capture)
     }
 }
 
+/* Once while it runs; how much it was in all is told at the end. */
+static void tell_loss(struct sh_capture *capture)
+{
+    if (!capture->has_told_loss && sh_intake_set_get_lost_bytes(&capture->intakes) > 0) {
+        capture->has_told_loss = true;
+        sh_capture_fronts_say(&capture->fronts,
+                              "warning: this machine was held up for so long that bytes of a "
+                              "sensor found no room; the samples in them are lost\n");
+    }
+}
+
 /* What no one has to see at once. */
 static void tend(struct sh_capture *capture)
 {
@@ -214,6 +225,7 @@ static void tend(struct sh_capture *capture)
     if (sh_capture_get_host_us() - capture->counted_us >= COUNTS_US) {
         capture->counted_us = sh_capture_get_host_us();
         sh_capture_pass_counts(capture);
+        tell_loss(capture);
     }
 }
 
@@ -252,6 +264,14 @@ static enum sh_status report_frames(struct sh_capture *capture, struct sh_error 
                    sum.good, sum.lost, sum.damaged, sum.repeated, sum.late, n_strange,
                    sum.skipped_bytes);
     sh_capture_fronts_say(&capture->fronts, text);
+    uint64_t n_lost_bytes = sh_intake_set_get_lost_bytes(&capture->intakes);
+    if (n_lost_bytes > 0) {
+        (void)snprintf(text, sizeof text,
+                       "no room: %" PRIu64 " bytes while this machine was held up, among those "
+                       "skipped\n",
+                       n_lost_bytes);
+        sh_capture_fronts_say(&capture->fronts, text);
+    }
     capture->result->n_good_frames = sum.good;
     if (sum.good > 0) {
         return SH_OK;

@@ -33,6 +33,7 @@ struct sh_capture {
     unsigned last_shot;            /* the last shot of the take, for scores; 0: none */
     struct sh_frame_counts before[SH_STREAMS_MAX]; /* the take: of its streams */
     bool has_ended;
+    bool has_told_loss; /* that bytes found no room */
 };
 
 /* The present on the sensors' clock. A replay's is that of its samples. */

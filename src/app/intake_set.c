@@ -175,3 +175,12 @@ uint64_t sh_intake_set_get_strange(const struct sh_intake_set *set)
     }
     return n_strange;
 }
+
+uint64_t sh_intake_set_get_lost_bytes(const struct sh_intake_set *set)
+{
+    uint64_t n_bytes = 0;
+    for (size_t i = 0; i < set->setup->n_sensors; i++) {
+        n_bytes += sh_intake_get_lost_bytes(set->intake[i]);
+    }
+    return n_bytes;
+}

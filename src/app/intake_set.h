@@ -49,8 +49,10 @@ int64_t sh_intake_set_get_arrival_us(const struct sh_intake_set *set);
 size_t sh_intake_set_get_counts(const struct sh_intake_set *set,
                                 struct sh_frame_counts counts[SH_STREAMS_MAX]);
 
-/* The same of all streams together, and the frames that fit no stream of a profile. */
+/* The same of all streams together, the frames that fit no stream of a profile, and the bytes
+ * that found no room while nobody took them. */
 struct sh_frame_counts sh_intake_set_add_up(const struct sh_intake_set *set);
 uint64_t sh_intake_set_get_strange(const struct sh_intake_set *set);
+uint64_t sh_intake_set_get_lost_bytes(const struct sh_intake_set *set);
 
 #endif

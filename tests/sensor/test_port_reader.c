@@ -93,19 +93,24 @@ static int open_sensor_end(char path[64])
     return sensor;
 }
 
-/* Sends bytes that count up, modulo 251; the reader's thread takes them. */
-static void send_count(int descriptor, size_t n_bytes)
+/* Sends bytes that count up, modulo 251; false where that fails. */
+static bool put_count(int descriptor, size_t n_bytes)
 {
     uint8_t bytes[1024];
-    for (size_t n = 0; n < n_bytes;) {
+    ssize_t n_sent = 1;
+    for (size_t n = 0; n < n_bytes && n_sent > 0; n += (size_t)n_sent) {
         size_t n_now = n_bytes - n < sizeof bytes ? n_bytes - n : sizeof bytes;
         for (size_t i = 0; i < n_now; i++) {
             bytes[i] = (uint8_t)((n + i) % 251);
         }
-        ssize_t n_sent = write(descriptor, bytes, n_now);
-        assert_true(n_sent > 0);
-        n += (size_t)n_sent;
+        n_sent = write(descriptor, bytes, n_now);
     }
+    return n_sent > 0;
+}
+
+static void send_count(int descriptor, size_t n_bytes)
+{
+    assert_true(put_count(descriptor, n_bytes));
 }
 
 /* More than any kernel holds for a terminal, while nobody takes it. */
@@ -240,21 +245,13 @@ static void test_an_overflow_is_told(void **state)
 struct sending {
     int descriptor;
     size_t n_bytes;
+    bool is_sent;
 };
 
 static void *send_all(void *context)
 {
-    const struct sending *sending = context;
-    uint8_t bytes[1024];
-    for (size_t n = 0; n < sending->n_bytes;) {
-        size_t n_now =
-            sending->n_bytes - n < sizeof bytes ? sending->n_bytes - n : sizeof bytes;
-        for (size_t i = 0; i < n_now; i++) {
-            bytes[i] = (uint8_t)((n + i) % 251);
-        }
-        ssize_t n_sent = write(sending->descriptor, bytes, n_now);
-        n += n_sent > 0 ? (size_t)n_sent : 0;
-    }
+    struct sending *sending = context;
+    sending->is_sent = put_count(sending->descriptor, sending->n_bytes);
     return NULL;
 }
 
@@ -262,12 +259,13 @@ static void *send_all(void *context)
 static void check_waits(const struct sh_port_reader_config *config, int sensor)
 {
     pthread_t thread;
-    struct sending sending = {sensor, 1000000};
+    struct sending sending = {sensor, 1000000, false};
     struct sh_port_reader *reader = must_open(config);
     assert_int_equal(pthread_create(&thread, NULL, send_all, &sending), 0);
     pause_ms(300);
     expect_count(reader, 1000000);
     assert_int_equal(pthread_join(thread, NULL), 0);
+    assert_true(sending.is_sent);
     assert_int_equal(sh_port_reader_get_lost_bytes(reader), 0);
     sh_port_reader_close(&reader);
 }
