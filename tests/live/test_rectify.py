@@ -145,7 +145,9 @@ def check_set_up(live, first, told):
     n = told["n"]
     following = get(live.port, "/api/recordings/1/shots")["shots"][n]
     release_s = told["events"]["release_s"] + 0.05
+    begun = time.monotonic()
     assert first.say(do="correct", shot=n, event="release_s", value_s=release_s)["ok"]
+    print(f"two draws measured within {1000 * (time.monotonic() - begun):.0f} ms, their samples long on the disk")
     moved = last_told(first, n + 1)
     assert abs(moved["measures"]["setup_time_s"] - following["measures"]["setup_time_s"] + 0.05) < 1e-9
     assert moved["events"] == following["events"] and moved["corrected"] == []
