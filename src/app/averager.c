@@ -152,6 +152,7 @@ static enum sh_status step(struct sh_averager *averager, struct sh_error *err)
     return status;
 }
 
+/* What has waited is of before: it is taken, and left out. */
 enum sh_status sh_averager_idle(struct sh_averager *averager, struct sh_error *err)
 {
     enum sh_status status = step(averager, err);
@@ -250,7 +251,7 @@ enum sh_status sh_averager_take(struct sh_averager *averager,
     const size_t n_last = (size_t)(WAIT_TIMES * (double)n);
     size_t first = 0;
     *out = (struct sh_averager_reading){.n_channels = averager->n_channels};
-    forget(averager);
+    status = sh_averager_idle(averager, err);
     for (first = 0; first <= n_last && status == SH_OK && !out->is_settled; first++) {
         status = gather(averager, first + n, err);
         out->is_settled =
@@ -284,8 +285,8 @@ enum sh_status sh_averager_record(struct sh_averager *averager,
     if (status != SH_OK) {
         return status;
     }
-    forget(averager);
-    status = gather(averager, (size_t)n_batches, err);
+    status = sh_averager_idle(averager, err);
+    status = status == SH_OK ? gather(averager, (size_t)n_batches, err) : status;
     for (size_t i = 0; status == SH_OK && i < n; i++) {
         const size_t from = i * (size_t)n_batches / n;
         const size_t until = (i + 1) * (size_t)n_batches / n;

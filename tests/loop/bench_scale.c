@@ -54,7 +54,9 @@ void bench_scale_close(struct bench_scale *scale)
 static double get_counts(struct bench_scale *scale, size_t channel)
 {
     const double counts = scale->law(channel, scale->force_n);
-    const double since_s = now_s() - scale->drift_start_s;
+    /* at the frame's own time, however late it is sent */
+    const double since_s =
+        scale->began_s + (double)scale->n_frames / BENCH_SCALE_RATE_HZ - scale->drift_start_s;
     const double drift =
         since_s > 0.0 ? scale->drift_ratio * -expm1(-since_s / scale->drift_time_s) : 0.0;
     return counts + drift * (counts - scale->rest_counts) +
