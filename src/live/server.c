@@ -37,7 +37,8 @@ static int take_line(const struct mg_connection *connection, const char *line)
 /*
  * Each setting of the library that has a default, whether that would do or not: nothing but our
  * own callbacks is to serve anything. Those without one stay unset: no folder, no log, no file
- * of passwords, no script, no rewriting, no TLS.
+ * of passwords, no script, no rewriting, no TLS. Nor does a callback hear of each access: for
+ * its line the library asks localtime, which its threads would share.
  */
 static struct mg_context *start_library(struct sh_server *server)
 {
@@ -59,7 +60,6 @@ static struct mg_context *start_library(struct sh_server *server)
         "access_control_allow_headers", "", "static_file_max_age", "0", NULL};
     const struct mg_callbacks callbacks = {.begin_request = sh_request_begin,
                                            .log_message = take_line,
-                                           .log_access = take_line,
                                            .http_error = sh_request_fail};
     sigset_t all;
     sigset_t before;
