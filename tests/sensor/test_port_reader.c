@@ -9,6 +9,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <sys/wait.h>
 #include <time.h>
 #include <unistd.h>
 
@@ -159,11 +160,30 @@ static void test_times_of_arrival(void **state)
         listened_us = reading.piece.listened_us;
     }
     /* without bytes: up to when nothing had come */
-    const struct sh_port_reader_reading nothing = must_read(reader, bytes, sizeof bytes, 0);
-    assert_in_range(nothing.piece.host_time_us, end_us - 200000, end_us + 1000000);
-    assert_true(nothing.piece.listened_us > listened_us + 100000);
+    struct sh_port_reader_reading nothing = must_read(reader, bytes, sizeof bytes, 0);
+    for (int i = 0; i < WAIT_MS / 10 && nothing.piece.host_time_us < end_us; i++) {
+        nothing = must_read(reader, bytes, sizeof bytes, 10);
+        assert_int_equal(nothing.answer, SH_PORT_NOTHING_YET);
+    }
+    assert_in_range(nothing.piece.host_time_us, end_us, now_us(CLOCK_MONOTONIC));
+    assert_true(nothing.piece.listened_us > listened_us);
     sh_port_reader_close(&reader);
     assert_int_equal(close(sensor), 0);
+}
+
+/* Is a process stopped? By its state in /proc/PID/stat. */
+static bool is_stopped(pid_t pid)
+{
+    char path[64];
+    char text[256] = "";
+    (void)snprintf(path, sizeof path, "/proc/%ld/stat", (long)pid);
+    FILE *file = fopen(path, "r");
+    if (file == NULL) {
+        return false;
+    }
+    const char *state = fgets(text, sizeof text, file) != NULL ? strrchr(text, ')') : NULL;
+    (void)fclose(file);
+    return state != NULL && strlen(state) > 2 && state[2] == 'T';
 }
 
 /* A process that is stopped does not listen: its clock of listening stands still. */
@@ -176,19 +196,26 @@ static void test_a_sleep_is_not_listening(void **state)
     struct sh_port_reader *reader = must_open(&config);
     pause_ms(200);
     const struct sh_port_reader_reading before = must_read(reader, &byte, 1, 0);
+    const pid_t sleeper = getpid();
     pid_t waker = fork();
     assert_true(waker >= 0);
     if (waker == 0) {
+        for (int i = 0; i < WAIT_MS && !is_stopped(sleeper); i++) {
+            pause_ms(1);
+        }
         pause_ms(1500);
-        (void)kill(getppid(), SIGCONT);
+        (void)kill(sleeper, SIGCONT);
         _exit(0);
     }
     assert_int_equal(raise(SIGSTOP), 0); /* for 1.5 s */
+    assert_int_equal(waitpid(waker, NULL, 0), waker);
     pause_ms(100);
     const struct sh_port_reader_reading after = must_read(reader, &byte, 1, 0);
-    assert_true(after.piece.host_time_us - before.piece.host_time_us >= 1400000);
-    assert_true(after.piece.listened_us > before.piece.listened_us);
-    assert_true(after.piece.listened_us - before.piece.listened_us < 600000);
+    const int64_t passed_us = after.piece.host_time_us - before.piece.host_time_us;
+    const int64_t listened_us = after.piece.listened_us - before.piece.listened_us;
+    assert_true(passed_us >= 1400000);
+    assert_true(listened_us > 0);
+    assert_true(passed_us - listened_us >= 1400000);
     sh_port_reader_close(&reader);
     assert_int_equal(close(sensor), 0);
 }
@@ -364,11 +391,11 @@ static void test_waits_are_short_and_idle(void **state)
     int64_t cpu_us = now_us(CLOCK_PROCESS_CPUTIME_ID);
     int64_t begin_us = now_us(CLOCK_MONOTONIC);
     assert_int_equal(must_read(reader, &byte, 1, 300).answer, SH_PORT_NOTHING_YET);
-    assert_in_range(now_us(CLOCK_MONOTONIC) - begin_us, 300000, 2000000);
+    assert_in_range(now_us(CLOCK_MONOTONIC) - begin_us, 300000, 3000000);
     assert_true(now_us(CLOCK_PROCESS_CPUTIME_ID) - cpu_us < 60000);
     begin_us = now_us(CLOCK_MONOTONIC);
     sh_port_reader_close(&reader);
-    assert_true(now_us(CLOCK_MONOTONIC) - begin_us < 1000000); /* 20 ms on a free machine */
+    assert_true(now_us(CLOCK_MONOTONIC) - begin_us < 3000000); /* 20 ms on a free machine */
     assert_int_equal(close(sensor), 0);
 }
 
