@@ -9,13 +9,12 @@
 #include "sensor/port_reader.h"
 #include "sensor/text_frame.h"
 
-#define READ_BYTES 65536u
-#define AHEAD_BYTES                                                                            \
-    (4u * (SH_PORT_READER_PIECE_BYTES + SH_PIECE_QUEUE_HEAD_BYTES)) /* of a replay */
-#define POLL_MS   50  /* how long the port is waited for at once, and a close may take */
-#define NO_LINE   "?" /* what no line can hold */
-#define US_PER_S  1000000
-#define NS_PER_US 1000
+#define READ_BYTES  65536u
+#define AHEAD_BYTES ((size_t)4 * (SH_PORT_READER_PIECE_BYTES + SH_PIECE_QUEUE_HEAD_BYTES))
+#define POLL_MS     50  /* how long the port is waited for at once, and a close may take */
+#define NO_LINE     "?" /* what no line can hold */
+#define US_PER_S    1000000
+#define NS_PER_US   1000
 
 struct sh_intake {
     struct sh_intake_config config;

@@ -31,7 +31,7 @@
  * reader's thread. Test: tests/sensor/test_port_reader.c.
  */
 
-#define SH_PORT_READER_BUFFER_BYTES (4u * 1024u * 1024u)
+#define SH_PORT_READER_BUFFER_BYTES ((size_t)4194304)
 #define SH_PORT_READER_PIECE_BYTES  65536u /* the longest piece; a buffer holds one at least */
 
 struct sh_port_reader; /* opaque */

@@ -107,9 +107,9 @@ static void listen(struct rig *rig, struct listener *at, double host_us, bool do
 static void push_sampled(struct rig *rig, size_t stream, double *next_us, double until_us)
 {
     double period_us = stream == 0 ? 1000.0 : 12500.0;
-    for (; *next_us < until_us; *next_us += period_us) {
-        int32_t count = (int32_t)(int64_t)(*next_us / period_us);
-        push(rig, stream, *next_us, count);
+    while (*next_us < until_us) {
+        push(rig, stream, *next_us, (int32_t)(int64_t)(*next_us / period_us));
+        *next_us += period_us;
     }
 }
 
@@ -127,7 +127,8 @@ static void play_hold_up(struct rig *rig, const struct hold_up *hold_up)
 {
     double next_us[2] = {0.0, 0.0};
     struct listener at = {0};
-    for (double now_us = 0.0; now_us < HELD_LENGTH_US; now_us += HELD_STEP_US) {
+    for (int i = 0; HELD_STEP_US * i < HELD_LENGTH_US; i++) {
+        double now_us = HELD_STEP_US * i;
         bool is_held = now_us >= HELD_FROM_US && now_us < HELD_FROM_US + hold_up->held_us;
         if (is_held && !hold_up->does_listen) {
             continue;
@@ -190,7 +191,8 @@ static void test_a_stream_that_speaks_late(void **state)
 {
     struct rig *rig = open_rig();
     double next_us[2] = {0.0, 0.0};
-    for (double now_us = 0.0; now_us < 20e6; now_us += HELD_STEP_US) {
+    for (int i = 0; HELD_STEP_US * i < 20e6; i++) {
+        double now_us = HELD_STEP_US * i;
         double late_us = fmin(0.3 * now_us, 4e6);
         sh_assembler_arrive(rig->assembler, (int64_t)(START_US + now_us), (int64_t)now_us);
         push_sampled(rig, 0, &next_us[0], now_us - late_us);

@@ -104,35 +104,55 @@ static void test_a_piece_in_parts(void **state)
     sh_piece_queue_close(&queue);
 }
 
+/* Bytes that count up, in at one end and out at the other. */
+struct way {
+    struct sh_piece_queue queue;
+    struct sh_random random;
+    uint8_t next_in;
+    uint8_t next_out;
+    size_t n_passed;
+};
+
+static size_t choose_size(struct way *way)
+{
+    return 1 + (size_t)sh_random_get_below(&way->random, 200);
+}
+
+static void push_some(struct way *way)
+{
+    uint8_t bytes[200];
+    const struct sh_piece piece = {.n_bytes = choose_size(way)};
+    fill(bytes, piece.n_bytes, way->next_in);
+    bool has_room = sh_piece_queue_has_room(&way->queue, piece.n_bytes);
+    assert_int_equal(sh_piece_queue_push(&way->queue, &piece, bytes) == SH_OK, has_room);
+    way->next_in = (uint8_t)(way->next_in + (has_room ? piece.n_bytes : 0));
+}
+
+static void take_some(struct way *way)
+{
+    uint8_t bytes[200];
+    struct sh_piece piece = {0};
+    (void)sh_piece_queue_find(&way->queue, bytes, choose_size(way), &piece);
+    for (size_t k = 0; k < piece.n_bytes; k++) {
+        assert_int_equal(bytes[k], way->next_out);
+        way->next_out++;
+    }
+    way->n_passed += piece.n_bytes;
+}
+
 /* Any pieces in, any sizes out, round and round the ring: the bytes are those that went in. */
 static void test_bytes_go_round(void **state)
 {
-    struct sh_random random;
-    sh_random_init(&random, 11);
     for (size_t size = HEAD + 70; size < 700; size += 37) {
-        struct sh_piece_queue queue = open_queue(size);
-        uint8_t next_in = 0;
-        uint8_t next_out = 0;
-        size_t n_passed = 0;
+        struct way way = {.queue = open_queue(size)};
+        sh_random_init(&way.random, size);
         for (int i = 0; i < 2000; i++) {
-            uint8_t bytes[200];
-            struct sh_piece piece = {.n_bytes = 1 + (size_t)sh_random_get_below(&random, 200)};
-            fill(bytes, piece.n_bytes, next_in);
-            bool has_room = sh_piece_queue_has_room(&queue, piece.n_bytes);
-            assert_int_equal(sh_piece_queue_push(&queue, &piece, bytes) == SH_OK, has_room);
-            next_in = (uint8_t)(next_in + (has_room ? piece.n_bytes : 0));
-            size_t n_max = 1 + (size_t)sh_random_get_below(&random, 200);
-            if (sh_piece_queue_find(&queue, bytes, n_max, &piece)) {
-                for (size_t k = 0; k < piece.n_bytes; k++) {
-                    assert_int_equal(bytes[k], next_out);
-                    next_out++;
-                }
-                n_passed += piece.n_bytes;
-            }
-            assert_true(queue.n_used_bytes <= size);
+            push_some(&way);
+            take_some(&way);
+            assert_true(way.queue.n_used_bytes <= size);
         }
-        assert_true(n_passed > 1000);
-        sh_piece_queue_close(&queue);
+        assert_true(way.n_passed > 1000);
+        sh_piece_queue_close(&way.queue);
     }
 }
 

@@ -156,7 +156,7 @@ static void test_times_of_arrival(void **state)
         assert_int_equal(reading.piece.n_bytes, 1);
         assert_in_range(reading.piece.host_time_us, sent_us[i], next_us);
         assert_in_range(reading.piece.listened_us, listened_us,
-                        next_us - begin_us + 1000 * PORT_MS);
+                        next_us - begin_us + 1000L * PORT_MS);
         listened_us = reading.piece.listened_us;
     }
     /* without bytes: up to when nothing had come */
