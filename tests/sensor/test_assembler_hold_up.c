@@ -136,6 +136,7 @@ static void play_hold_up(struct rig *rig, const struct hold_up *hold_up)
         bool has_slept =
             !hold_up->does_listen && now_us - at.host_us > HELD_STEP_US + 0.5 * HELD_STEP_US;
         listen(rig, &at, now_us, !has_slept);
+        assert_int_equal(sh_assembler_advance(rig->assembler, NULL), SH_OK); /* nothing yet */
         if (!is_held) {
             push_backlog(rig, next_us, now_us);
         }
