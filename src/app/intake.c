@@ -170,6 +170,7 @@ static void end_port(struct sh_intake *intake)
     intake->listened_before = intake->listened_us;
     intake->lost_before += sh_port_reader_get_lost_bytes(intake->port);
     sh_port_reader_close(&intake->port);
+    sh_assembler_hang_up(intake->assembler);
     if (intake->config.profile->framing == SH_FRAMING_PACKETS) {
         sh_packet_frame_flush(&intake->packets);
     } else {

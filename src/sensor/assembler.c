@@ -45,6 +45,7 @@ struct sh_assembler {
     int64_t host_us;
     int64_t listened_us;
     int64_t heard_us; /* listened_us when any stream last spoke */
+    bool has_hung_up;
     uint32_t counter; /* last device counter of a replay */
     struct sh_device_clock clock;
     bool has_settled;
@@ -309,6 +310,11 @@ void sh_assembler_arrive(struct sh_assembler *assembler, int64_t host_us, int64_
     assembler->has_arrival = true;
 }
 
+void sh_assembler_hang_up(struct sh_assembler *assembler)
+{
+    assembler->has_hung_up = true;
+}
+
 /* A replay's clock goes with the device's counter, wraps included, and never back. */
 static void arrive_by_counter(struct sh_assembler *assembler, uint32_t counter)
 {
@@ -338,6 +344,7 @@ static void hear(struct sh_assembler *assembler, struct lane *lane)
     for (size_t i = 0; i < assembler->n_lanes && silent_us >= STALL_US; i++) {
         assembler->lanes[i].heard_us += silent_us;
     }
+    assembler->has_hung_up = false;
     assembler->heard_us = assembler->listened_us;
     lane->heard_us = assembler->listened_us;
 }
@@ -382,8 +389,9 @@ static bool is_stalled(const struct sh_assembler *assembler, const struct lane *
 {
     int64_t device_silent_us = assembler->listened_us - assembler->heard_us;
     int64_t lane_silent_us = assembler->listened_us - lane->heard_us;
-    return device_silent_us < STALL_US ? lane_silent_us >= STALL_US
-                                       : device_silent_us >= PATIENCE_US;
+    return device_silent_us < STALL_US
+               ? lane_silent_us >= STALL_US
+               : device_silent_us >= PATIENCE_US || assembler->has_hung_up;
 }
 
 /* Fills a stream that is behind limit_us of device time. */

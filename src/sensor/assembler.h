@@ -71,6 +71,10 @@ void sh_assembler_close(struct sh_assembler **assembler);
  */
 void sh_assembler_arrive(struct sh_assembler *assembler, int64_t host_us, int64_t listened_us);
 
+/* The device's port has ended: what it has not brought by now will not come. Its next frame
+ * takes that back. */
+void sh_assembler_hang_up(struct sh_assembler *assembler);
+
 /*
  * Takes one frame. A frame of a stream that the profile does not have, or with another number
  * of channels, is dropped and counted as strange. Returns the sink's status where that is not

@@ -7,6 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <time.h>
 #include <unistd.h>
 
 #include "app/sensor_file.h"
@@ -289,6 +290,39 @@ static void test_a_pipe_that_speaks_pauses_and_ends(void **state)
     close_bench(&bench);
 }
 
+/* From then on its streams go on by the host's clock, a second behind, for whoever waits. */
+static void test_a_port_that_has_ended_goes_on(void **state)
+{
+    struct bench bench;
+    char line[64];
+    open_bench(&bench, "force1000");
+    bench.config.is_replay = false;
+    assert_int_equal(mkfifo(bench.path, 0600), 0);
+    int end = open(bench.path, O_RDWR | O_NONBLOCK);
+    assert_true(end >= 0);
+    struct sh_intake *intake = open_intake(&bench);
+    for (int i = 0; i < 1500; i++) {
+        int n = snprintf(line, sizeof line, "%d,812\n", 1000 * i);
+        assert_int_equal(write(end, line, (size_t)n), n);
+    }
+    step_to(intake, SH_INTAKE_DATA);
+    (void)close(end);
+    enum sh_intake_answer answer = SH_INTAKE_DATA;
+    struct sh_error err = {0};
+    for (int i = 0; i < 1000 && answer != SH_INTAKE_END; i++) {
+        assert_int_equal(sh_intake_step(intake, &answer, &err), SH_OK);
+    }
+    const struct timespec pause = {.tv_sec = 2, .tv_nsec = 200000000};
+    assert_int_equal(nanosleep(&pause, NULL), 0);
+    assert_int_equal(sh_intake_step(intake, &answer, &err), SH_OK);
+    const struct sh_frame_counts counts = sh_intake_get_counts(intake, 0);
+    assert_int_equal(counts.good, 1500);
+    assert_true(counts.lost >= 1190); /* 1.5 s came at once, at the beginning */
+    assert_int_equal(bench.got.streams[0].n_frames, counts.good + counts.lost);
+    sh_intake_close(&intake);
+    close_bench(&bench);
+}
+
 static void test_opened_again_after_its_end(void **state)
 {
     struct bench bench;
@@ -327,6 +361,7 @@ int main(void)
         cmocka_unit_test(test_a_sink_that_refuses),
         cmocka_unit_test(test_ports_that_cannot_be_opened),
         cmocka_unit_test(test_a_pipe_that_speaks_pauses_and_ends),
+        cmocka_unit_test(test_a_port_that_has_ended_goes_on),
         cmocka_unit_test(test_opened_again_after_its_end),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

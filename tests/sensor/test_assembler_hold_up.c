@@ -187,6 +187,40 @@ static void test_a_device_that_was_held_up_for_too_long(void **state)
     close_rig(rig);
 }
 
+/* Both streams are silent from 4 s on; how far the first has come by host_us. */
+static size_t fall_silent(struct rig *rig, bool does_hang_up, double host_us)
+{
+    double next_us[2] = {0.0, 0.0};
+    for (int i = 0; HELD_STEP_US * i <= host_us; i++) {
+        double now_us = HELD_STEP_US * i;
+        sh_assembler_arrive(rig->assembler, (int64_t)(START_US + now_us), (int64_t)now_us);
+        push_sampled(rig, 0, &next_us[0], fmin(now_us, 4e6));
+        push_sampled(rig, 1, &next_us[1], fmin(now_us, 4e6));
+        if (does_hang_up && now_us >= 4e6) {
+            sh_assembler_hang_up(rig->assembler);
+        }
+        assert_int_equal(sh_assembler_advance(rig->assembler, NULL), SH_OK);
+    }
+    return rig->tracks[0].n_frames;
+}
+
+/* From a port that has ended nothing is on its way: its streams go on a second behind. */
+static void test_a_port_that_has_ended(void **state)
+{
+    struct rig *rig = open_rig();
+    assert_int_equal(fall_silent(rig, false, 6e6), 4000);
+    close_rig(rig);
+    rig = open_rig();
+    assert_in_range(fall_silent(rig, true, 6e6), 4980, 5020);
+    /* it is back: its frames go on, and its next silence may be their way again */
+    sh_assembler_arrive(rig->assembler, (int64_t)(START_US + 6e6), 6000000);
+    push(rig, 0, 5.9e6, 1);
+    sh_assembler_arrive(rig->assembler, (int64_t)(START_US + 10e6), 10000000);
+    assert_int_equal(sh_assembler_advance(rig->assembler, NULL), SH_OK);
+    assert_int_equal(rig->tracks[0].n_frames, 5901);
+    close_rig(rig);
+}
+
 /* A stream that speaks is not filled, however late it is; one that does not beside it is. */
 static void test_a_stream_that_speaks_late(void **state)
 {
@@ -215,6 +249,7 @@ int main(void)
         cmocka_unit_test(test_a_listener_that_was_held_up),
         cmocka_unit_test(test_a_device_that_was_held_up),
         cmocka_unit_test(test_a_device_that_was_held_up_for_too_long),
+        cmocka_unit_test(test_a_port_that_has_ended),
         cmocka_unit_test(test_a_stream_that_speaks_late),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
