@@ -2,7 +2,6 @@
 #include "app/live_draws.h"
 
 #include <stdlib.h>
-#include <string.h>
 
 #include "app/correction.h"
 
@@ -121,10 +120,12 @@ sh_live_draws_correct(struct sh_live_draws *draws, const struct sh_mark *marks, 
     return SH_OK;
 }
 
+/* Unknown values may be anything. */
 static bool is_same_quantity(const struct sh_quantity *a, const struct sh_quantity *b)
 {
-    return a->why == b->why && memcmp(&a->value, &b->value, sizeof a->value) == 0 &&
-           memcmp(&a->u, &b->u, sizeof a->u) == 0;
+    const bool differs =
+        a->value < b->value || a->value > b->value || a->u < b->u || a->u > b->u;
+    return a->why == b->why && (!sh_quantity_is_known(a) || !differs);
 }
 
 /* In all that a correction can change. */
@@ -185,19 +186,23 @@ static void put_draw(struct sh_live_draws *draws, const struct sh_remeasure_draw
     }
 }
 
+static void put_record(struct sh_analysis *analysis, const struct sh_remeasure_draw *measured)
+{
+    for (size_t k = 0; k < analysis->n_shots; k++) {
+        struct sh_shot_record *record = &analysis->shots[k];
+        if (record->shot.n == measured->shot.n) {
+            record->shot = measured->shot;
+            record->measures = measured->measures;
+        }
+    }
+}
+
 void sh_live_draws_put(struct sh_live_draws *draws,
                        const struct sh_remeasure *job,
                        struct sh_analysis *analysis)
 {
     for (size_t i = 0; i < job->n; i++) {
-        const struct sh_remeasure_draw *measured = &job->draws[i];
-        put_draw(draws, measured);
-        for (size_t k = 0; k < analysis->n_shots; k++) {
-            struct sh_shot_record *record = &analysis->shots[k];
-            if (record->shot.n == measured->shot.n) {
-                record->shot = measured->shot;
-                record->measures = measured->measures;
-            }
-        }
+        put_draw(draws, &job->draws[i]);
+        put_record(analysis, &job->draws[i]);
     }
 }

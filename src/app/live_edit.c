@@ -244,8 +244,8 @@ static void forget_mark(struct sh_live_page *page, const struct sh_mark *mark)
 {
     for (size_t i = page->n_marks; i-- > 0;) {
         const struct sh_mark *own = &page->marks[i];
-        if (own->kind == mark->kind && memcmp(&own->t_s, &mark->t_s, sizeof own->t_s) == 0 &&
-            strcmp(own->event, mark->event) == 0) {
+        const bool is_elsewhere = own->t_s < mark->t_s || own->t_s > mark->t_s;
+        if (own->kind == mark->kind && !is_elsewhere && strcmp(own->event, mark->event) == 0) {
             sh_live_tell_mark(page, "unmark", own);
             page->n_marks--;
             memmove(&page->marks[i], &page->marks[i + 1],

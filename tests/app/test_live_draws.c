@@ -2,6 +2,7 @@
 #include "app/live_draws.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -145,7 +146,7 @@ make_mark(const struct rig *rig, unsigned n, enum sh_event event, double shift_s
                            .kind = SH_MARK_CORRECTION,
                            .shot = {true, (double)n},
                            .value_s = {true, shot->event_s[event].value + shift_s}};
-    (void)strcpy(mark.event, sh_shot_event_stem(event));
+    (void)snprintf(mark.event, sizeof mark.event, "%s", sh_shot_event_stem(event));
     return mark;
 }
 
@@ -310,7 +311,7 @@ static void test_a_shot_that_was_a_let_down(void **state)
 {
     struct rig *rig = open_rig(NULL);
     struct sh_mark mark = make_mark(rig, 2, SH_EVENT_RELEASE, -0.2);
-    (void)strcpy(mark.event, "let_down_s");
+    (void)snprintf(mark.event, sizeof mark.event, "let_down_s");
     put_mark(rig, &mark);
     assert_int_equal(measure(rig), 2); /* the set-up of the third counts from the first */
     assert_int_equal(rig->shots.shots[1].shot.kind, SH_SHOT_LET_DOWN);

@@ -23,27 +23,23 @@ struct evening {
     struct rig rig;
 };
 
-static void write_stream_part(struct sh_recording_writer *writer,
-                              const struct rig_stream *stream,
-                              size_t s,
-                              size_t from,
-                              size_t until)
+static void write_frame(const struct sh_block_sink *sink,
+                        const struct rig_stream *stream,
+                        size_t s,
+                        size_t i)
 {
-    const struct sh_block_sink sink = sh_recording_writer_sink(writer);
-    for (size_t i = from; i < until; i++) {
-        for (size_t k = 0; k < stream->n_anchors; k++) {
-            if (stream->anchor[k].frame == i) {
-                assert_int_equal(sink.anchor(sink.context, s, &stream->anchor[k], NULL), SH_OK);
-            }
+    for (size_t k = 0; k < stream->n_anchors; k++) {
+        if (stream->anchor[k].frame == i) {
+            assert_int_equal(sink->anchor(sink->context, s, &stream->anchor[k], NULL), SH_OK);
         }
-        const struct sh_block block = {.stream = s,
-                                       .first_frame = i,
-                                       .n_frames = 1,
-                                       .n_channels = stream->described.n_channels,
-                                       .raw = stream->raw + i * stream->described.n_channels,
-                                       .is_filled = stream->is_filled[i]};
-        assert_int_equal(sink.block(sink.context, &block, NULL), SH_OK);
     }
+    const struct sh_block block = {.stream = s,
+                                   .first_frame = i,
+                                   .n_frames = 1,
+                                   .n_channels = stream->described.n_channels,
+                                   .raw = stream->raw + i * stream->described.n_channels,
+                                   .is_filled = stream->is_filled[i]};
+    assert_int_equal(sink->block(sink->context, &block, NULL), SH_OK);
 }
 
 static void write_recording(const struct evening *evening, double share)
@@ -59,7 +55,10 @@ static void write_recording(const struct evening *evening, double share)
         sh_recording_writer_open(evening->folder, &session, &config, &writer, NULL), SH_OK);
     for (size_t s = 0; s < session.n_streams; s++) {
         const struct rig_stream *stream = &evening->rig.stream[s];
-        write_stream_part(writer, stream, s, 0, (size_t)(share * (double)stream->n_frames));
+        const struct sh_block_sink sink = sh_recording_writer_sink(writer);
+        for (size_t i = 0; i < (size_t)(share * (double)stream->n_frames); i++) {
+            write_frame(&sink, stream, s, i);
+        }
     }
     assert_int_equal(sh_recording_writer_finish(writer, false, NULL), SH_OK);
     sh_recording_writer_close(&writer);
