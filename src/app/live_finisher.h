@@ -11,7 +11,7 @@
  * What takes its time while sensors are being read, on a thread of its own, one job after the
  * other: the second pass over a recording that has ended, edits of finished ones, and draws of
  * the one that runs that are to be measured anew. Viewers are told when a finished recording
- * has changed. Test: tests/live/test_evening.py.
+ * has changed. Test: tests/live/test_evening.py, tests/live/test_rectify.py.
  */
 struct sh_live_finisher;
 
