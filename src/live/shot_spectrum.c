@@ -8,6 +8,7 @@
 #include "live/shot_window.h"
 #include "measure/span.h"
 #include "measure/tremor.h"
+#include "signal/chi_square.h"
 #include "signal/decimate.h"
 #include "signal/detrend.h"
 #include "signal/multitaper.h"
@@ -81,8 +82,20 @@ static void add_density(const struct work *work,
         out->density[i] += psd.power[bin];
         out->lo[i] = (double)NAN;
         out->hi[i] = (double)NAN;
-        (void)sh_multitaper_get_limits(work->multitaper, bin, LEVEL, &out->lo[i], &out->hi[i]);
         out->n = i + 1;
+    }
+}
+
+/* Limits of the density that the multitaper holds. Its weights are the same in every bin, so
+ * that one pair of quantiles, half a millisecond of work, serves them all. */
+static void add_limits(const struct work *work, struct sh_shot_spectrum *out)
+{
+    double freedom = out->n > 0 ? sh_multitaper_get_freedom(work->multitaper, 1) : (double)NAN;
+    double most = sh_chi_square_get_quantile(0.5 + 0.5 * LEVEL, freedom);
+    double least = sh_chi_square_get_quantile(0.5 - 0.5 * LEVEL, freedom);
+    for (size_t i = 0; i < out->n; i++) {
+        out->lo[i] = freedom * out->density[i] / most;
+        out->hi[i] = freedom * out->density[i] / least;
     }
 }
 
@@ -113,6 +126,7 @@ static void make_hold(const struct sh_shot_record *record,
         sh_detrend_line(work->x, NULL, n, work->x) == SH_OK) {
         add_density(work, n, sh_decimate_get_rate(decimate),
                     SH_SHOT_SPECTRUM_HOLD_HZ / (SH_SHOT_SPECTRUM_POINTS - 1), out);
+        add_limits(work, out);
     }
     sh_decimate_close(&decimate);
 }
@@ -159,10 +173,6 @@ static void make_ring(const struct sh_shot_record *record,
             add_density(work, span.n, stream->stream->rate_hz,
                         SH_SHOT_SPECTRUM_RING_HZ / (SH_SHOT_SPECTRUM_POINTS - 1), out);
         }
-    }
-    for (size_t k = 0; k < out->n; k++) {
-        out->lo[k] = (double)NAN;
-        out->hi[k] = (double)NAN;
     }
 }
 

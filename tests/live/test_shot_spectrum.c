@@ -60,6 +60,7 @@ static void test_hold_and_its_limits(void **state)
         assert_true(spectra.hold.hi[i] > spectra.hold.density[i]);
         /* chi square of 10 degrees: 20.48 / 10 and 3.25 / 10 */
         assert_near(spectra.hold.density[i] / spectra.hold.lo[i], 2.05, 0.05, 0.0);
+        assert_near(spectra.hold.density[i] / spectra.hold.hi[i], 0.325, 0.015, 0.0);
         power += spectra.hold.density[i] * spectra.hold.step_hz;
     }
     /* by scipy.signal.windows.dpss and numpy.fft of that force at 200 Hz */
