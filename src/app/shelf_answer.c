@@ -11,7 +11,6 @@
 #include "live/number_text.h"
 #include "live/session_document.h"
 #include "live/shot_document.h"
-#include "live/trace_document.h"
 #include "recording/recording_reader.h"
 #include "recording/session_json.h"
 
@@ -114,22 +113,20 @@ static enum sh_status copy_book(const struct sh_shelf_book *book, struct snapsho
     return status;
 }
 
-/* Loads the book and keeps the lock; NULL, and the lock free, where that fails. */
-static struct sh_shelf_book *hold_book(const struct request *request, struct sh_error *err)
+struct sh_shelf_book *sh_shelf_hold(struct sh_shelf *shelf, unsigned id, struct sh_error *err)
 {
     for (int i = 0; i < TRIES; i++) {
-        if (sh_shelf_load(request->shelf, request->id, err) != SH_OK) {
+        if (sh_shelf_load(shelf, id, err) != SH_OK) {
             return NULL;
         }
-        (void)pthread_mutex_lock(&request->shelf->lock);
-        struct sh_shelf_book *book = sh_shelf_find(request->shelf, request->id);
+        (void)pthread_mutex_lock(&shelf->lock);
+        struct sh_shelf_book *book = sh_shelf_find(shelf, id);
         if (book->has_analysis) {
             return book;
         }
-        (void)pthread_mutex_unlock(&request->shelf->lock);
+        (void)pthread_mutex_unlock(&shelf->lock);
     }
-    (void)sh_error_set(err, SH_ERR_BUSY, NULL, "ask again", "recording %u changes",
-                       request->id);
+    (void)sh_error_set(err, SH_ERR_BUSY, NULL, "ask again", "recording %u changes", id);
     return NULL;
 }
 
@@ -138,7 +135,7 @@ static enum sh_status
 take_snapshot(const struct request *request, struct snapshot *out, struct sh_error *err)
 {
     *out = (struct snapshot){.n_spectra = 0};
-    struct sh_shelf_book *book = hold_book(request, err);
+    struct sh_shelf_book *book = sh_shelf_hold(request->shelf, request->id, err);
     if (book == NULL) {
         return err->status;
     }
@@ -169,94 +166,6 @@ static enum sh_status answer_shots(const struct request *request, struct sh_erro
         status = request->text->status;
     }
     close_snapshot(&snapshot);
-    return status;
-}
-
-/* A copy of a shot, for the caller to free, and where it lies; NULL: see err. */
-static struct sh_shot_record *copy_shot(const struct request *request,
-                                        char folder[SH_HOME_PATH_BYTES],
-                                        enum sh_timebase_reading *reading,
-                                        struct sh_error *err)
-{
-    struct sh_shot_record *copy = NULL;
-    struct sh_shelf_book *book = hold_book(request, err);
-    if (book == NULL) {
-        return NULL;
-    }
-    const struct sh_shot_record *record = sh_shelf_find_shot(book, request->n);
-    if (record == NULL) {
-        (void)sh_error_set(err, SH_ERR_NOT_FOUND, book->name, NULL, "there is no draw %u",
-                           request->n);
-    } else if ((copy = malloc(sizeof *copy)) == NULL) {
-        (void)sh_error_set(err, SH_ERR_MEMORY, NULL, NULL, "out of memory");
-    } else {
-        /* memory behind its findings may never have been touched: it is copied as it is */
-        memcpy(copy, record, sizeof *copy);
-    }
-    memcpy(folder, book->folder, SH_HOME_PATH_BYTES);
-    *reading = book->is_running ? SH_TIMEBASE_FORWARD : SH_TIMEBASE_BETWEEN;
-    (void)pthread_mutex_unlock(&request->shelf->lock);
-    return copy;
-}
-
-static enum sh_status write_trace(const struct request *request,
-                                  struct sh_recording_reader *reader,
-                                  const struct sh_shot_record *record,
-                                  enum sh_timebase_reading reading,
-                                  struct sh_error *err)
-{
-    char word[SH_QUERY_WORD_BYTES] = "release";
-    struct sh_trace_document_config config = sh_trace_document_config_default();
-    (void)sh_query_find_word(request->query, "align", word);
-    config.align = strcmp(word, "release") == 0     ? SH_EVENT_RELEASE
-                   : strcmp(word, "clicker") == 0   ? SH_EVENT_CLICKER
-                   : strcmp(word, "full_draw") == 0 ? SH_EVENT_FULL_DRAW
-                                                    : SH_EVENT_COUNT;
-    config.from_s = sh_query_get_number(request->query, "from", config.from_s);
-    config.until_s = sh_query_get_number(request->query, "to", config.until_s);
-    config.n_points = sh_query_get_count(request->query, "points", (double)config.n_points);
-    config.reading = reading;
-    return sh_trace_document_write(reader, record, &config, request->text, err);
-}
-
-static enum sh_status write_spectrum(const struct request *request,
-                                     struct sh_recording_reader *reader,
-                                     const struct sh_shot_record *record,
-                                     enum sh_timebase_reading reading,
-                                     struct sh_error *err)
-{
-    struct sh_shot_spectra *spectra = malloc(sizeof *spectra);
-    if (spectra == NULL) {
-        return sh_error_set(err, SH_ERR_MEMORY, NULL, NULL, "out of memory");
-    }
-    enum sh_status status = sh_shot_spectrum_find(reader, record, reading, spectra, err);
-    if (status == SH_OK) {
-        sh_shot_spectrum_write(record->shot.n, spectra, request->text);
-        status = request->text->status;
-    }
-    free(spectra);
-    return status;
-}
-
-/* Trace and spectrum of a shot, out of the files. */
-static enum sh_status answer_shot(const struct request *request, struct sh_error *err)
-{
-    char folder[SH_HOME_PATH_BYTES];
-    struct sh_recording_reader *reader = NULL;
-    enum sh_timebase_reading reading = SH_TIMEBASE_BETWEEN;
-    const struct sh_recording_reader_config config = sh_recording_reader_config_default();
-    struct sh_shot_record *record = copy_shot(request, folder, &reading, err);
-    if (record == NULL) {
-        return err->status;
-    }
-    enum sh_status status = sh_recording_reader_open(folder, &config, &reader, err);
-    if (status == SH_OK) {
-        status = request->wanted == WANTED_TRACE
-                     ? write_trace(request, reader, record, reading, err)
-                     : write_spectrum(request, reader, record, reading, err);
-    }
-    sh_recording_reader_close(&reader);
-    free(record);
     return status;
 }
 
@@ -356,7 +265,7 @@ load_wave(const struct request *request, struct sh_shelf_book *book, struct sh_e
 static struct sh_shelf_wave *hold_wave(const struct request *request, struct sh_error *err)
 {
     struct sh_shelf_wave *wave = NULL;
-    struct sh_shelf_book *book = hold_book(request, err);
+    struct sh_shelf_book *book = sh_shelf_hold(request->shelf, request->id, err);
     enum sh_status status = SH_OK;
     if (book == NULL) {
         return NULL;
@@ -394,12 +303,16 @@ static enum sh_status answer_wave(const struct request *request, struct sh_error
 
 static enum sh_status answer(const struct request *request, struct sh_error *err)
 {
+    const struct sh_shelf_close_up close_up = {
+        .id = request->id,
+        .n = request->n,
+        .query = request->wanted == WANTED_TRACE ? request->query : NULL};
     switch (request->wanted) {
     case WANTED_SHOTS:
         return answer_shots(request, err);
     case WANTED_TRACE:
     case WANTED_SPECTRUM:
-        return answer_shot(request, err);
+        return sh_shelf_write_close_up(request->shelf, &close_up, request->text, err);
     case WANTED_SESSION:
         return answer_session(request, err);
     case WANTED_WAVE:

@@ -80,4 +80,22 @@ void sh_shelf_drop_wave(struct sh_shelf_wave **wave);
 enum sh_status
 sh_shelf_write_people(struct sh_shelf *shelf, struct sh_text *text, struct sh_error *err);
 
+/* Loads a book's analysis and gives the book with the lock held; NULL, and the lock free, where
+ * that fails: see err. */
+struct sh_shelf_book *sh_shelf_hold(struct sh_shelf *shelf, unsigned id, struct sh_error *err);
+
+/* One shot as it is looked at closely. */
+struct sh_shelf_close_up {
+    unsigned id; /* of its recording */
+    unsigned n;
+    const char *query; /* what of its traces; NULL: its spectra */
+};
+
+/* Appends a shot's traces or spectra (docs/live.md), out of the files. SH_ERR_NOT_FOUND: no
+ * such shot; statuses of sh_trace_document_write and sh_shot_spectrum_find. */
+enum sh_status sh_shelf_write_close_up(struct sh_shelf *shelf,
+                                       const struct sh_shelf_close_up *wanted,
+                                       struct sh_text *text,
+                                       struct sh_error *err);
+
 #endif

@@ -25,6 +25,15 @@ static bool is_force(const struct sh_channel *channel)
     return channel->role == SH_ROLE_STRING_FORCE || channel->role == SH_ROLE_FINGER_FORCE;
 }
 
+static bool has_force(const struct sh_stream *stream)
+{
+    bool has = false;
+    for (size_t k = 0; k < stream->n_channels; k++) {
+        has = has || is_force(&stream->channel[k]);
+    }
+    return has;
+}
+
 /* Seconds before the window that a load drift reaches into it from. */
 static double find_warm_s(const struct sh_stream *stream)
 {
@@ -39,12 +48,13 @@ static struct extent find_extent(const struct sh_session_stream *stream,
                                  const struct sh_shot_window_config *config)
 {
     const struct sh_timebase *timebase = &stream->timebase;
-    double first =
-        fmax(ceil(sh_timebase_frame(timebase, config->reading, config->from_s)), 0.0);
+    bool is_led = has_force(&stream->stream);
+    double from_s = config->from_s - (is_led ? config->lead_s : 0.0);
+    double first = fmax(ceil(sh_timebase_frame(timebase, config->reading, from_s)), 0.0);
     double end = ceil(sh_timebase_frame(timebase, config->reading, config->until_s));
     double warm =
         fmax(first - ceil(find_warm_s(&stream->stream) * stream->stream.rate_hz), 0.0);
-    double n_most = fmax(end - first, 0.0);
+    double n_most = is_led || !config->is_force_only ? fmax(end - first, 0.0) : 0.0;
     /* a clock that stands still must not make a window of it all */
     n_most = fmin(n_most, 2.0 * SH_SHOT_WINDOW_S_MAX * stream->stream.rate_hz);
     return (struct extent){(uint64_t)warm, (uint64_t)first, (size_t)n_most};
@@ -160,8 +170,9 @@ static void set_stream(const struct sh_shot_window_config *config,
 {
     struct sh_shot_stream *stream = &window->view.stream[reading->index];
     double *time_s = window->memory[reading->index];
-    double rest_s =
-        isfinite(config->draw_start_s) ? config->draw_start_s : config->from_s + REST_DEFAULT_S;
+    double rest_s = isfinite(config->draw_start_s)
+                        ? config->draw_start_s
+                        : config->from_s - config->lead_s + REST_DEFAULT_S;
     *stream = (struct sh_shot_stream){.stream = &reading->stream->stream,
                                       .first_frame = reading->extent.first,
                                       .n_frames = reading->n_frames,
@@ -258,10 +269,11 @@ enum sh_status sh_shot_window_open(struct sh_recording_reader *reader,
 {
     const struct sh_session *session = sh_recording_reader_session(reader);
     *out = (struct sh_shot_window){.view = {.n_streams = session->n_streams}};
-    if (!(config->from_s < config->until_s) ||
-        !(config->until_s - config->from_s <= SH_SHOT_WINDOW_S_MAX)) {
-        return sh_error_set(err, SH_ERR_ARGUMENT, NULL, NULL, "no window from %g s to %g s",
-                            config->from_s, config->until_s);
+    if (!(config->from_s < config->until_s) || !(config->lead_s >= 0.0) ||
+        !(config->until_s - config->from_s + config->lead_s <= SH_SHOT_WINDOW_S_MAX)) {
+        return sh_error_set(err, SH_ERR_ARGUMENT, NULL, NULL,
+                            "no window from %g s to %g s, %g s before it", config->from_s,
+                            config->until_s, config->lead_s);
     }
     enum sh_status status = SH_OK;
     struct reading reading = {.reader = reader, .raw = malloc(CHUNK_VALUES * sizeof(double))};

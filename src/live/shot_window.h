@@ -20,6 +20,8 @@ struct sh_shot_window_config {
     double until_s;
     double draw_start_s; /* rest levels are those before it; NaN: the window's first second */
     enum sh_timebase_reading reading;
+    double lead_s; /* 0 or more: forces are read from so long before from_s, to their rest */
+    bool is_force_only; /* streams without a force have no samples in the view */
 };
 
 /* Owned by whoever opened it; the view points into it and into the reader's session. */
@@ -32,11 +34,13 @@ struct sh_shot_window {
 
 /*
  * Reads the window out of a reader, which must outlive it. The view's streams are those of the
- * session, in its order; one without samples in the window has n_frames 0. Its force is the
+ * session, in its order; one without samples in the window has n_frames 0; only those with a
+ * force reach back by lead_s. Its force is the
  * string's, or where there is none the sum of the fingers in one stream, less the rest level
  * (shot/rest.h, of what the window holds before the draw; 0 where that is too short). A load
  * drift is taken off as from five of its time constants before, which leaves 0.7 % of it.
- * SH_ERR_ARGUMENT: not from_s < until_s, or longer than SH_SHOT_WINDOW_S_MAX. SH_ERR_MEMORY;
+ * SH_ERR_ARGUMENT: not from_s < until_s, lead_s below 0, or with it longer than
+ * SH_SHOT_WINDOW_S_MAX. SH_ERR_MEMORY;
  * statuses of sh_recording_reader_read. *out is to be closed on SH_OK.
  * Cost: the frames of the window, about 20 ns a value.
  */

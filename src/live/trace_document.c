@@ -2,11 +2,11 @@
 #include "live/trace_document.h"
 
 #include <math.h>
-#include <stdlib.h>
 
 #include "live/number_text.h"
 #include "live/shot_window.h"
 #include "live/trace_evidence.h"
+#include "live/trace_points.h"
 
 #define LEAD_S       3.5  /* read before the draw start, for the rest level */
 #define MARGIN_S     0.05 /* read either side, for delays */
@@ -54,93 +54,15 @@ static enum sh_event find_align(const struct sh_shot *shot, enum sh_event wanted
     return SH_EVENT_COUNT;
 }
 
-/* One channel's points on their way out. */
-struct points {
-    double *t;  /* owned, [capacity]; relative */
-    double *lo; /* NaN: lost */
-    double *hi;
-    size_t n;
-    size_t capacity;
-};
-
-static bool open_points(struct points *points, size_t capacity)
-{
-    points->t = malloc(3 * capacity * sizeof *points->t);
-    points->lo = points->t != NULL ? points->t + capacity : NULL;
-    points->hi = points->t != NULL ? points->lo + capacity : NULL;
-    points->capacity = capacity;
-    return points->t != NULL;
-}
-
-static void add_point(struct points *points, double t, double value)
-{
-    if (points->n < points->capacity) {
-        points->t[points->n] = t;
-        points->lo[points->n] = value;
-        points->hi[points->n] = value;
-        points->n++;
-    }
-}
-
-/* A hole is one point, however long it is. */
-static void add_hole(struct points *points, double t)
-{
-    if (points->n == 0 || isfinite(points->lo[points->n - 1])) {
-        add_point(points, t, (double)NAN);
-    }
-}
-
 /* One trace being written. */
 struct trace {
     const struct sh_trace_document_config *config;
     const struct sh_shot_record *record;
     const struct sh_shot_view *view;
+    bool has_string_force;
     double align_s;
-    struct points points;
+    struct sh_trace_points points;
 };
-
-/* Piece of the time asked for in which a relative time lies. */
-static double find_piece(const struct trace *trace, double t)
-{
-    const struct sh_trace_document_config *config = trace->config;
-    return floor((t - config->from_s) / (config->until_s - config->from_s) *
-                 (double)config->n_points);
-}
-
-static double get_piece_t(const struct trace *trace, double piece)
-{
-    const struct sh_trace_document_config *config = trace->config;
-    return config->from_s +
-           (piece + 0.5) * (config->until_s - config->from_s) / (double)config->n_points;
-}
-
-/* Fills the points of a channel; offset is taken off its values. */
-static void
-fill_points(struct trace *trace, const struct sh_shot_stream *stream, size_t k, double offset)
-{
-    struct points *points = &trace->points;
-    double delay_s = stream->stream->channel[k].delay_s;
-    struct sh_shot_window_span span =
-        sh_shot_window_find(stream, delay_s, trace->align_s + trace->config->from_s,
-                            trace->align_s + trace->config->until_s);
-    bool is_each = span.n <= trace->config->n_points;
-    double last = -1.0;
-    points->n = 0;
-    for (size_t i = span.first; i < span.first + span.n; i++) {
-        double t = stream->time_s[i] - delay_s - trace->align_s;
-        double value = stream->value[k][i] - offset;
-        double piece = is_each ? (double)i : find_piece(trace, t);
-        if ((stream->flags[i] & SH_SHOT_FLAG_FILLED) != 0) {
-            add_hole(points, t);
-        } else if (piece > last || points->n == 0 || !isfinite(points->lo[points->n - 1])) {
-            add_point(points, is_each ? t : get_piece_t(trace, piece), value);
-            last = piece;
-        } else {
-            points->lo[points->n - 1] = fmin(points->lo[points->n - 1], value);
-            points->hi[points->n - 1] = fmax(points->hi[points->n - 1], value);
-        }
-    }
-}
 
 static void write_channel(struct trace *trace,
                           const struct sh_shot_stream *stream,
@@ -149,7 +71,12 @@ static void write_channel(struct trace *trace,
 {
     const struct sh_channel *channel = &stream->stream->channel[k];
     const struct sh_quantity *rest = &stream->rest_n[k];
-    fill_points(trace, stream, k, sh_quantity_is_known(rest) ? rest->value : 0.0);
+    const struct sh_trace_points_span span = {.zero_s = trace->align_s,
+                                              .from_s = trace->config->from_s,
+                                              .until_s = trace->config->until_s,
+                                              .n_pieces = trace->config->n_points};
+    sh_trace_points_fill(&trace->points, &span, stream, k,
+                         sh_quantity_is_known(rest) ? rest->value : 0.0);
     sh_text_printf(text, "{\"role\":\"%s\",\"axis\":", sh_channel_role_name(channel->role));
     sh_number_text_put_name(text, sh_channel_axis_name(channel->axis));
     sh_text_puts(text, ",\"finger\":");
@@ -159,7 +86,7 @@ static void write_channel(struct trace *trace,
     sh_text_puts(text, ",\"rate_hz\":");
     sh_number_text_put(text, stream->stream->rate_hz, 9);
     sh_text_puts(text, ",\"t\":");
-    sh_number_text_put_list(text, trace->points.t, trace->points.n, TIME_DIGITS);
+    sh_number_text_put_list(text, trace->points.t_s, trace->points.n, TIME_DIGITS);
     sh_text_puts(text, ",\"lo\":");
     sh_number_text_put_list(text, trace->points.lo, trace->points.n, VALUE_DIGITS);
     sh_text_puts(text, ",\"hi\":");
@@ -167,15 +94,53 @@ static void write_channel(struct trace *trace,
     sh_text_puts(text, "}");
 }
 
+static bool is_string_force(const struct sh_channel *channel)
+{
+    return channel->role == SH_ROLE_STRING_FORCE;
+}
+
+/* Whether a session has the string's force. */
+static bool has_string_force(const struct sh_session *session)
+{
+    bool has = false;
+    for (size_t i = 0; i < session->n_streams; i++) {
+        const struct sh_stream *stream = &session->streams[i].stream;
+        for (size_t k = 0; k < stream->n_channels; k++) {
+            has = has || is_string_force(&stream->channel[k]);
+        }
+    }
+    return has;
+}
+
+/* Whether a channel was asked for; is_first: it is the first that there is. */
+static bool
+is_wanted(const struct trace *trace, const struct sh_channel *channel, bool is_first)
+{
+    bool is_main = trace->has_string_force ? is_string_force(channel) : is_first;
+    switch (trace->config->channels) {
+    case SH_TRACE_CHANNELS_MAIN:
+        return is_main;
+    case SH_TRACE_CHANNELS_OTHERS:
+        return !is_main;
+    case SH_TRACE_CHANNELS_ALL:
+    default:
+        return true;
+    }
+}
+
 static void write_channels(struct trace *trace, struct sh_text *text)
 {
     bool is_first = true;
+    const char *comma = "";
     sh_text_puts(text, "\"channels\":[");
     for (size_t i = 0; i < trace->view->n_streams; i++) {
         const struct sh_shot_stream *stream = &trace->view->stream[i];
         for (size_t k = 0; stream->n_frames > 0 && k < stream->stream->n_channels; k++) {
-            sh_text_puts(text, is_first ? "" : ",");
-            write_channel(trace, stream, k, text);
+            if (is_wanted(trace, &stream->stream->channel[k], is_first)) {
+                sh_text_puts(text, comma);
+                write_channel(trace, stream, k, text);
+                comma = ",";
+            }
             is_first = false;
         }
     }
@@ -241,14 +206,14 @@ static void write_evidence(const struct trace *trace, struct sh_text *text)
     sh_text_puts(text, "]}");
 }
 
-/* What has to be read: what is shown, the rest before the draw, and the hold. */
+/* What has to be read: what is shown, and of forces the rest before the draw and the hold. */
 static struct sh_shot_window_config get_window(const struct sh_shot *shot,
                                                const struct sh_trace_document_config *config,
                                                double align_s)
 {
     const struct sh_quantity *start = &shot->event_s[SH_EVENT_DRAW_START];
     double draw_start_s = sh_quantity_is_known(start) ? start->value : (double)NAN;
-    double from_s = align_s + config->from_s - MARGIN_S;
+    double shown_s = align_s + config->from_s - MARGIN_S;
     double until_s = fmax(align_s + config->until_s, align_s) + MARGIN_S;
     for (int i = 0; i < SH_EVENT_COUNT; i++) {
         bool is_over = i == SH_EVENT_RELEASE || i == SH_EVENT_LET_DOWN;
@@ -256,11 +221,14 @@ static struct sh_shot_window_config get_window(const struct sh_shot *shot,
             until_s = fmax(until_s, shot->event_s[i].value + MARGIN_S);
         }
     }
-    from_s = isfinite(draw_start_s) ? fmin(from_s, draw_start_s - LEAD_S) : from_s;
-    return (struct sh_shot_window_config){.from_s = fmax(from_s, until_s - LONGEST_S),
+    double from_s = isfinite(draw_start_s) ? fmin(shown_s, draw_start_s - LEAD_S) : shown_s;
+    from_s = fmax(from_s, until_s - LONGEST_S);
+    shown_s = fmax(shown_s, from_s);
+    return (struct sh_shot_window_config){.from_s = shown_s,
                                           .until_s = until_s,
                                           .draw_start_s = draw_start_s,
-                                          .reading = config->reading};
+                                          .reading = config->reading,
+                                          .lead_s = shown_s - from_s};
 }
 
 static void write_all(struct trace *trace, enum sh_event align, struct sh_text *text)
@@ -290,21 +258,23 @@ enum sh_status sh_trace_document_write(struct sh_recording_reader *reader,
                             "nothing is known of when draw %u was", record->shot.n);
     }
     double align_s = record->shot.event_s[align].value;
-    const struct sh_shot_window_config wanted = get_window(&record->shot, config, align_s);
+    struct trace trace = {.config = config, .record = record, .view = &window.view};
+    struct sh_shot_window_config wanted = get_window(&record->shot, config, align_s);
+    trace.align_s = align_s;
+    trace.has_string_force = has_string_force(sh_recording_reader_session(reader));
+    wanted.is_force_only = config->channels == SH_TRACE_CHANNELS_MAIN && trace.has_string_force;
     status = sh_shot_window_open(reader, &wanted, &window, err);
     if (status != SH_OK) {
         return status;
     }
-    struct trace trace = {.config = config, .record = record, .view = &window.view};
-    trace.align_s = align_s;
-    /* a piece that a hole parts makes three points of one */
-    if (open_points(&trace.points, 3 * config->n_points + 3)) {
+    status = sh_trace_points_open(config->n_points, &trace.points);
+    if (status == SH_OK) {
         write_all(&trace, align, text);
         status = text->status;
     } else {
-        status = sh_error_set(err, SH_ERR_MEMORY, NULL, NULL, "out of memory");
+        status = sh_error_set(err, status, NULL, NULL, "out of memory");
     }
-    free(trace.points.t);
+    sh_trace_points_close(&trace.points);
     sh_shot_window_close(&window);
     return status;
 }

@@ -103,7 +103,8 @@ def paths(port, cookie, code):
     strange = ("nan", "inf", "-inf", "1e300", "-1e300", "0x1p1000", "1e", "", "9" * 400, "%00", "1;2")
     for value in strange:
         for query in (f"wave?from={value}&to=1&points=5", f"wave?from=0&to={value}", f"wave?from=0&to=1&points={value}",
-                      f"shots/1/trace?from={value}&to=1", f"shots/1/trace?points={value}", f"shots/1/trace?align={value}"):
+                      f"shots/1/trace?from={value}&to=1", f"shots/1/trace?points={value}", f"shots/1/trace?align={value}",
+                      f"shots/1/trace?channels={value}"):
             status = ask(port, "GET", f"/api/recordings/1/{query}", {"Cookie": cookie})[0]
             assert status in (200, 400, 404), (query, status)
 

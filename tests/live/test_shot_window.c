@@ -48,8 +48,10 @@ static void test_window_is_what_the_files_hold(void **state)
     evening_make(&scratch);
     struct sh_recording_reader *reader = open_reader(&scratch);
     for (size_t i = 0; i < sizeof spans_s / sizeof spans_s[0]; i++) {
-        const struct sh_shot_window_config config = {spans_s[i][0], spans_s[i][1], 20.0,
-                                                     SH_TIMEBASE_BETWEEN};
+        const struct sh_shot_window_config config = {.from_s = spans_s[i][0],
+                                                     .until_s = spans_s[i][1],
+                                                     .draw_start_s = 20.0,
+                                                     .reading = SH_TIMEBASE_BETWEEN};
         assert_int_equal(sh_shot_window_open(reader, &config, &window, NULL), SH_OK);
         check_view(&window.view, spans_s[i][0], fmin(spans_s[i][1], 40.0));
         sh_shot_window_close(&window);
@@ -63,7 +65,8 @@ static void test_force_is_net_of_rest(void **state)
 {
     struct scratch scratch;
     struct sh_shot_window window;
-    const struct sh_shot_window_config config = {16.5, 26.5, 20.0, SH_TIMEBASE_BETWEEN};
+    const struct sh_shot_window_config config = {
+        .from_s = 16.5, .until_s = 26.5, .draw_start_s = 20.0, .reading = SH_TIMEBASE_BETWEEN};
     scratch_open(&scratch);
     evening_make(&scratch);
     struct sh_recording_reader *reader = open_reader(&scratch);
@@ -84,6 +87,38 @@ static void test_force_is_net_of_rest(void **state)
     assert_int_equal(sh_shot_window_find_force(&window.view, 30.0, 31.0).n, 0);
     assert_int_equal(sh_shot_window_find_force(&window.view, 21.0, 20.0).n, 0);
     sh_shot_window_close(&window);
+    sh_recording_reader_close(&reader);
+    scratch_close(&scratch);
+}
+
+/* Forces, their rest and all, are the same however little of the bow is read. */
+static void test_lead_is_of_forces_alone(void **state)
+{
+    struct scratch scratch;
+    struct sh_shot_window whole;
+    struct sh_shot_window led;
+    struct sh_shot_window_config config = {
+        .from_s = 16.5, .until_s = 26.5, .draw_start_s = 20.0, .reading = SH_TIMEBASE_BETWEEN};
+    scratch_open(&scratch);
+    evening_make(&scratch);
+    struct sh_recording_reader *reader = open_reader(&scratch);
+    assert_int_equal(sh_shot_window_open(reader, &config, &whole, NULL), SH_OK);
+    config.from_s = 24.0;
+    config.lead_s = 7.5;
+    for (int is_force_only = 0; is_force_only < 2; is_force_only++) {
+        config.is_force_only = is_force_only != 0;
+        assert_int_equal(sh_shot_window_open(reader, &config, &led, NULL), SH_OK);
+        assert_int_equal(led.view.stream[0].n_frames, whole.view.stream[0].n_frames);
+        assert_memory_equal(led.net_n, whole.net_n, 10000 * sizeof *led.net_n);
+        for (size_t k = 0; k < 4; k++) {
+            assert_near(led.view.stream[0].rest_n[k].value,
+                        whole.view.stream[0].rest_n[k].value, 0.0, 0.0);
+        }
+        assert_int_equal(led.view.stream[1].n_frames, is_force_only != 0 ? 0 : 8000);
+        assert_int_equal(led.view.stream[1].first_frame, 24 * 3200);
+        sh_shot_window_close(&led);
+    }
+    sh_shot_window_close(&whole);
     sh_recording_reader_close(&reader);
     scratch_close(&scratch);
 }
@@ -120,8 +155,10 @@ static void test_load_drift_is_taken_off_and_range_told(void **state)
 {
     struct scratch scratch;
     struct sh_shot_window window;
-    const struct sh_shot_window_config config = {80.0, 81.0, (double)NAN, SH_TIMEBASE_FORWARD};
-    const struct sh_shot_window_config early = {19.0, 21.0, 20.0, SH_TIMEBASE_FORWARD};
+    const struct sh_shot_window_config config = {
+        .from_s = 80.0, .until_s = 81.0, .draw_start_s = (double)NAN};
+    const struct sh_shot_window_config early = {
+        .from_s = 19.0, .until_s = 21.0, .draw_start_s = 20.0};
     scratch_open(&scratch);
     make_drifting(&scratch);
     struct sh_recording_reader *reader = open_reader(&scratch);
@@ -149,13 +186,19 @@ static void test_refusals(void **state)
     scratch_open(&scratch);
     evening_make(&scratch);
     struct sh_recording_reader *reader = open_reader(&scratch);
-    struct sh_shot_window_config config = {5.0, 5.0, 5.0, SH_TIMEBASE_FORWARD};
+    struct sh_shot_window_config config = {.from_s = 5.0, .until_s = 5.0, .draw_start_s = 5.0};
     assert_int_equal(sh_shot_window_open(reader, &config, &window, &err), SH_ERR_ARGUMENT);
     config.until_s = 5.1 + SH_SHOT_WINDOW_S_MAX;
     assert_int_equal(sh_shot_window_open(reader, &config, &window, NULL), SH_ERR_ARGUMENT);
     config.until_s = (double)NAN;
     assert_int_equal(sh_shot_window_open(reader, &config, &window, NULL), SH_ERR_ARGUMENT);
-    config = (struct sh_shot_window_config){100.0, 105.0, 100.0, SH_TIMEBASE_FORWARD};
+    config.until_s = 5.0 + SH_SHOT_WINDOW_S_MAX;
+    config.lead_s = 0.1;
+    assert_int_equal(sh_shot_window_open(reader, &config, &window, NULL), SH_ERR_ARGUMENT);
+    config = (struct sh_shot_window_config){.from_s = 5.0, .until_s = 6.0, .lead_s = -0.1};
+    assert_int_equal(sh_shot_window_open(reader, &config, &window, NULL), SH_ERR_ARGUMENT);
+    config = (struct sh_shot_window_config){
+        .from_s = 100.0, .until_s = 105.0, .draw_start_s = 100.0};
     assert_int_equal(sh_shot_window_open(reader, &config, &window, NULL), SH_OK);
     assert_int_equal(window.view.stream[0].n_frames, 0);
     sh_shot_window_close(&window);
@@ -168,6 +211,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_window_is_what_the_files_hold),
         cmocka_unit_test(test_force_is_net_of_rest),
+        cmocka_unit_test(test_lead_is_of_forces_alone),
         cmocka_unit_test(test_load_drift_is_taken_off_and_range_told),
         cmocka_unit_test(test_refusals),
     };

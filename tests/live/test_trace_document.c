@@ -129,6 +129,31 @@ static void test_peaks_are_kept(void **state)
     }
 }
 
+/* Asked for apart, the channels and all beside them are what they are together. */
+static void test_parts_are_the_whole(void **state)
+{
+    struct sh_trace_document_config config = sh_trace_document_config_default();
+    static const double from_s[] = {-5.0, -1.3};
+    for (size_t i = 0; i < 2; i++) {
+        config.from_s = from_s[i];
+        config.channels = SH_TRACE_CHANNELS_ALL;
+        json_t *whole = read_trace(*state, &config);
+        config.channels = SH_TRACE_CHANNELS_MAIN;
+        json_t *parts = read_trace(*state, &config);
+        config.channels = SH_TRACE_CHANNELS_OTHERS;
+        json_t *others = read_trace(*state, &config);
+        assert_int_equal(json_array_size(json_object_get(parts, "channels")), 1);
+        assert_int_equal(json_array_size(json_object_get(others, "channels")), 4);
+        assert_int_equal(json_array_extend(json_object_get(parts, "channels"),
+                                           json_object_get(others, "channels")),
+                         0);
+        assert_true(json_equal(parts, whole));
+        json_decref(others);
+        json_decref(parts);
+        json_decref(whole);
+    }
+}
+
 static void test_events_and_alignment(void **state)
 {
     static const struct {
@@ -230,6 +255,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_channels),
         cmocka_unit_test(test_peaks_are_kept),
+        cmocka_unit_test(test_parts_are_the_whole),
         cmocka_unit_test(test_events_and_alignment),
         cmocka_unit_test(test_unknown_event),
         cmocka_unit_test(test_evidence_and_trend),
