@@ -59,7 +59,8 @@ struct trace {
     const struct sh_trace_document_config *config;
     const struct sh_shot_record *record;
     const struct sh_shot_view *view;
-    bool has_string_force;
+    bool has_force;
+    enum sh_role main_role; /* where has_force */
     double align_s;
     struct sh_trace_points points;
 };
@@ -94,19 +95,14 @@ static void write_channel(struct trace *trace,
     sh_text_puts(text, "}");
 }
 
-static bool is_string_force(const struct sh_channel *channel)
-{
-    return channel->role == SH_ROLE_STRING_FORCE;
-}
-
-/* Whether a session has the string's force. */
-static bool has_string_force(const struct sh_session *session)
+/* Whether a session has a channel of a role. */
+static bool has_role(const struct sh_session *session, enum sh_role role)
 {
     bool has = false;
     for (size_t i = 0; i < session->n_streams; i++) {
         const struct sh_stream *stream = &session->streams[i].stream;
         for (size_t k = 0; k < stream->n_channels; k++) {
-            has = has || is_string_force(&stream->channel[k]);
+            has = has || stream->channel[k].role == role;
         }
     }
     return has;
@@ -116,7 +112,7 @@ static bool has_string_force(const struct sh_session *session)
 static bool
 is_wanted(const struct trace *trace, const struct sh_channel *channel, bool is_first)
 {
-    bool is_main = trace->has_string_force ? is_string_force(channel) : is_first;
+    bool is_main = trace->has_force ? channel->role == trace->main_role : is_first;
     switch (trace->config->channels) {
     case SH_TRACE_CHANNELS_MAIN:
         return is_main;
@@ -241,6 +237,13 @@ static void write_all(struct trace *trace, enum sh_event align, struct sh_text *
     write_evidence(trace, text);
 }
 
+static void find_main(const struct sh_session *session, struct trace *trace)
+{
+    bool has_string = has_role(session, SH_ROLE_STRING_FORCE);
+    trace->has_force = has_string || has_role(session, SH_ROLE_FINGER_FORCE);
+    trace->main_role = has_string ? SH_ROLE_STRING_FORCE : SH_ROLE_FINGER_FORCE;
+}
+
 enum sh_status sh_trace_document_write(struct sh_recording_reader *reader,
                                        const struct sh_shot_record *record,
                                        const struct sh_trace_document_config *config,
@@ -261,8 +264,8 @@ enum sh_status sh_trace_document_write(struct sh_recording_reader *reader,
     struct trace trace = {.config = config, .record = record, .view = &window.view};
     struct sh_shot_window_config wanted = get_window(&record->shot, config, align_s);
     trace.align_s = align_s;
-    trace.has_string_force = has_string_force(sh_recording_reader_session(reader));
-    wanted.is_force_only = config->channels == SH_TRACE_CHANNELS_MAIN && trace.has_string_force;
+    find_main(sh_recording_reader_session(reader), &trace);
+    wanted.is_force_only = config->channels == SH_TRACE_CHANNELS_MAIN && trace.has_force;
     status = sh_shot_window_open(reader, &wanted, &window, err);
     if (status != SH_OK) {
         return status;

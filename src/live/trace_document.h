@@ -20,13 +20,14 @@
 #define SH_TRACE_DOCUMENT_REACH_S    60.0 /* either way from the event */
 
 /*
- * The main channel is the string's force, in a recording without one the first channel there
- * is: enough for a row of the list, and what a close-up begins with.
+ * The main channel is the string's force; in a recording without it the main ones are the
+ * fingers', whose sum stands in for it; without those the first channel there is. Enough for a
+ * row of the list, and what a close-up begins with.
  */
 enum sh_trace_channels {
     SH_TRACE_CHANNELS_ALL,
     SH_TRACE_CHANNELS_MAIN,
-    SH_TRACE_CHANNELS_OTHERS, /* than the main one */
+    SH_TRACE_CHANNELS_OTHERS, /* than the main ones */
 };
 
 /* What stands at 0 of the time axis, and what is shown. */
@@ -57,7 +58,7 @@ struct sh_trace_document_config sh_trace_document_config_default(void);
  * SH_ERR_ARGUMENT: config out of its range; SH_ERR_NOT_FOUND: no event of the shot is known;
  * statuses of sh_shot_window_open and text. Nothing is appended but on SH_OK.
  * Cost: reading the window (2 ms for 8 s of 13,600 values a second; without the bow's channels
- * where only the main one is asked for), 0.1 us a point.
+ * where only the main ones are asked for), 0.1 us a point.
  */
 enum sh_status sh_trace_document_write(struct sh_recording_reader *reader,
                                        const struct sh_shot_record *record,
