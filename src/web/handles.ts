@@ -33,26 +33,30 @@ export class EventHandles {
     }
 
     place(u: uPlot): void {
-        const width = u.over.clientWidth;
-        const ends: number[] = []; // of each row, from the plot upwards: how far flags stand there
+        const width = u.bbox.width / window.devicePixelRatio;
         this.handles.sort((a, b) => a.at - b.at);
-        for (const handle of this.handles) {
+        for (const handle of this.handles) { this.mark(handle, u.valToPos(handle.at, "x"), width); }
+        const ends: number[] = []; // of each row, from the plot upwards: how far flags stand there
+        const shown = this.handles.filter((handle) => !handle.mark.hidden);
+        /* all are measured before one is moved: else each measure is a layout */
+        const flags = shown.map((handle) => (handle.mark.firstElementChild as HTMLElement).offsetWidth + FLAG_GAP_PX);
+        shown.forEach((handle, i) => {
             const x = u.valToPos(handle.at, "x");
-            handle.mark.hidden = x < 0 || x > width;
-            handle.mark.style.left = `${x}px`;
-            const isFlipped = x > width * 0.55;
-            handle.mark.toggleAttribute("data-flip", isFlipped);
-            handle.mark.setAttribute("aria-valuenow", handle.at.toFixed(4));
-            handle.mark.setAttribute("aria-valuetext", fixed(handle.at, 3, "s"));
-            if (handle.mark.hidden) { continue; }
-            const flag = (handle.mark.firstElementChild as HTMLElement).offsetWidth + FLAG_GAP_PX;
-            const from = isFlipped ? x - flag : x;
+            const from = handle.mark.hasAttribute("data-flip") ? x - flags[i] : x;
             const free = ends.findIndex((end) => end <= from);
             const row = free < 0 ? ends.length : free;
-            ends[row] = from + flag;
+            ends[row] = from + flags[i];
             handle.mark.style.setProperty("--row", String(row + 1));
-        }
+        });
         this.space.style.setProperty("--rows", String(ends.length));
+    }
+
+    private mark(handle: Handle, x: number, width: number): void {
+        handle.mark.hidden = x < 0 || x > width;
+        handle.mark.style.left = `${x}px`;
+        handle.mark.toggleAttribute("data-flip", x > width * 0.55);
+        handle.mark.setAttribute("aria-valuenow", handle.at.toFixed(4));
+        handle.mark.setAttribute("aria-valuetext", fixed(handle.at, 3, "s"));
     }
 
     /* The event whose mark has the keys; "" where none has. */

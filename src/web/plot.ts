@@ -13,8 +13,16 @@ export interface PlotSetup {
     isPaired?: boolean; isWhole?: boolean; // lowest and highest of one channel; a count along x
 }
 
+/* Asked of the document only once a theme: each time would have it work out its styles anew. */
+const colours = new Map<string, string>();
+window.addEventListener("theme", () => colours.clear());
+
 export function colour(name: string): string {
-    return getComputedStyle(document.documentElement).getPropertyValue(name).trim();
+    const known = colours.get(name);
+    if (known !== undefined) { return known; }
+    const found = getComputedStyle(document.documentElement).getPropertyValue(name).trim();
+    if (found !== "") { colours.set(name, found); }
+    return found;
 }
 
 export const DASHES: number[][] = [[], [10, 5], [3, 4], [12, 4, 3, 4], [1, 3]];
