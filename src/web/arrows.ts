@@ -1,6 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // "Arrows": one row an arrow, all lined up at the same event.
-import { read } from "./api";
 import type { Align, Shot, Trace } from "./api";
 import type { App, Screen } from "./app";
 import { CloseUp } from "./close_up";
@@ -8,18 +7,21 @@ import { button, choice, el, fixed, say } from "./dom";
 import { recordingEntries } from "./entry";
 import { overlayPlot } from "./overlay";
 import { colour } from "./plot";
+import { RowTraces } from "./row_traces";
 import { words } from "./words.en";
 
 const w = words.arrows;
 const FROM_S = -5;
 const TO_S = 1.5;
 const ROW_POINTS = 240;
+const REST_MS = 60; // of the pointer, or the keys, on one arrow: it may be opened
 
-/* Strokes one arrow's force into a row, without axes: the close-up has those. */
-function drawRow(canvas: HTMLCanvasElement, trace: Trace): void {
+/* Strokes one arrow's force into a row, without axes: the close-up has those. `box` is where the
+ * row stands: to ask each canvas for its size would be a layout of the whole list a row. */
+function drawRow(canvas: HTMLCanvasElement, box: DOMRectReadOnly, trace: Trace): void {
     const scale = window.devicePixelRatio;
-    const width = canvas.width = canvas.clientWidth * scale;
-    const height = canvas.height = canvas.clientHeight * scale;
+    const width = canvas.width = Math.round(box.width * scale);
+    const height = canvas.height = Math.round(box.height * scale);
     const pen = canvas.getContext("2d");
     const channel = trace.channels.find((c) => c.role === "string_force") ?? trace.channels[0];
     if (pen === null || channel === undefined) { return; }
@@ -64,7 +66,9 @@ export function arrowsScreen(app: App): Screen {
     let sort = "n";
     let version = "";
     const chosen = new Set<number>();
-    const traces = new Map<string, Trace>();
+    const traces = new RowTraces();
+    const inView = new Set<Element>();
+    const boxes = new WeakMap<Element, DOMRectReadOnly>();
     const list = el("ol", { class: "arrows" });
     const empty = el("p", {}, w.empty);
     const overlay = el("section", { class: "card wide", hidden: true });
@@ -77,6 +81,7 @@ export function arrowsScreen(app: App): Screen {
     detail.append(closeUp.element);
 
     const openArrow = (n: number | null): void => {
+        if (n !== null) { closeUp.foresee(n); }
         overview.hidden = n !== null;
         detail.hidden = n === null;
         if (n === null) {
@@ -87,20 +92,36 @@ export function arrowsScreen(app: App): Screen {
             void closeUp.open(n);
         }
     };
+    let resting = 0;
+    const foreseeSoon = (foresee: () => void): void => {
+        window.clearTimeout(resting);
+        resting = window.setTimeout(foresee, REST_MS);
+    };
     const watcher = new IntersectionObserver((entries) => {
         for (const entry of entries) {
-            if (entry.isIntersecting) { void fillRow(entry.target as HTMLCanvasElement); }
+            if (entry.isIntersecting) {
+                inView.add(entry.target);
+                boxes.set(entry.target, entry.boundingClientRect);
+                fillRow(entry.target as HTMLCanvasElement);
+            } else {
+                inView.delete(entry.target);
+            }
         }
     }, { rootMargin: "200px" });
-    const fillRow = async (canvas: HTMLCanvasElement): Promise<void> => {
+    /* A row that was drawn is left as it is. */
+    const fillRow = (canvas: HTMLCanvasElement): void => {
         const n = Number(canvas.dataset.n);
         const key = `${store.shown}/${n}/${align}/${store.list?.is_final}/${canvas.dataset.version}`;
-        const path = `/api/recordings/${store.shown}/shots/${n}/trace?align=${align}&from=${FROM_S}&to=${TO_S}&points=${ROW_POINTS}`;
-        const trace = traces.get(key) ?? await read<Trace>(path).catch(() => null);
-        if (trace !== null && canvas.isConnected) {
-            traces.set(key, trace);
-            drawRow(canvas, trace);
-        }
+        const path = `/api/recordings/${store.shown}/shots/${n}/trace?align=${align}&from=${FROM_S}&to=${TO_S}&points=${ROW_POINTS}&channels=main`;
+        const width = Math.round((boxes.get(canvas)?.width ?? 0) * window.devicePixelRatio);
+        if (canvas.dataset.drawn === key && canvas.width === width) { return; }
+        traces.want({ key, path, isWanted: () => inView.has(canvas), take: (trace) => {
+            const box = boxes.get(canvas);
+            if (canvas.isConnected && box !== undefined) {
+                drawRow(canvas, box, trace);
+                canvas.dataset.drawn = key;
+            }
+        } });
     };
     const row = (shot: Shot): HTMLElement => {
         const canvas = el("canvas", { "data-n": String(shot.n), "data-version": shot.corrected.join(), "aria-hidden": "true" });
@@ -113,7 +134,9 @@ export function arrowsScreen(app: App): Screen {
         const hold = shot.measures.hold_time_s as number | null;
         const kind = shot.kind === "let-down" ? w.letDown : shot.kind === "unresolved" ? w.unresolved : `${w.hold} ${fixed(hold, 2, "s")}`;
         const codes = shot.findings.map((f) => el("span", { class: "code" }, f.code));
-        const open = button("", () => openArrow(shot.n), { class: "arrow-open", "aria-label": w.open(shot.n) });
+        const foresee = (): void => closeUp.foresee(shot.n);
+        const open = button("", () => openArrow(shot.n), { class: "arrow-open", "aria-label": w.open(shot.n),
+            pointerdown: foresee, focus: () => foreseeSoon(foresee), pointerenter: () => foreseeSoon(foresee), pointerleave: () => window.clearTimeout(resting) });
         open.append(el("strong", { class: "arrow-n" }, String(shot.n)), el("span", { class: "arrow-kind" }, kind),
             el("span", { class: "arrow-score" }, shot.score === null ? "" : `${w.score} ${shot.score}`),
             canvas, el("span", { class: "codes" }, ...codes));
@@ -127,6 +150,7 @@ export function arrowsScreen(app: App): Screen {
         if (now === version) { return; }
         version = now;
         watcher.disconnect();
+        inView.clear();
         list.replaceChildren(...shots.map(row));
         performance.mark("arrows-shown");
     };

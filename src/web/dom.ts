@@ -51,3 +51,8 @@ export function choice(label: string, pairs: [string, string][], chosen: string,
     }
     return el("label", { class: "field" }, el("span", {}, label), select);
 }
+
+/* Comes back behind the next frame that is painted. */
+export function afterPaint(): Promise<void> {
+    return new Promise((done) => requestAnimationFrame(() => window.setTimeout(done)));
+}

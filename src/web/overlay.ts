@@ -10,7 +10,7 @@ import { words } from "./words.en";
 
 export async function overlayPlot(store: Store, shots: number[], align: Align): Promise<HTMLElement[]> {
     const traces = await Promise.all(shots.map((n) => read<Trace>(
-        `/api/recordings/${store.shown}/shots/${n}/trace?align=${align}&from=-5&to=1.5&points=1500`)));
+        `/api/recordings/${store.shown}/shots/${n}/trace?align=${align}&from=-5&to=1.5&points=1500&channels=main`)));
     const tables: Data[] = [];
     const lines: Line[] = [];
     traces.forEach((trace, i) => {

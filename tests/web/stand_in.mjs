@@ -9,6 +9,12 @@ import { CHANNELS, LIMITS, PEOPLE, ROUNDS, SENSORS, SENSOR_ROWS, makeSession, ma
 const FILES = { "/": ["index.html", "text/html; charset=utf-8"], "/page.js": ["page.js", "text/javascript"],
     "/page.css": ["page.css", "text/css"], "/icon.svg": ["icon.svg", "image/svg+xml"] };
 
+/* As src/live/trace_document.h has it, of channels among which the string's force is. */
+function pickChannels(trace, which) {
+    const isMain = (channel) => channel.role === "string_force";
+    return { ...trace, channels: trace.channels.filter((c) => which === null || which === "all" || isMain(c) === (which === "main")) };
+}
+
 export class StandIn {
     constructor(build, { n_shots = 24, mode = "live" } = {}) {
         this.build = build;
@@ -143,7 +149,7 @@ export class StandIn {
         if (url.pathname === "/api/sensors") { return SENSORS; }
         if (parts[4] === "session") { return makeSession(this.shots); }
         if (parts[4] === "wave") { return null; }
-        if (parts[6] === "trace" && shot) { return makeTrace(shot, url.searchParams); }
+        if (parts[6] === "trace" && shot) { return pickChannels(makeTrace(shot, url.searchParams), url.searchParams.get("channels")); }
         if (parts[6] === "spectrum" && shot) {
             const { f_hz, density } = makeSpectrum(shot.n);
             return { n: shot.n, series: [{ role: "string_force", unit: "N", f_hz, density, density_unit: "N2/Hz", lo: density.map((d) => d * 0.5), hi: density.map((d) => d * 2) }] };
