@@ -146,7 +146,10 @@ export class CloseUp {
         };
         const steps = [() => putChannels(this.cards.acceleration, w.acceleration, "m/s²", find("bow_acceleration")),
             () => putChannels(this.cards.fingers, w.fingers, "N", find("finger_force")),
-            () => series("string_force", this.cards.hold, w.spectrum), () => series("bow_ring", this.cards.ring, w.ring)];
+            () => {
+                series("string_force", this.cards.hold, w.spectrum);
+                series("bow_ring", this.cards.ring, w.ring);
+            }];
         for (const step of steps) {
             if (turn !== this.turn) { return; }
             step();

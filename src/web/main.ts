@@ -139,6 +139,7 @@ async function start(): Promise<void> {
     document.documentElement.dataset.theme = localStorage.getItem("theme") ?? "sun";
     const store = new Store();
     store.hello = await greet();
+    if (store.hello !== null) { store.foresee(store.hello); }
     if (store.isReview) { document.documentElement.dataset.mode = "review"; }
     build(store);
     store.hello = null;

@@ -8,6 +8,10 @@ import { Ring } from "./ring";
 
 export type Topic = "hello" | "link" | "live" | "wave" | "shots" | "release" | "control" | "sensor" | "warning" | "signal";
 
+function firstOf(hello: Hello): number | null { return hello.current ?? hello.recordings[0]?.id ?? null; }
+
+function readShots(id: number): Promise<ShotList> { return read<ShotList>(`/api/recordings/${id}/shots`); }
+
 export class Store {
     hello: Hello | null = null;
     live: Live | null = null;
@@ -24,6 +28,7 @@ export class Store {
     private listeners: [Topic, () => void][] = [];
     private asked = 0;
     private heard = 0;
+    private early: { id: number; seq: number; list: Promise<ShotList> } | null = null;
 
     on(topics: Topic[], run: () => void): void {
         for (const topic of topics) { this.listeners.push([topic, run]); }
@@ -31,6 +36,14 @@ export class Store {
 
     get isReview(): boolean { return this.hello?.mode === "review"; }
     get isMine(): boolean { return this.hello !== null && this.hello.controller === this.hello.viewer; }
+
+    /* Asks for the arrows that will be wanted, while the page is built and the socket opened. */
+    foresee(hello: Hello): void {
+        const id = firstOf(hello);
+        if (id === null) { return; }
+        this.early = { id, seq: hello.seq, list: readShots(id) };
+        this.early.list.catch(() => { this.early = null; });
+    }
 
     async show(id: number | null): Promise<void> {
         if (id !== this.shown) { this.list = null; }
@@ -46,12 +59,19 @@ export class Store {
             return;
         }
         try {
-            const list = await read<ShotList>(`/api/recordings/${id}/shots`);
+            const list = await (this.takeEarly(id) ?? readShots(id));
             if (turn === this.asked) { this.list = list; this.failed = ""; }
         } catch (error) {
             this.failed = (error as Error).message;
         }
         this.tell("shots");
+    }
+
+    /* What was asked for early, once, and only where nothing has been logged since. */
+    private takeEarly(id: number): Promise<ShotList> | null {
+        const early = this.early;
+        this.early = null;
+        return early !== null && early.id === id && early.seq === this.hello?.seq ? early.list : null;
     }
 
     private tell(topic: Topic): void {
@@ -73,7 +93,7 @@ export class Store {
         if (!isSame) { this.ring.clear(hello.channels.length); }
         this.tell("hello");
         this.tell("control");
-        void this.show(follows ? hello.current ?? hello.recordings[0]?.id ?? null : this.shown);
+        void this.show(follows ? firstOf(hello) : this.shown);
         if (hello.mode === "live" && hello.current !== null) { void this.fill(hello.current); }
     }
 
