@@ -22,11 +22,13 @@ export async function openBrowser(build) {
     return chromium.launch({ executablePath: CHROMIUM, args });
 }
 
-/* A page of a given size that fails the test where the page throws or the policy refuses something. */
+/* A page of a given size that fails the test where the page throws or the policy refuses something;
+ * `prepare` runs in it before its own script. */
 export async function openPage(browser, address, [width, height] = SIZES[2], theme = "sun",
-    { first = "nav button[aria-current]", ...more } = {}) {
+    { first = "nav button[aria-current]", prepare = () => {}, ...more } = {}) {
     const context = await browser.newContext({ viewport: { width, height }, reducedMotion: "reduce", bypassCSP: false, ...more });
     await context.addInitScript((wanted) => localStorage.setItem("theme", wanted), theme);
+    await context.addInitScript(prepare);
     context.setDefaultTimeout(PATIENCE_MS);
     const page = await context.newPage();
     page.troubles = [];
