@@ -5,6 +5,7 @@ import type { App, Screen } from "./app";
 import { CloseUp } from "./close_up";
 import { button, choice, el, fixed, say } from "./dom";
 import { recordingEntries } from "./entry";
+import { forceOf } from "./force";
 import { overlayPlot } from "./overlay";
 import { colour } from "./plot";
 import { RowTraces } from "./row_traces";
@@ -23,7 +24,7 @@ function drawRow(canvas: HTMLCanvasElement, box: DOMRectReadOnly, trace: Trace):
     const width = canvas.width = Math.round(box.width * scale);
     const height = canvas.height = Math.round(box.height * scale);
     const pen = canvas.getContext("2d");
-    const channel = trace.channels.find((c) => c.role === "string_force") ?? trace.channels[0];
+    const channel = forceOf(trace) ?? trace.channels[0];
     if (pen === null || channel === undefined) { return; }
     const most = Math.max(1, ...channel.hi.map((v) => v ?? 0));
     const x = (t: number): number => (t - FROM_S) / (TO_S - FROM_S) * width;

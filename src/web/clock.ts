@@ -9,7 +9,7 @@ import { words } from "./words.en";
 const c = words.clock;
 
 /* The values of a format in fields; what is changed there goes with the format's name. */
-function valuesView(app: App, chosen: () => string): { element: HTMLElement; fill: (round: Round | undefined) => void } {
+function valuesView(app: App, formats: HTMLElement, chosen: () => string): { element: HTMLElement; fill: (round: Round | undefined) => void } {
     const fields = new Map<RoundKey, HTMLInputElement>(ROUND_KEYS.map((key) =>
         [key, el("input", { type: "number", min: "0", step: "1", inputmode: "numeric" })]));
     const use = (): void => {
@@ -17,7 +17,7 @@ function valuesView(app: App, chosen: () => string): { element: HTMLElement; fil
         void app.run({ do: "clock", action: "format", format: chosen(), set }).then((is) => { if (is) { app.notice(c.used); } });
     };
     const rows = [...fields].map(([key, field]) => el("label", { class: "field" }, el("span", {}, c.values[key]), field));
-    const element = el("details", { class: "clock-values" }, el("summary", {}, c.change),
+    const element = el("details", { class: "clock-values" }, el("summary", {}, c.change), formats,
         el("div", { class: "row" }, ...rows), button(c.use, use));
     const fill = (round: Round | undefined): void => {
         for (const [key, field] of fields) { field.value = round === undefined ? "" : String(round[key]); }
@@ -25,13 +25,13 @@ function valuesView(app: App, chosen: () => string): { element: HTMLElement; fil
     return { element, fill };
 }
 
-export function clockView(app: App): { element: HTMLElement; set: (live: Live | null) => void; greet: () => void } {
+export function clockView(app: App): { element: HTMLElement; set: (live: Live | null, isLost: boolean) => void; greet: () => void } {
     let format = "";
     let isChosen = false; // the format shown is one that was asked for
     const left = el("p", { class: "clock-left" });
     const phase = el("p", { class: "clock-phase" });
     const formats = el("div");
-    const values = valuesView(app, () => format);
+    const values = valuesView(app, formats, () => format);
     const run = (action: string): void => void app.run({ do: "clock", action });
     /* The clock starts with the format that is seen. */
     const begin = async (action: string): Promise<void> => {
@@ -42,20 +42,20 @@ export function clockView(app: App): { element: HTMLElement; set: (live: Live | 
     };
     const other = button(c.startOther, () => void begin("start-other"));
     const handOver = button(c.handOver, () => run("hand-over"));
-    const element = el("section", { class: "card clock" }, el("h2", {}, c.title), left, phase,
+    const element = el("section", { class: "card clock" }, el("h2", {}, c.title), el("div", { class: "clock-now" }, left, phase),
         el("div", { class: "row" }, button(c.start, () => void begin("start")), button(c.halt, () => run("halt")),
-            button(c.stop, () => run("stop")), other, handOver), formats, values.element);
+            button(c.stop, () => run("stop")), other, handOver, values.element));
     const show = (): void => {
         const round = app.store.hello?.rounds.find((r) => r.name === format);
         values.fill(round);
         other.hidden = round?.kind !== "alternating";
         handOver.hidden = round !== undefined && round.kind !== "alternating" && round.archers < 2;
     };
-    const set = (live: Live | null): void => {
+    const set = (live: Live | null, isLost: boolean): void => {
         const clock = live?.clock ?? null;
         element.dataset.phase = clock?.phase ?? "";
         say(left, clock === null ? "–" : `${Math.ceil(clock.left_s)}`);
-        const parts = clock === null ? [c.none] : [c.phase[clock.phase],
+        const parts = isLost ? [c.unknown] : clock === null ? [c.none, format] : [c.phase[clock.phase],
             clock.arrows_left === null ? "" : c.arrows(clock.arrows_left), clock.archer === null ? "" : c.archer(clock.archer),
             clock.side === null ? "" : c.side[clock.side]];
         say(phase, parts.filter((part) => part !== "").join(" · "));

@@ -54,17 +54,18 @@ function banner(store: Store): HTMLElement {
     const box = el("div", { class: "banner", role: "status" });
     store.on(["link", "hello", "warning", "live"], () => {
         const lines: string[] = [];
-        const isAlarm = (line: string): boolean => line !== words.open;
+        const notes = [...(store.hello?.is_open ? [words.open] : []),
+            ...((store.live?.lost ?? 0) > 0 ? [words.lostFrames(store.live?.lost ?? 0)] : [])];
+        const note = notes.join(" · ");
         if (!store.isLinked) { lines.push(words.lost); }
-        if (store.hello?.is_open) { lines.push(words.open); }
         if (store.hello?.error) { lines.push(store.hello.error); }
         if (store.live?.is_pulled) { lines.push(words.line.pulled); }
-        if ((store.live?.lost ?? 0) > 0) { lines.push(words.lostFrames(store.live?.lost ?? 0)); }
         if (store.warning !== "") { lines.push(store.warning); }
+        if (note !== "") { lines.push(note); }
         const text = lines.join("\n");
         if (box.dataset.text !== text) {
             box.dataset.text = text;
-            box.replaceChildren(...lines.map((line) => el("p", { class: isAlarm(line) ? "alarm" : "small" }, line)));
+            box.replaceChildren(...lines.map((line) => el("p", { class: line === note ? "small" : "alarm" }, line)));
         }
     });
     return box;
@@ -91,6 +92,14 @@ function navigation(screens: Record<Name, Screen>): { nav: HTMLElement; go: (nam
     return { nav, go };
 }
 
+/* Where there is little room, the top is for what is read. */
+function placeTools(tools: HTMLElement, header: HTMLElement, foot: HTMLElement): void {
+    const small = window.matchMedia("(max-width: 1100px)");
+    const place = (): void => { (small.matches ? foot : header).append(tools); };
+    small.addEventListener("change", place);
+    place();
+}
+
 function measureLatency(store: Store): void {
     if (new URLSearchParams(location.search).get("measure") !== "1") { return; }
     store.on(["release"], () => {
@@ -115,9 +124,10 @@ function build(store: Store): void {
     };
     const { nav, go } = navigation(screens);
     const main = el("main", {}, ...Object.values(screens).map((screen) => screen.element));
-    document.body.replaceChildren(
-        el("header", {}, nav, el("div", { class: "tools" }, controlButton(app), themeButton())),
-        banner(store), main, notices, el("footer", {}, words.caution));
+    const header = el("header", {}, nav);
+    const foot = el("footer", {}, words.caution);
+    document.body.replaceChildren(header, banner(store), main, notices, foot);
+    placeTools(el("div", { class: "tools" }, controlButton(app), themeButton()), header, foot);
     const wanted = location.hash.slice(1) as Name;
     const isThere = wanted in screens && !(store.isReview && LIVE_ONLY.has(wanted));
     go(isThere ? wanted : store.isReview ? "arrows" : "line");

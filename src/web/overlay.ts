@@ -3,6 +3,7 @@
 import uPlot from "uplot";
 import { read } from "./api";
 import type { Align, Trace } from "./api";
+import { forceOf } from "./force";
 import { DASHES, Plot } from "./plot";
 import type { Data, Line } from "./plot";
 import type { Store } from "./store";
@@ -14,7 +15,7 @@ export async function overlayPlot(store: Store, shots: number[], align: Align): 
     const tables: Data[] = [];
     const lines: Line[] = [];
     traces.forEach((trace, i) => {
-        const channel = trace.channels.find((c) => c.role === "string_force") ?? trace.channels[0];
+        const channel = forceOf(trace) ?? trace.channels[0];
         const middle = channel.lo.map((lo, k) => {
             const hi = channel.hi[k];
             return lo === null || hi === null ? null : (lo + hi) / 2;
@@ -23,7 +24,8 @@ export async function overlayPlot(store: Store, shots: number[], align: Align): 
         lines.push({ label: words.arrows.arrow(trace.n), dash: DASHES[i % DASHES.length],
             ink: ["--ink", "--accent", "--warn"][i % 3] });
     });
-    const plot = new Plot({ label: words.arrows.chosen(shots.join(", ")), x: words.close.seconds, y: words.unit.newton,
+    const hasForce = traces.every((trace) => forceOf(trace) !== null);
+    const plot = new Plot({ label: words.arrows.chosen(shots.join(", ")), x: words.unit.time, y: hasForce ? words.unit.forceAxis : words.unit.accelerationAxis,
         lines, height: 340 });
     plot.set(uPlot.join(tables as uPlot.AlignedData[]));
     return [plot.element];

@@ -10,8 +10,8 @@ const w = words.people;
 
 function baselines(person: Person): HTMLElement {
     const head = el("tr", {}, ...[w.measure, w.median, w.spread, w.n].map((text) => el("th", { scope: "col" }, text)));
-    const rows = person.baselines.map((b) => el("tr", {}, el("th", { scope: "row" }, b.measure), el("td", {}, fixed(b.median, 3, b.unit)),
-        el("td", {}, fixed(b.robust_sd, 3, b.unit)), el("td", {}, String(b.n))));
+    const rows = person.baselines.map((b) => el("tr", {}, el("th", { scope: "row" }, w.measures[b.measure] ?? b.measure), el("td", { "data-label": w.median }, fixed(b.median, 3, b.unit)),
+        el("td", { "data-label": w.spread }, fixed(b.robust_sd, 3, b.unit)), el("td", { "data-label": w.n }, String(b.n))));
     return el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": `${w.baselines}: ${person.name}` },
         el("table", {}, el("caption", {}, w.baselines), el("thead", {}, head), el("tbody", {}, ...rows)));
 }

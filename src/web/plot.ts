@@ -28,6 +28,20 @@ export function colour(name: string): string {
 export const DASHES: number[][] = [[], [10, 5], [3, 4], [12, 4, 3, 4], [1, 3]];
 
 const RAISED: Record<string, string> = { "-": "⁻", 0: "⁰", 1: "¹", 2: "²", 3: "³", 4: "⁴", 5: "⁵", 6: "⁶", 7: "⁷", 8: "⁸", 9: "⁹" };
+
+/* Labels of a logarithmic axis: its decades, and where it spans less than two the steps between. */
+function decades(all: (number | null)[]): string[] {
+    const known = all.filter((v): v is number => v !== null && v > 0);
+    const isShort = Math.max(...known) / Math.min(...known) < 99;
+    return all.map((v) => {
+        if (v === null || v <= 0) { return ""; }
+        const power = Math.floor(Math.log10(v) + 1e-9);
+        const first = Math.round(v / 10 ** power);
+        const raised = `10${[...String(power)].map((c) => RAISED[c]).join("")}`;
+        return first === 1 ? raised : isShort && (first === 2 || first === 5) ? `${first}·${raised}` : "";
+    });
+}
+
 const BORDERS: Record<number, string> = { 0: "solid", 3: "dotted", 1: "dotted" }; // by the dash's first length
 
 export class Plot {
@@ -85,12 +99,11 @@ export class Plot {
             series.push({ label: line.label, stroke, width: line.width ?? 2, dash: line.dash ?? [], show: line.show ?? true,
                 points: { show: line.points ?? false, size: 9, fill: stroke }, spanGaps: false });
         }
-        const power = (v: number | null): string => v === null ? "" : `10${[...String(Math.round(Math.log10(v)))].map((c) => RAISED[c]).join("")}`;
         const y: uPlot.Scale = setup.log ? { distr: 3 } : setup.yRange ? { range: setup.yRange } : {};
         this.u = new uPlot({ width, height: setup.height, series,
             scales: { x: { time: false, ...(setup.range ? { range: setup.range } : {}) }, y },
             bands: (setup.bands ?? []).map((pair) => ({ series: pair, fill: colour("--fill") })),
-            axes: [{ ...axis(setup.x), ...(setup.isWhole ? { incrs: [1, 2, 5, 10, 20, 50, 100] } : {}) }, { ...axis(setup.y), size: 64, ...(setup.log ? { values: (_: uPlot, all: (number | null)[]) => all.map(power) } : {}) }],
+            axes: [{ ...axis(setup.x), ...(setup.isWhole ? { incrs: [1, 2, 5, 10, 20, 50, 100] } : {}) }, { ...axis(setup.y), size: 64, ...(setup.log ? { values: (_: uPlot, all: (number | null)[]) => decades(all) } : {}) }],
             legend: { show: !(setup.noLegend ?? false), live: false,
                 markers: { width: 4, fill: "transparent", dash: (_, i) => BORDERS[series[i].dash?.[0] ?? 0] ?? "dashed" } },
             hooks: { draw: setup.draw ? [setup.draw] : [], ready: setup.ready ? [setup.ready] : [] },

@@ -62,10 +62,13 @@ export class Ring {
         this.hi[c][at] = most === -Infinity ? NaN : most;
     }
 
-    /* At most `points` columns of [from, to): the extremes inside each are kept. */
-    select(channel: number, from_s: number, to_s: number, points: number): Columns {
+    /*
+     * At most `points` columns of [from, to): the extremes inside each are kept. Of several
+     * channels it is their sum, step by step: unknown where one of them is.
+     */
+    select(channels: number[], from_s: number, to_s: number, points: number): Columns {
         const out: Columns = { t: [], lo: [], hi: [] };
-        if (channel >= this.lo.length) {
+        if (channels.length === 0 || Math.max(...channels) >= this.lo.length) {
             return out;
         }
         const first = Math.max(this.firstStep, Math.floor(from_s / STEP_S));
@@ -73,20 +76,23 @@ export class Ring {
         const width = Math.max(1, Math.ceil((to_s - from_s) / STEP_S / points));
         // Columns begin at multiples of their width, so that peaks do not flicker as time goes on.
         for (let at = Math.floor(first / width) * width; at < end; at += width) {
-            this.column(channel, Math.max(at, first), Math.min(at + width, end), out);
+            this.column(channels, Math.max(at, first), Math.min(at + width, end), out);
         }
         return out;
     }
 
-    private column(channel: number, begin: number, end: number, out: Columns): void {
-        const lo = this.lo[channel];
-        const hi = this.hi[channel];
+    private column(channels: number[], begin: number, end: number, out: Columns): void {
         let least = Infinity;
         let most = -Infinity;
         for (let step = begin; step < end; step++) {
-            const at = step % STEPS;
-            if (lo[at] < least) { least = lo[at]; }
-            if (hi[at] > most) { most = hi[at]; }
+            let lo = 0;
+            let hi = 0;
+            for (const c of channels) {
+                lo += this.lo[c][step % STEPS];
+                hi += this.hi[c][step % STEPS];
+            }
+            if (lo < least) { least = lo; }
+            if (hi > most) { most = hi; }
         }
         out.t.push(begin * STEP_S);
         out.lo.push(least === Infinity ? null : least);

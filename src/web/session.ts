@@ -1,19 +1,21 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // "Session": hold and set-up arrow by arrow, tremor over the arrows, shares of the fingers.
+import type uPlot from "uplot";
 import { read } from "./api";
 import type { Chart, Session } from "./api";
 import type { App, Screen } from "./app";
 import { el, fixed } from "./dom";
-import { Plot } from "./plot";
+import { Plot, colour } from "./plot";
 import type { Line } from "./plot";
 import { words } from "./words.en";
 
 const w = words.session;
+const INKS = ["--ink", "--accent", "--warn"];
 
-function chartCard(title: string, chart: Chart, plots: Plot[]): HTMLElement {
+function chartCard(title: string, axis: string, chart: Chart, plots: Plot[]): HTMLElement {
     if (chart.n.length === 0) { return el("section", { class: "card" }, el("h2", {}, title), el("p", {}, w.nothing)); }
     const flat = (v: number | null): (number | null)[] => chart.n.map(() => v);
-    const plot = new Plot({ label: title, x: w.arrow, y: "s", height: 260, noLegend: true, isWhole: true,
+    const plot = new Plot({ label: title, x: w.arrow, y: axis, height: 260, noLegend: true, isWhole: true,
         lines: [{ label: w.value, points: true }, { label: w.mean, ink: "--accent" }, { label: w.limit, dash: [8, 6], ink: "--warn" },
             { label: w.limit, dash: [8, 6], ink: "--warn" }] });
     plot.set([chart.n, chart.value_s, flat(chart.mean), flat(chart.lo), flat(chart.hi)]);
@@ -37,17 +39,39 @@ function spectraCard(session: Session, plots: Plot[]): HTMLElement {
     const means: (number | null)[][] = [];
     for (let i = 0; i < n_parts; i++) {
         const part = spectra.slice(Math.floor(i * spectra.length / n_parts), Math.floor((i + 1) * spectra.length / n_parts));
-        lines.push({ label: names[i], dash: [[], [10, 5], [3, 4]][i], ink: ["--ink", "--accent", "--warn"][i] });
+        lines.push({ label: names[i], dash: [[], [10, 5], [3, 4]][i], ink: INKS[i] });
         means.push(spectra[0].f_hz.map((_, k) => {
             const mean = part.reduce((sum, s) => sum + (s.density[k] ?? 0), 0) / part.length;
             return mean > 0 ? mean : null;
         }));
     }
-    const plot = new Plot({ label: w.spectra, x: w.hertz, y: "N²/Hz", height: 280, log: true, lines });
+    const plot = new Plot({ label: w.spectra, x: w.hertz, y: w.densityAxis, height: 280, log: true, lines });
     plot.set([spectra[0].f_hz, ...means] as [number[], ...(number | null)[][]]);
     plots.push(plot);
     card.append(plot.element);
     return card;
+}
+
+/* How sure each point is: twice its standard uncertainty either way. */
+function whiskers(u: uPlot, all: number[][]): void {
+    const pen = u.ctx;
+    pen.save();
+    pen.lineWidth = window.devicePixelRatio;
+    for (let k = 0; k < 3; k++) {
+        pen.strokeStyle = colour(INKS[k]);
+        pen.beginPath();
+        u.data[0].forEach((n, i) => {
+            const at = u.data[k + 1][i];
+            const wide = 200 * (all[i]?.[k] ?? NaN); // of a share, in per cent
+            if (at != null && Number.isFinite(wide)) {
+                const x = u.valToPos(n, "x", true);
+                pen.moveTo(x, u.valToPos(at - wide, "y", true));
+                pen.lineTo(x, u.valToPos(at + wide, "y", true));
+            }
+        });
+        pen.stroke();
+    }
+    pen.restore();
 }
 
 function sharesCard(session: Session, plots: Plot[]): HTMLElement {
@@ -58,12 +82,12 @@ function sharesCard(session: Session, plots: Plot[]): HTMLElement {
         return card;
     }
     const [index, middle, ring] = words.line.finger;
-    const plot = new Plot({ label: w.shares, x: w.arrow, y: "%", height: 260, isWhole: true, lines: [{ label: index, points: true },
+    const plot = new Plot({ label: w.shares, x: w.arrow, y: w.shareAxis, height: 260, isWhole: true, draw: (u) => whiskers(u, shares.u), lines: [{ label: index, points: true },
         { label: middle, dash: [10, 5], points: true, ink: "--accent" }, { label: ring, dash: [3, 4], points: true, ink: "--warn" }] });
     const percent = (values: number[]): number[] => values.map((v) => 100 * v);
     plot.set([shares.n, percent(shares.index), percent(shares.middle), percent(shares.ring)]);
     plots.push(plot);
-    card.append(plot.element);
+    card.append(el("p", {}, w.whiskers), plot.element);
     return card;
 }
 
@@ -87,7 +111,7 @@ export function sessionScreen(app: App): Screen {
         const band = session.in_band;
         const sentences = [...session.sentences, ...(band === null ? [] : [w.inBand(percent(band.share), percent(band.lo), percent(band.hi), band.n)])];
         body.replaceChildren(el("section", { class: "card wide" }, ...(sentences.length === 0 ? [el("p", {}, w.few)] : sentences.map((s) => el("p", { class: "last" }, s)))),
-            chartCard(w.hold, session.hold, plots), chartCard(w.setup, session.setup, plots),
+            chartCard(w.hold, w.holdAxis, session.hold, plots), chartCard(w.setup, w.setupAxis, session.setup, plots),
             spectraCard(session, plots), sharesCard(session, plots));
     };
     store.on(["shots"], () => void load());

@@ -22,8 +22,9 @@ function channelRow(row: SensorRow): HTMLElement {
     const name = [row.role.replaceAll("_", " "), row.finger ?? row.axis ?? ""].filter((part) => part !== "").join(", ");
     const pair = (v: [number, number] | null): string => v === null ? words.unknown : `${fixed(v[0], 0)} … ${fixed(v[1], 0)}`;
     return el("tr", { "data-state": row.state }, el("th", { scope: "row" }, name),
-        el("td", {}, el("strong", {}, w.states[row.state])), el("td", {}, fixed(row.raw, 0)),
-        el("td", {}, fixed(row.noise_counts, 1)), el("td", {}, pair(row.span), rangeBar(row)), el("td", {}, pair(row.range)));
+        el("td", {}, el("strong", {}, w.states[row.state])), el("td", { "data-label": w.raw }, fixed(row.raw, 0)),
+        el("td", { "data-label": w.noise }, fixed(row.noise_counts, 1)), el("td", { "data-label": w.seen }, pair(row.span), rangeBar(row)),
+        el("td", { "data-label": w.range }, pair(row.range)));
 }
 
 /* What is read now. Another sensor wants the program to be started anew: it says how. */

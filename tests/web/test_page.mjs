@@ -5,6 +5,7 @@ import assert from "node:assert/strict";
 import { mkdirSync } from "node:fs";
 import { join } from "node:path";
 import { SCREENS, SIZES, go, openBrowser, openPage } from "./browser.mjs";
+import { CHANNELS, LIMITS } from "./fixtures.mjs";
 import { misplaced, readAxe, smallTargets, violations } from "./measure.mjs";
 import { StandIn } from "./stand_in.mjs";
 
@@ -65,6 +66,128 @@ await check("pictures of every screen, nothing wider than the window, targets of
             await page.context().close();
         }
     }
+});
+
+const WARNED = [{ ...LIMITS[0], value: 46, state: "reached" }, LIMITS[1]];
+const RESTING = { phase: "rest", force_n: 0.2, hold_s: null, where: null };
+const MOMENTS = { holding: {}, resting: RESTING, drawing: { phase: "drawing", hold_s: null, where: null }, "holding long": { hold_s: 12.3, where: "long" },
+    "last seconds": { clock: { phase: "warning", left_s: 12.2, format: "team", arrows_left: 2, archer: 2, side: null } },
+    "limit reached": { limits: WARNED }, "cable apart": { ...RESTING, is_pulled: true, lost: 37, force_n: null }, "no clock": { ...RESTING, clock: null } };
+const FIRST = [".hold-value", ".band-word", ".band-bar", ".clock-left", ".clock-phase", ".limits", ".last-arrow .last"];
+
+/* Where what is read from two metres ends, and the texts that lie over each other. */
+const seenFirst = (page) => page.evaluate((wanted) => {
+    const boxes = wanted.map((what) => [what, document.querySelector(what).getBoundingClientRect()]);
+    const heads = [...document.querySelectorAll(".hold-head > *, .force h2, .force .big")].map((e) => {
+        const range = document.createRange();
+        range.selectNodeContents(e);
+        return range.getBoundingClientRect();
+    }).filter((box) => box.width > 0);
+    const over = heads.some((p, i) => heads.slice(i + 1).some((q) => Math.min(p.right, q.right) - Math.max(p.left, q.left) > 1 &&
+        Math.min(p.bottom, q.bottom) - Math.max(p.top, q.top) > 3));
+    return { below: boxes.filter(([, box]) => box.bottom > innerHeight || box.height === 0).map(([what, box]) => `${what} ends at ${box.bottom}`), over };
+}, FIRST);
+
+for (const size of SIZES) {
+    await check(`what is read from the line is seen without scrolling at ${size.join(" x ")}`, async (server, address) => {
+        const page = await openPage(browser, address, size);
+        await page.waitForSelector("text=Arrow 24");
+        const usual = server.live;
+        for (const [name, change] of Object.entries(MOMENTS)) {
+            server.live = { ...usual, ...change };
+            server.all(server.live);
+            await page.waitForTimeout(150);
+            await page.screenshot({ path: join(pictures, `line-${name.replaceAll(" ", "-")}-${size.join("x")}.png`) });
+            assert.deepEqual(await seenFirst(page), { below: [], over: false }, name);
+            assert.deepEqual(await misplaced(page), [], name);
+        }
+        server.live = usual;
+        server.refuses = true;
+        server.cut();
+        await page.waitForSelector("text=No connection");
+        assert.deepEqual(await seenFirst(page), { below: [], over: false }, "no connection");
+        // nothing that came before is shown as what is
+        assert.equal(await page.textContent(".force-value"), "–");
+        assert.equal(await page.textContent(".clock-left"), "–");
+        assert.equal(await page.getAttribute(".hold-value", "data-running"), "false");
+        assert.deepEqual(await page.locator(".limits strong").allTextContents(), ["UNKNOWN", "UNKNOWN"]);
+        assert.deepEqual(page.troubles, []);
+    });
+}
+
+await check("digits and what stands below them do not jump as the hold goes on", async (server, address) => {
+    for (const size of SIZES) {
+        const page = await openPage(browser, address, size);
+        const places = new Set();
+        for (const hold_s of [0.1, 1.1, 4.8, 9.9, 9.97, 10.1, 12.3]) {
+            server.live = { ...server.live, hold_s, where: hold_s < 2 ? "short" : hold_s > 3 ? "long" : "inside" };
+            server.all(server.live);
+            await page.waitForFunction((text) => document.querySelector(".hold-value").textContent === text, hold_s.toFixed(1));
+            places.add(await page.evaluate(() => JSON.stringify([".band-bar", ".clock", ".last-arrow"].map((what) => document.querySelector(what).getBoundingClientRect().top))));
+            assert.deepEqual(await misplaced(page), [], `${hold_s} s at ${size}`);
+        }
+        assert.equal(places.size, 1, [...places].join(" | "));
+        await page.context().close();
+    }
+});
+
+/* The channels that a sensor of fingers or of acceleration alone has; the page hears them anew. */
+async function withChannels(server, page, wanted, live) {
+    const hello = server.hello.bind(server);
+    server.hello = (id) => ({ ...hello(id), channels: CHANNELS.filter(wanted) });
+    server.live = { ...server.live, ...live };
+    await page.reload();
+    await page.waitForSelector(".hold-value");
+    await page.waitForTimeout(100);
+}
+
+/* Thirty seconds, each channel at its first level for a half, then at its second. */
+const wave = (server, levels) => server.all({ type: "wave", recording: 1, t0: 770, dt: 0.02, channels: levels.map((level) =>
+    ({ lo: Array.from({ length: 1500 }, (_, i) => level[i < 750 ? 0 : 1] - 1), hi: Array.from({ length: 1500 }, (_, i) => level[i < 750 ? 0 : 1] + 1) })) });
+
+/* How far the uppermost ink of the running force lies apart along it, px; no ink at all: null. */
+const inkSpan = (page) => page.evaluate(() => {
+    const canvas = document.querySelector(".wave canvas");
+    const [over, at] = [document.querySelector(".wave .u-over"), canvas].map((e) => e.getBoundingClientRect());
+    const image = canvas.getContext("2d").getImageData(over.left - at.left + 2, over.top - at.top, over.width - 4, over.height);
+    const tops = Array.from({ length: image.width }, (_, x) => {
+        for (let y = 0; y < image.height; y++) {
+            const i = 4 * (y * image.width + x);
+            if (image.data[i + 3] > 128 && image.data[i] + image.data[i + 1] + image.data[i + 2] < 100) { return y; }
+        }
+        return null;
+    }).filter((top) => top !== null);
+    return tops.length < image.width / 2 ? null : Math.max(...tops) - Math.min(...tops);
+});
+
+await check("fingers alone: their sum is shown, and said to be that", async (server, address) => {
+    const page = await openPage(browser, address);
+    await withChannels(server, page, (c) => c.role === "finger_force", {});
+    wave(server, [[100, 50], [40, 90], [30, 30]]); // one gives what the other takes: the sum stays
+    assert.equal(await page.textContent(".force h2"), "Sum of the fingers");
+    assert.equal(await page.textContent(".force-value"), "178");
+    assert.equal(await page.textContent(".wave h2"), "Sum of the fingers so far");
+    assert.match(await page.textContent(".wave"), /no string sensor: this is the sum of the fingers, some 4 to 7 % above/);
+    await page.waitForFunction(() => performance.getEntriesByName("wave-drawn").length > 0);
+    await page.waitForTimeout(200);
+    const flat = await inkSpan(page);
+    assert.ok(flat !== null && flat <= 2, `${flat} px`);
+    wave(server, [[100, 50], [40, 40], [30, 30]]);
+    await page.waitForTimeout(200);
+    assert.ok(await inkSpan(page) > 50, "and what changes is seen to");
+    assert.deepEqual(page.troubles, []);
+});
+
+await check("acceleration alone: no force is shown, and it says so", async (server, address) => {
+    const page = await openPage(browser, address);
+    await withChannels(server, page, (c) => c.role === "bow_acceleration", { ...RESTING, force_n: null, fingers_n: null, limits: [] });
+    wave(server, [[5, 5], [7, 7], [9, 9]]);
+    assert.equal(await page.textContent(".force h2"), "No force sensor");
+    assert.equal(await page.isVisible(".force-value"), false);
+    assert.match(await page.textContent(".wave"), /no force sensor: force and hold are unknown/);
+    assert.match(await page.textContent(".wave h2"), /Acceleration of the bow/);
+    assert.deepEqual(await page.locator(".wave .u-legend .u-label:visible").allTextContents(), ["x", "y", "z"]);
+    assert.deepEqual(page.troubles, []);
 });
 
 await check("a new arrow appears, and a score is entered", async (server, address) => {
@@ -228,13 +351,13 @@ await check("every value of the clock can be changed, and it is halted and hande
     await page.click('section.clock button:has-text("Halt")');
     await page.waitForTimeout(200);
     assert.equal(last().action, "halt");
+    await page.click("section.clock summary");
     await page.selectOption('section.clock label:has-text("Format") select', "alternating");
     await page.click('button:has-text("They begin")');
     await page.waitForTimeout(200);
     assert.equal(last().action, "start-other");
     await page.selectOption('section.clock label:has-text("Format") select', "team");
     assert.equal(await page.isVisible('section.clock button:has-text("Hand over")'), true);
-    await page.click("text=Change its values");
     await page.fill('section.clock label:has-text("shooting, s") input', "95");
     await page.click("text=Use these values");
     await page.waitForSelector("text=The clock starts with these values.");
