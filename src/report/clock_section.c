@@ -4,6 +4,7 @@
 #include <stdlib.h>
 
 #include "report/clock_sentence.h"
+#include "report/figure.h"
 
 static unsigned find_most_arrows(const struct sh_analysis *analysis,
                                  const struct sh_clock_draw *draws)
@@ -21,7 +22,8 @@ static void write_head(struct sh_text *text, unsigned n_arrows)
                        "aria-label=\"Seconds left by arrow\"><table>\n"
                        "<thead><tr><th scope=\"col\">clock</th>");
     for (unsigned arrow = 1; arrow <= n_arrows; arrow++) {
-        sh_text_printf(text, "<th scope=\"col\">arrow %u</th>", arrow);
+        sh_text_printf(
+            text, "<th scope=\"col\">arrow %u<br/><span class=\"soft\">s</span></th>", arrow);
     }
     sh_text_puts(text, "</tr></thead>\n<tbody>\n");
 }
@@ -32,12 +34,9 @@ write_cell(struct sh_text *text, const struct sh_shot_record *record, size_t rec
     const struct sh_quantity *left =
         sh_catalog_get(&record->measures, SH_MEASURE_TIME_LEFT_RELEASE, 0);
     sh_text_printf(text, "<td><a href=\"#draw-%zu-%u\">", recording, record->shot.n);
-    if (sh_quantity_is_known(left)) {
-        sh_text_printf(text, "%.1f", left->value);
-    } else {
-        sh_text_puts(text, "-");
-    }
-    sh_text_puts(text, "</a></td>");
+    char figure[SH_FIGURE_BYTES];
+    sh_figure_format(left, 1.0, figure);
+    sh_text_printf(text, "%s</a></td>", figure);
 }
 
 static void write_sentences(struct sh_text *text,

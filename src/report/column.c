@@ -2,6 +2,9 @@
 #include "report/column.h"
 
 #include <stdio.h>
+#include <string.h>
+
+#include "report/utf8.h"
 
 #define MILLI   1000.0
 #define PERCENT 100.0
@@ -64,6 +67,26 @@ void sh_column_format(const struct sh_column *column,
     } else {
         sh_figure_format(quantity, column->factor, cell);
     }
+}
+
+static size_t find_wider(size_t widest, const char *string)
+{
+    const size_t width = sh_utf8_get_columns(string, strlen(string));
+    return width > widest ? width : widest;
+}
+
+size_t sh_column_find_width(const struct sh_column *column, const struct sh_analysis *analysis)
+{
+    size_t widest = find_wider(find_wider(0, column->head), column->unit);
+    bool is_known = false;
+    for (size_t i = 0; i < analysis->n_shots; i++) {
+        const struct sh_shot_record *record = &analysis->shots[i];
+        char cell[SH_FIGURE_BYTES];
+        sh_column_format(column, record, cell);
+        is_known = is_known || sh_quantity_is_known(sh_column_get_quantity(column, record));
+        widest = find_wider(widest, cell);
+    }
+    return is_known ? widest : 0;
 }
 
 const struct sh_shot_record *sh_column_find_first(const struct sh_analysis *analysis)

@@ -37,6 +37,12 @@ void sh_column_format(const struct sh_column *column,
                       const struct sh_shot_record *record,
                       char cell[SH_FIGURE_BYTES]);
 
+/*
+ * Columns of a terminal that the widest of head, unit and figures takes; 0 where no draw knows
+ * the measure. Cost: O(shots).
+ */
+size_t sh_column_find_width(const struct sh_column *column, const struct sh_analysis *analysis);
+
 /* The record that says why a measure is unknown: the first shot, else the first draw. There is
  * one at least. */
 const struct sh_shot_record *sh_column_find_first(const struct sh_analysis *analysis);

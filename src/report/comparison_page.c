@@ -1,14 +1,19 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "report/comparison_page.h"
 
+#include <math.h>
+#include <stdio.h>
+
 #include "report/comparison_plot.h"
 #include "report/comparison_words.h"
 #include "report/load_words.h"
+#include "report/page_cell.h"
 #include "report/page_style.h"
 #include "report/utf8.h"
 #include "series/shift_plan.h"
 
-#define P_LEAST 0.001 /* a smaller p is not told apart */
+#define P_LEAST    0.001 /* a smaller p is not told apart */
+#define CELL_BYTES 128u
 
 /* A page being written; words is a piece of text before it is escaped. */
 struct page {
@@ -53,6 +58,7 @@ static void write_top(struct page *page)
     put_string(page, get_athlete(page));
     sh_text_puts(page->text, "</title>\n<style>\n");
     sh_text_puts(page->text, sh_page_style_get());
+    sh_text_puts(page->text, sh_page_style_get_print());
     sh_text_puts(page->text, "th[scope=col]{white-space:normal}.found li{margin:.5rem 0}\n"
                              "figure.rows{max-width:46rem}figure.rows .code{font-weight:600}\n"
                              "@media print{.key{break-before:avoid}table{break-inside:avoid}}\n"
@@ -159,18 +165,35 @@ static void put_number(struct page *page,
                    kind->n_decimals, shown, kind->symbol);
 }
 
+/* The mean of a side with what the scatter of its observations leaves open. */
+static void put_mean(struct page *page,
+                     const struct sh_comparison_kind *kind,
+                     const struct sh_before_after *figure,
+                     size_t side)
+{
+    const double half = sh_before_after_find_mean_half(figure, side);
+    char cell[CELL_BYTES];
+    (void)snprintf(cell, sizeof cell, "%.*f \xC2\xB1%.*f %s", kind->n_decimals,
+                   sh_comparison_round(kind, figure->mean[side]), kind->n_decimals,
+                   fmax(sh_comparison_round(kind, half), pow(10.0, -kind->n_decimals)),
+                   kind->symbol);
+    sh_page_cell_put(page->text, cell);
+}
+
 static void write_row(struct page *page, size_t k)
 {
     const struct sh_comparison_kind *kind = sh_comparison_get_kind(k);
     const struct sh_before_after *figure = &page->sheet->comparison->figure[k];
     const char *noun = figure->way == SH_BEFORE_AFTER_SESSIONS ? "sessions" : "ends";
+    char limits[CELL_BYTES];
     sh_text_printf(page->text, "<tr><th scope=\"row\">%s</th>", kind->title);
-    put_number(page, kind, false, figure->mean[0]);
-    put_number(page, kind, false, figure->mean[1]);
+    put_mean(page, kind, figure, 0);
+    put_mean(page, kind, figure, 1);
     put_number(page, kind, true, figure->shift);
-    sh_text_printf(page->text, "<td>%+.*f to %+.*f %s</td>", kind->n_decimals,
+    (void)snprintf(limits, sizeof limits, "%+.*f to %+.*f %s", kind->n_decimals,
                    sh_comparison_round(kind, figure->lo), kind->n_decimals,
                    sh_comparison_round(kind, figure->hi), kind->symbol);
+    sh_page_cell_put(page->text, limits);
     sh_text_printf(page->text,
                    figure->p_of_all < P_LEAST ? "<td>under %.3f</td>" : "<td>%.3f</td>",
                    figure->p_of_all < P_LEAST ? P_LEAST : figure->p_of_all);
@@ -228,6 +251,10 @@ static void write_how(struct page *page)
         "Where nothing changes, at most one in 20 "
         "comparisons "
         "calls any figure changed.</li>\n"
+        "<li>\xC2\xB1 of a side's mean: half of the 95 % interval that the scatter of its "
+        "sessions, ends or arrows leaves open, calibration aside. Two such intervals may "
+        "overlap where "
+        "the change is sure: only its own limits tell.</li>\n"
         "<li>Two sessions differ by: what two single sessions are apart by in 1 of 20 cases "
         "with nothing changed. A smaller difference between two days says nothing.</li>\n"
         "<li>Would have been seen: the change that 8 of 10 such comparisons would show, as far "

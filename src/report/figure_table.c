@@ -27,25 +27,6 @@ static size_t get_columns(const char *string)
     return sh_utf8_get_columns(string, strlen(string));
 }
 
-/* Widest of head, unit and cells; 0 where no shot knows the measure. */
-static size_t find_width(const struct sh_analysis *analysis, const struct sh_column *column)
-{
-    size_t widest = 0;
-    bool is_known = false;
-    for (size_t i = 0; i < analysis->n_shots; i++) {
-        const struct sh_shot_record *record = &analysis->shots[i];
-        char cell[SH_FIGURE_BYTES];
-        sh_column_format(column, record, cell);
-        is_known = is_known || sh_quantity_is_known(sh_column_get_quantity(column, record));
-        widest = get_columns(cell) > widest ? get_columns(cell) : widest;
-    }
-    size_t head = get_columns(column->head);
-    size_t unit = get_columns(column->unit);
-    widest = head > widest ? head : widest;
-    widest = unit > widest ? unit : widest;
-    return is_known ? widest : 0;
-}
-
 /* A cell at the right end of its column, with the gutter before it. */
 static void put_right(struct sh_text *text, const char *cell, size_t width)
 {
@@ -211,7 +192,7 @@ void sh_figure_table_write(const struct sh_analysis *analysis,
         figures.has_scores = figures.has_scores || analysis->shots[i].has_score;
     }
     for (size_t i = 0; i < SH_COLUMN_COUNT; i++) {
-        figures.width[i] = find_width(analysis, sh_column_get(i));
+        figures.width[i] = sh_column_find_width(sh_column_get(i), analysis);
     }
     write_blocks(&figures, n_columns);
     write_legend(&figures, n_columns);

@@ -4,6 +4,7 @@
 #include "base/day.h"
 #include "report/load_plot.h"
 #include "report/load_words.h"
+#include "report/page_cell.h"
 #include "report/page_style.h"
 #include "report/utf8.h"
 
@@ -25,6 +26,16 @@ static void put_words(struct page *page)
         page->text->status = page->words.status;
     }
     sh_text_put_markup(page->text, page->words.data != NULL ? page->words.data : "");
+    sh_text_reset(&page->words);
+}
+
+/* The words as a cell. */
+static void put_cell(struct page *page)
+{
+    if (page->text->status == SH_OK) {
+        page->text->status = page->words.status;
+    }
+    sh_page_cell_put(page->text, page->words.data != NULL ? page->words.data : "");
     sh_text_reset(&page->words);
 }
 
@@ -52,11 +63,13 @@ static void write_top(struct page *page)
     put_string(page, page->sheet->athlete);
     sh_text_puts(page->text, "</title>\n<style>\n");
     sh_text_puts(page->text, sh_page_style_get());
+    sh_text_puts(page->text, sh_page_style_get_print());
     sh_text_puts(page->text,
-                 "td{white-space:nowrap}td.words{text-align:left;white-space:normal}\n"
+                 "td.words{text-align:left;white-space:normal}\n"
                  "tr.note span{font-weight:600;position:sticky;left:.6rem;display:inline-block;"
                  "max-width:min(44rem,74vw)}tr:has(+tr.note)>*{border-bottom:0}\n"
-                 "th[scope=row]{white-space:nowrap}th[scope=col]{white-space:normal}\n</"
+                 "th[scope=row]{white-space:nowrap}th[scope=col]{white-space:normal}\n"
+                 "@media print{td.two{white-space:normal}}\n</"
                  "style></head>\n<body>\n");
     sh_text_puts(page->text, sh_page_style_get_textures());
     sh_text_puts(page->text, "<main>\n<header><h1>What the fingers of ");
@@ -104,10 +117,8 @@ static void put_quantity(struct page *page,
                          double factor,
                          const char *unit)
 {
-    sh_text_puts(page->text, "<td>");
     sh_load_words_put_quantity(&page->words, quantity, factor, unit);
-    put_words(page);
-    sh_text_puts(page->text, "</td>");
+    put_cell(page);
 }
 
 /* A sum that is known, or at least so much. */
@@ -118,10 +129,9 @@ static void put_sum(struct page *page, const struct sh_day_load *load, size_t fi
         finger < SH_DAY_LOAD_FINGERS ? &load->impulse_n_s[finger] : &load->sum_n_s;
     const struct sh_quantity known = sh_quantity_known(sum->value, sum->u);
     bool is_least = !sh_quantity_is_known(&impulse) && sum->n_known > 0;
-    sh_text_puts(page->text, is_least ? "<td>at least " : "<td>");
+    sh_text_puts(&page->words, is_least ? "at least " : "");
     sh_load_words_put_quantity(&page->words, is_least ? &known : &impulse, 1.0, "N s");
-    put_words(page);
-    sh_text_puts(page->text, "</td>");
+    put_cell(page);
 }
 
 static void write_day(struct page *page, const struct sh_load_history_row *row)

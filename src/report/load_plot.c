@@ -65,7 +65,7 @@ static void draw_axis(const struct plot *plot)
         const double to[2] = {RIGHT, y};
         const double at[2] = {LEFT - LABEL_DX, y + 4.0};
         char label[32];
-        (void)snprintf(label, sizeof label, "%.4g N s", impulse_n_s);
+        (void)snprintf(label, sizeof label, "%.10g N s", impulse_n_s);
         sh_svg_line(plot->text, i == 0 ? "axis" : "grid", from, to);
         sh_svg_label(plot->text, "tick", at, SH_SVG_END, label);
     }

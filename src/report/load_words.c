@@ -236,18 +236,20 @@ void sh_load_words_put_limit(struct sh_text *text, const struct sh_load_sheet_li
     }
 }
 
-/* Limits of one verdict on a day: "no. 1, no. 3"; how many. */
+/* Limits of one verdict on a day behind a lead: "no. 1, no. 3"; how many. */
 static size_t put_numbers(struct sh_text *text,
                           const struct sh_load_sheet *sheet,
                           int day,
                           enum sh_limit_day verdict,
-                          const char *lead)
+                          const char *const lead[2])
 {
     size_t n = 0;
     for (size_t i = 0; i < sheet->n_verdicts; i++) {
         if (sheet->verdicts[i].day == day && sheet->verdicts[i].verdict == verdict) {
-            sh_text_printf(text, "%sno. %zu", n++ == 0 ? lead : ", ",
+            sh_text_puts(text, n == 0 ? lead[0] : "");
+            sh_text_printf(text, "%sno. %zu", n == 0 ? lead[1] : ", ",
                            sheet->verdicts[i].number);
+            n++;
         }
     }
     return n;
@@ -265,11 +267,13 @@ void sh_load_words_put_notes(struct sh_text *text, const struct sh_load_sheet *s
             between = "; ";
         }
     }
-    sh_text_puts(text, between);
-    const size_t n = put_numbers(text, sheet, day, SH_LIMIT_DAY_REACHED, "limit reached: ");
-    (void)put_numbers(text, sheet, day, SH_LIMIT_DAY_UNKNOWN,
-                      n > 0 ? "; unknown whether reached: "
-                            : "limit of which it is unknown whether it was reached: ");
+    const char *const reached[] = {between, "limit reached: "};
+    const size_t n = put_numbers(text, sheet, day, SH_LIMIT_DAY_REACHED, reached);
+    const char *const unknown[] = {
+        n > 0 ? "; " : between, n > 0
+                                    ? "unknown whether reached: "
+                                    : "limit of which it is unknown whether it was reached: "};
+    (void)put_numbers(text, sheet, day, SH_LIMIT_DAY_UNKNOWN, unknown);
 }
 
 static size_t count(const struct sh_load_sheet *sheet, size_t number, enum sh_limit_day verdict)

@@ -44,6 +44,7 @@ static void write_top(struct sh_text *text, const struct sh_page *pages, size_t 
     }
     sh_text_puts(text, "</title>\n<style>\n");
     sh_text_puts(text, sh_page_style_get());
+    sh_text_puts(text, sh_page_style_get_print());
     sh_text_puts(text, "</style></head>\n<body>\n");
     sh_text_puts(text, sh_page_style_get_textures());
     sh_text_puts(text, "<main>\n");

@@ -67,13 +67,21 @@ static const char style[] =
     ".curve-marked{fill:none;stroke:var(--warm);stroke-width:1.6;stroke-dasharray:5 3;"
     "vector-effect:non-scaling-stroke}\n"
     ".curve-middle{fill:none;stroke:var(--ink);stroke-width:3;"
-    "vector-effect:non-scaling-stroke}\n"
-    "@media print{body{font-size:10pt}.pair{grid-template-columns:1fr 1fr}"
-    ".card{border:0;padding:0}"
-    ".draws>li,figure,.plot,tr{break-inside:avoid}h2,h3,.key{break-after:avoid}.wide{overflow:"
-    "visible}"
-    "table{font-size:7pt}th,td{padding:.1rem .25rem}a{text-decoration:none}"
-    "svg{print-color-adjust:exact;-webkit-print-color-adjust:exact}}\n";
+    "vector-effect:non-scaling-stroke}\n";
+
+static const char print[] =
+    "@page{margin:14mm 12mm}\n"
+    "@media print{html{color-scheme:light}body{font-size:10pt}"
+    "main,footer{max-width:none;padding:0 8px}main>header{padding:0}"
+    "p,ul,figcaption{max-width:none;orphans:3;widows:3}h2{margin-top:1.2rem}"
+    ".pair{grid-template-columns:1fr 1fr}.card{border:0;padding:0}"
+    ".draws>li,.said>li,figure,.plot,tr,li,main>section:last-of-type{break-inside:avoid}"
+    "h1,h2,h3,.key,figcaption,h2+p,h2+p+.key,.axis-head{break-after:avoid}"
+    "thead{display:table-header-group}.wide{overflow:visible}"
+    "table{font-size:7pt}th,td{padding:.1rem .25rem}thead th{white-space:normal}"
+    "td.two span{white-space:nowrap}th:first-child{position:static}"
+    "a{color:inherit;text-decoration:none}"
+    "svg{max-width:100%;print-color-adjust:exact;-webkit-print-color-adjust:exact}}\n";
 
 static const char textures[] =
     "<svg width=\"0\" height=\"0\" aria-hidden=\"true\" style=\"position:absolute\"><defs>"
@@ -85,6 +93,11 @@ static const char textures[] =
 const char *sh_page_style_get(void)
 {
     return style;
+}
+
+const char *sh_page_style_get_print(void)
+{
+    return print;
 }
 
 const char *sh_page_style_get_textures(void)

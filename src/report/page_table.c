@@ -5,7 +5,12 @@
 #include "report/exposure_note.h"
 #include "report/figure.h"
 
-#define PART_COLUMNS 8u /* as many as a sheet of paper takes side by side */
+/* A sheet of A4 less its margins takes so many characters side by side as it is printed. */
+#define PAPER_WIDTH  130u
+#define PART_COLUMNS 12u
+#define GUTTER       2u
+#define NAME_WIDTH   11u /* "23 let-down" */
+#define SCORE_WIDTH  5u
 
 /* The columns of one table. */
 struct part {
@@ -22,16 +27,6 @@ static bool has_scores(const struct sh_analysis *analysis)
         has = has || analysis->shots[i].has_score;
     }
     return has;
-}
-
-static bool is_known(const struct sh_analysis *analysis, const struct sh_column *column)
-{
-    for (size_t i = 0; i < analysis->n_shots; i++) {
-        if (sh_quantity_is_known(sh_column_get_quantity(column, &analysis->shots[i]))) {
-            return true;
-        }
-    }
-    return false;
 }
 
 static void write_head(struct sh_text *text, const struct part *part)
@@ -67,15 +62,22 @@ write_row(struct sh_text *text, const struct part *part, const struct sh_shot_re
     sh_text_puts(text, "</tr>\n");
 }
 
-/* The next columns that are known, from column *next on. */
+/* The next columns that are known and fit on paper, one at least, from column *next on. */
 static struct part take_part(const struct sh_analysis *analysis, size_t recording, size_t *next)
 {
     struct part part = {.recording = recording,
                         .has_scores = *next == 0 && has_scores(analysis)};
+    size_t used = NAME_WIDTH + (part.has_scores ? GUTTER + SCORE_WIDTH : 0);
     for (; *next < SH_COLUMN_COUNT && part.n_columns < PART_COLUMNS; (*next)++) {
-        if (is_known(analysis, sh_column_get(*next))) {
+        const size_t width = sh_column_find_width(sh_column_get(*next), analysis);
+        const size_t added = width > 0 ? GUTTER + width : 0;
+        if (used + added > PAPER_WIDTH && part.n_columns > 0) {
+            break;
+        }
+        if (width > 0) {
             part.column[part.n_columns++] = sh_column_get(*next);
         }
+        used += added;
     }
     return part;
 }
@@ -100,7 +102,7 @@ static void write_unknown(struct sh_text *text, const struct sh_analysis *analys
     bool is_begun = false;
     for (size_t i = 0; i < SH_COLUMN_COUNT; i++) {
         const struct sh_column *column = sh_column_get(i);
-        if (is_known(analysis, column)) {
+        if (sh_column_find_width(column, analysis) > 0) {
             continue;
         }
         enum sh_why why = sh_column_get_quantity(column, sh_column_find_first(analysis))->why;

@@ -323,6 +323,16 @@ bool sh_before_after_is_seen(const struct sh_before_after *figure)
            fabs(figure->shift) > figure->reach_of_all;
 }
 
+double sh_before_after_find_mean_half(const struct sh_before_after *figure, size_t side)
+{
+    const double n = (double)figure->n_observations[side];
+    if (!(figure->freedom > 0.0) || !(n > 0.0)) {
+        return 0.0;
+    }
+    return sh_distribution_get_t_quantile(1.0 - 0.5 * SH_BEFORE_AFTER_LEVEL, figure->freedom) *
+           figure->sd / sqrt(n);
+}
+
 bool sh_before_after_is_blind(const struct sh_before_after *figure)
 {
     return figure->why == SH_BEFORE_AFTER_KNOWN && figure->p_least > SH_BEFORE_AFTER_LEVEL;

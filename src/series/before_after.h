@@ -121,6 +121,13 @@ bool sh_before_after_is_seen(const struct sh_before_after *figure);
 /* No shift, however large, could be seen by these observations: p_least is above the level. */
 bool sh_before_after_is_blind(const struct sh_before_after *figure);
 
+/*
+ * Half of the 95 % interval that the scatter of its observations leaves of a side's mean
+ * (Student's law with the figure's freedom; calibration aside); of a known figure. 0 where
+ * there is no freedom. Test: tests/series/test_before_after.c.
+ */
+double sh_before_after_find_mean_half(const struct sh_before_after *figure, size_t side);
+
 /* Moved by more than chance, but by no more than the calibrations of the sides may be apart. */
 bool sh_before_after_is_masked(const struct sh_before_after *figure);
 

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "report/markup.h"
+#include "report/table_check.h"
 #include "support/cmocka_all.h"
 
 static struct sh_analysis analysis;
@@ -54,12 +55,17 @@ static void test_rows_links_and_sentences(void **state)
         sh_quantity_unknown(SH_WHY_NOT_APPLICABLE);
     sh_clock_section_write(&text, &analysis, 2);
     markup_check(text.data);
-    markup_check_has(text.data, "<th scope=\"col\">arrow 2</th></tr></thead>");
+    markup_check_has(text.data, "<th scope=\"col\">arrow 2<br/><span "
+                                "class=\"soft\">s</span></th></tr></thead>");
     markup_check_has(text.data, "<tr><th scope=\"row\">1</th>"
-                                "<td><a href=\"#draw-2-1\">104.0</a></td>"
-                                "<td><a href=\"#draw-2-3\">-2.5</a></td></tr>\n"
+                                "<td><a href=\"#draw-2-1\">104.040 \xC2\xB1"
+                                "0.020</a></td>"
+                                "<td><a href=\"#draw-2-3\">-2.500 \xC2\xB1"
+                                "0.020</a></td></tr>\n"
                                 "<tr><th scope=\"row\">2</th>"
                                 "<td><a href=\"#draw-2-4\">-</a></td></tr>\n");
+    static const char *const none[] = {NULL};
+    assert_int_equal(table_check(text.data, none, none), 2);
     markup_check_has(text.data, "<li>Draw 2 was let down: 15.7 s from its start");
     markup_check_has(text.data, "<li>Draw 3 was released 2.50 s after the time was up.</li>");
 }

@@ -7,6 +7,7 @@
 #include "report/load_words.h"
 #include "report/made_comparison.h"
 #include "report/markup.h"
+#include "report/table_check.h"
 #include "support/cmocka_all.h"
 
 static void open_page(struct made_comparison *made, struct sh_text *text)
@@ -46,10 +47,29 @@ static void test_what_it_says(void **state)
     markup_check_has(text.data, "default-src 'none'");
     markup_check_has(text.data, "From tab thin to tab thick.");
     markup_check_has(text.data, "ring share: 2.1 % (1.2 to 3.0) less with thick than with");
-    markup_check_has(text.data, "<td>22.0 %</td><td>19.9 %</td><td>-2.1 %</td>"
-                                "<td>-3.0 to -1.2 %</td><td>0.010</td>");
+    /* t of 10 degrees 2.228139 (from a table, from memory) x 0.72 % / sqrt(6) = 0.65 % */
+    markup_check_has(text.data, "<span>22.0</span> <span>\xC2\xB1"
+                                "0.7 %</span></td>");
+    markup_check_has(text.data, "<span>19.9</span> <span>\xC2\xB1"
+                                "0.7 %</span></td><td>-2.1 %</td>"
+                                "<td class=\"two\"><span>-3.0 to</span> "
+                                "<span>-1.2 %</span></td><td>0.010</td>");
     markup_check_has(text.data, "<td>0.42 s</td><td>40 sessions</td>");
     markup_check_has(text.data, "from 6 and 6 recordings");
+    sh_text_close(&text);
+}
+
+static void test_units_and_uncertainties(void **state)
+{
+    static const char *const plain[] = {"p, all figures allowed for", "needed a side", NULL};
+    static const char *const worked_out[] = {"two sessions differ by", "would have been seen",
+                                             "change", NULL}; /* its limits stand beside it */
+    struct made_comparison made;
+    struct sh_text text;
+    made_comparison_open(&made);
+    made_comparison_add_change(&made);
+    open_page(&made, &text);
+    assert_int_equal(table_check(text.data, plain, worked_out), 2 * 6);
     sh_text_close(&text);
 }
 
@@ -127,9 +147,13 @@ static void test_plot(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_cautions), cmocka_unit_test(test_what_it_says),
-        cmocka_unit_test(test_bounds),   cmocka_unit_test(test_names),
-        cmocka_unit_test(test_plot),     cmocka_unit_test(test_nothing_known),
+        cmocka_unit_test(test_cautions),
+        cmocka_unit_test(test_what_it_says),
+        cmocka_unit_test(test_units_and_uncertainties),
+        cmocka_unit_test(test_bounds),
+        cmocka_unit_test(test_names),
+        cmocka_unit_test(test_plot),
+        cmocka_unit_test(test_nothing_known),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -11,6 +11,7 @@
 #include "report/load_table.h"
 #include "report/made_load.h"
 #include "report/markup.h"
+#include "report/table_check.h"
 #include "support/cmocka_all.h"
 
 #define FLAT_BYTES 32768u
@@ -74,6 +75,11 @@ static void test_other_words(void **state)
     sh_load_words_put_notes(&text, &made.sheet, made.sheet.first_day + 6);
     check("pain during shooting: 2.5 of 10 points, higher than the one before; limit reached: "
           "no. 1");
+    const size_t n_verdicts = made.sheet.n_verdicts;
+    made.sheet.n_verdicts = 0;
+    sh_load_words_put_notes(&text, &made.sheet, made.sheet.first_day + 6);
+    check("pain during shooting: 2.5 of 10 points, higher than the one before");
+    made.sheet.n_verdicts = n_verdicts;
     sh_load_words_put_notes(&text, &made.sheet, made.sheet.first_day + 4);
     check("limit of which it is unknown whether it was reached: no. 4");
     sh_load_words_put_verdicts(&text, &made.sheet, 1);
@@ -110,6 +116,8 @@ static bool is_word_end(char c)
 /* True where a unit stands at a place, perhaps behind its uncertainty ("±12"), or a hyphen. */
 static bool has_unit(const char *at)
 {
+    const char *next = at + strspn(at, " \n");
+    at = strncmp(next, "\xC2\xB1", 2) == 0 ? next : at; /* within a cell */
     while (*at == ' ' || *at == '-') {
         at++;
     }
@@ -159,8 +167,9 @@ static void check_units(const char *string)
             fail_msg("no unit behind '%.*s'", 40, at);
         }
         at += n_other > 0 ? n_other : n;
-        if (strncmp(at, " \xC2\xB1", 3) == 0) {
-            at += 3 + strspn(at + 3, "0123456789.");
+        const char *next = at + strspn(at, " \n");
+        if (strncmp(next, "\xC2\xB1", 2) == 0) {
+            at = next + 2 + strspn(next + 2, "0123456789.");
         }
         if (strncmp(at, " of ", 4) == 0) { /* "2 of 10 points", "1 of 2 draws" */
             at += 4 + strspn(at + 4, "0123456789.");
@@ -233,6 +242,8 @@ static void test_the_table(void **state)
 
 static void test_the_page(void **state)
 {
+    static const char *const plain[] = {"draws", NULL};
+    static const char *const none[] = {NULL};
     assert_int_equal(sh_load_page_write(&made.sheet, &text), SH_OK);
     markup_check(text.data);
     markup_check_has(text.data, "default-src 'none'");
@@ -241,6 +252,7 @@ static void test_the_page(void **state)
     assert_null(strstr(text.data, "<script"));
     assert_null(strstr(text.data, "http:"));
     assert_null(strstr(text.data, "https"));
+    assert_true(table_check(text.data, plain, none) > 10);
     strip(text.data);
     check_units(text.data);
     check_cautions(text.data);

@@ -335,9 +335,25 @@ static void test_what_cannot_be_compared(void **state)
     assert_int_equal(sh_before_after_get(&config, figures), SH_ERR_NOT_FINITE);
 }
 
+/* t of 10 degrees is 2.228138852 (SciPy 1.10.1: stats.t.ppf(0.975, 10)); three observations of
+ * SD 0.6. */
+static void test_what_scatter_leaves_of_a_mean(void **state)
+{
+    struct sh_before_after figure = {.n_observations = {3, 12}, .freedom = 10.0, .sd = 0.6};
+    assert_near(sh_before_after_find_mean_half(&figure, 0), 2.228138852 * 0.6 / sqrt(3.0), 0.0,
+                1e-8);
+    assert_near(sh_before_after_find_mean_half(&figure, 1), 2.228138852 * 0.6 / sqrt(12.0), 0.0,
+                1e-8);
+    figure.freedom = 0.0;
+    assert_near(sh_before_after_find_mean_half(&figure, 0), 0.0, 0.0, 0.0);
+    figure = (struct sh_before_after){.n_observations = {0, 3}, .freedom = 1.0, .sd = 0.6};
+    assert_near(sh_before_after_find_mean_half(&figure, 0), 0.0, 0.0, 0.0);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_what_scatter_leaves_of_a_mean),
         cmocka_unit_test(test_nothing_changed),
         cmocka_unit_test(test_a_change_is_seen),
         cmocka_unit_test(test_a_large_change_beyond_calibrations),
