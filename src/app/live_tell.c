@@ -7,6 +7,7 @@
 #include "app/live_inside.h"
 #include "app/shot_sentence.h"
 #include "finding/limit_kind.h"
+#include "live/limit_words.h"
 #include "live/number_text.h"
 #include "live/shot_document.h"
 #include "series/arrow.h"
@@ -219,6 +220,8 @@ static void put_limit(const struct sh_live_page *page,
                       struct sh_text *text)
 {
     const double value = find_limit_value(page, limit);
+    const struct sh_limit_words words = {limit->what,   limit->finger, limit->per,
+                                         limit->set_by, &limit->most,  &limit->least};
     struct sh_limit_kind kind = {.title = limit->what, .unit = "", .factor = 1.0};
     (void)sh_limit_kind_find(limit->what, &kind);
     sh_text_puts(text, "{\"what\":");
@@ -236,7 +239,7 @@ static void put_limit(const struct sh_live_page *page,
     sh_number_text_put_string(text, kind.unit);
     sh_text_printf(text, ",\"state\":\"%s\",\"text\":",
                    get_limit_name(sh_capture_get_limit(capture, limit)));
-    sh_number_text_put_string(text, kind.title);
+    sh_limit_words_put(&words, text);
     sh_text_puts(text, "}");
 }
 

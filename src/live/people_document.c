@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "finding/limit_kind.h"
+#include "live/limit_words.h"
 #include "live/number_text.h"
 
 #define DIGITS      6
@@ -50,19 +51,10 @@ static void put_bound(const struct sh_mark_number *bound, struct sh_text *text)
 
 static void write_limit(const struct sh_person_limit *limit, struct sh_text *text)
 {
-    struct sh_text words;
+    const struct sh_limit_words words = {limit->what,   limit->finger, limit->per,
+                                         limit->set_by, &limit->most,  &limit->least};
     struct sh_limit_kind kind = {.title = limit->what, .unit = "", .factor = 1.0};
     (void)sh_limit_kind_find(limit->what, &kind);
-    sh_text_init(&words, 0);
-    sh_text_printf(&words, "%s%s%s", limit->finger, limit->finger[0] != '\0' ? " " : "",
-                   kind.title);
-    if (limit->most.is_given) {
-        sh_text_printf(&words, ", at most %g %s", limit->most.value * kind.factor, kind.unit);
-    }
-    if (limit->least.is_given) {
-        sh_text_printf(&words, ", at least %g %s", limit->least.value * kind.factor, kind.unit);
-    }
-    sh_text_printf(&words, " a %s", limit->per);
     sh_text_puts(text, "{\"what\":");
     sh_number_text_put_string(text, limit->what);
     sh_text_puts(text, ",\"finger\":");
@@ -74,13 +66,8 @@ static void write_limit(const struct sh_person_limit *limit, struct sh_text *tex
     sh_text_puts(text, ",\"unit\":");
     sh_number_text_put_string(text, kind.unit);
     sh_text_puts(text, ",\"state\":\"unknown\",\"text\":");
-    if (words.status == SH_OK) {
-        sh_number_text_put_string(text, words.data);
-    } else if (text->status == SH_OK) {
-        text->status = words.status;
-    }
+    sh_limit_words_put(&words, text);
     sh_text_puts(text, "}");
-    sh_text_close(&words);
 }
 
 void sh_people_document_put_goal(double least_s,

@@ -11,8 +11,8 @@ const char *sh_page_style_get(void);
 
 /*
  * What is added to it for paper: margins, nothing wider than a sheet, no drawing or row parted
- * over two sheets, heads of tables again on each. Static. Tests: tests/report/test_page_style.c,
- * tests/web/test_print.mjs.
+ * over two sheets, heads of tables again on each. Static. Tests:
+ * tests/report/test_page_style.c, tests/web/test_print.mjs.
  */
 const char *sh_page_style_get_print(void);
 

@@ -21,6 +21,8 @@ def set_limit(finger, most):
 def find_states(state):
     for limit in state["limits"]:
         assert limit["state"] in STATES, limit
+        most = MOST_N[limit["finger"]]
+        assert limit["text"] == f"{limit['finger']} finger peak force, at most {most} N a shot, set by hand clinic", limit
     return {limit["finger"]: limit["state"] for limit in state["limits"]}
 
 
