@@ -9,6 +9,7 @@
 #include <time.h>
 #include <unistd.h>
 
+#include "app/terminal_wrap.h"
 #include "report/utf8.h"
 
 #define BETWEEN_MS   100
@@ -172,8 +173,15 @@ void sh_live_line_set(struct sh_live_line *line, const struct sh_live_line_view 
 
 void sh_live_line_print(struct sh_live_line *line, const char *text)
 {
+    struct sh_text wrapped;
     sh_live_line_close(line);
-    (void)fputs(text, stderr);
+    sh_text_init(&wrapped, 0);
+    if (line->is_terminal) {
+        sh_terminal_wrap(text, find_columns(), &wrapped);
+    }
+    const bool is_wrapped = wrapped.status == SH_OK && wrapped.n_bytes > 0;
+    (void)fputs(is_wrapped ? wrapped.data : text, stderr);
+    sh_text_close(&wrapped);
     (void)fflush(stderr);
     line->shown_ms = 0;
 }

@@ -36,7 +36,7 @@ void sh_live_line_init(struct sh_live_line *line);
 /* Shows the view, at most ten times a second. */
 void sh_live_line_set(struct sh_live_line *line, const struct sh_live_line_view *view);
 
-/* Prints text (whole lines) above the line. */
+/* Prints text (whole lines) above the line; on a terminal no line ends within a word. */
 void sh_live_line_print(struct sh_live_line *line, const char *text);
 
 /* Takes the line away. */

@@ -26,7 +26,9 @@ static void put_shot(const struct sh_shot_record *record, struct sh_text *text)
         sh_text_printf(text, " at %.1f N", force->value);
     }
     if (sh_quantity_is_known(reaction)) {
-        sh_text_printf(text, ", released %.0f ms after the click", MS_PER_S * reaction->value);
+        sh_text_printf(text, "%s %.0f ms after the click",
+                       sh_quantity_is_known(hold) ? ", released" : ",",
+                       MS_PER_S * reaction->value);
     }
 }
 

@@ -36,6 +36,10 @@ static void test_what_is_unknown_is_left_out(void **state)
     check(&record, "Shot 1: released.\n");
     record.shot.event_s[SH_EVENT_RELEASE] = sh_quantity_known(20.114, 0.001);
     check(&record, "Shot 1: released at 20.11 s.\n");
+    put(&record, SH_MEASURE_CLICKER_REACTION, 0.172);
+    check(&record, "Shot 1: released at 20.11 s, 172 ms after the click.\n");
+    *sh_catalog_get_mutable(&record.measures, SH_MEASURE_CLICKER_REACTION, 0) =
+        sh_quantity_unknown(SH_WHY_NOT_SEEN);
     put(&record, SH_MEASURE_HOLD_FORCE, 80.0);
     check(&record, "Shot 1: released at 20.11 s at 80.0 N.\n");
     put(&record, SH_MEASURE_HOLD_TIME, 2.0);
