@@ -7,6 +7,7 @@ import { button, choice, el, say } from "./dom";
 import { words } from "./words.en";
 
 const c = words.clock;
+const RUNNING = ["line-up", "shooting", "warning"];
 
 /* The values of a format in fields; what is changed there goes with the format's name. */
 function valuesView(app: App, formats: HTMLElement, chosen: () => string): { element: HTMLElement; fill: (round: Round | undefined) => void } {
@@ -42,18 +43,23 @@ export function clockView(app: App): { element: HTMLElement; set: (live: Live | 
     };
     const other = button(c.startOther, () => void begin("start-other"));
     const handOver = button(c.handOver, () => run("hand-over"));
-    const element = el("section", { class: "card clock" }, el("h2", {}, c.title), el("div", { class: "clock-now" }, left, phase),
+    const element = el("section", { class: "card clock" }, el("h2", {}, c.title), el("div", { class: "clock-now" }, left, phase, values.element),
         el("div", { class: "row" }, button(c.start, () => void begin("start")), button(c.halt, () => run("halt")),
-            button(c.stop, () => run("stop")), other, handOver, values.element));
+            button(c.stop, () => run("stop")), other, handOver));
     const show = (): void => {
         const round = app.store.hello?.rounds.find((r) => r.name === format);
-        values.fill(round);
-        other.hidden = round?.kind !== "alternating";
-        handOver.hidden = round !== undefined && round.kind !== "alternating" && round.archers < 2;
+        const isRunning = RUNNING.includes(app.store.live?.clock?.phase ?? "");
+        other.hidden = isRunning || round?.kind !== "alternating";
+        handOver.hidden = !isRunning || (round !== undefined && round.kind !== "alternating" && round.archers < 2);
+    };
+    const fill = (): void => {
+        values.fill(app.store.hello?.rounds.find((r) => r.name === format));
+        show();
     };
     const set = (live: Live | null, isLost: boolean): void => {
         const clock = live?.clock ?? null;
         element.dataset.phase = clock?.phase ?? "";
+        show();
         say(left, clock === null ? "–" : `${Math.ceil(clock.left_s)}`);
         const parts = isLost ? [c.unknown] : clock === null ? [c.none, format] : [c.phase[clock.phase],
             clock.arrows_left === null ? "" : c.arrows(clock.arrows_left), clock.archer === null ? "" : c.archer(clock.archer),
@@ -65,10 +71,10 @@ export function clockView(app: App): { element: HTMLElement; set: (live: Live | 
         if (!names.includes(format)) { format = names[0] ?? ""; }
         formats.replaceChildren(choice(c.format, names.map((n) => [n, n]), format, (name) => {
             format = name;
-            show();
+            fill();
             void app.run({ do: "clock", action: "format", format }).then((is) => { isChosen = isChosen || is; });
         }));
-        show();
+        fill();
     };
     return { element, set, greet };
 }

@@ -74,6 +74,7 @@ function fingerView(): { element: HTMLElement; set: (live: Live | null) => void 
             bar.limit.style.left = `${100 * (limit?.most ?? 0) / scale}%`;
             bar.row.dataset.state = limit?.state ?? "";
             say(bar.value, loads?.[i] == null ? words.unknown : fixed(loads[i], 0, "N"));
+            bar.value.toggleAttribute("data-none", loads?.[i] == null);
             say(bar.state, limit === undefined ? ""
                 : `${limit.most === null ? "" : `${w.limitMost} ${fixed(limit.most, 0, "N")}: `}${w.state[limit.state]}`);
         });
@@ -121,6 +122,8 @@ export function lineScreen(app: App, sound: Sound): Screen {
     const force = forceView(store);
     const phase = el("p", { class: "phase" });
     const last = el("p", { class: "last", "aria-live": "polite" }, w.noArrow);
+    const codes = el("span", { class: "codes" });
+    const findings = el("ul", { class: "findings" });
     const lastShot = (): number | null => store.list?.shots.filter((s) => s.kind === "shot").pop()?.n ?? null;
     const lastHold = (): number | null => (store.list?.shots.filter((s) => s.kind === "shot").pop()?.measures.hold_time_s ?? null) as number | null;
     const band = bandView();
@@ -148,6 +151,9 @@ export function lineScreen(app: App, sound: Sound): Screen {
         const shots = store.list?.shots ?? [];
         const shot = shots[shots.length - 1];
         say(last, shot === undefined ? w.noArrow : shot.sentence);
+        const found = shot?.findings ?? [];
+        codes.replaceChildren(...found.map((f) => el("span", { class: "code" }, f.code)));
+        findings.replaceChildren(...found.map((f) => el("li", {}, f.text)));
     };
     store.on(["live", "release", "hello", "shots", "link"], update);
     store.on(["shots"], tellLast);
@@ -157,7 +163,8 @@ export function lineScreen(app: App, sound: Sound): Screen {
         el("section", { class: "card hold" }, el("div", { class: "hold-head" }, holdTitle, phase),
             el("div", { class: "big" }, hold, el("span", { class: "unit" }, words.unit.seconds)), band.element),
         force.element, clock.element, limits.element,
-        el("section", { class: "card last-arrow" }, el("h2", {}, w.last), last, scorePad(app, lastShot).element),
+        el("section", { class: "card last-arrow" }, el("div", { class: "last-head" }, el("h2", {}, w.last), codes), last,
+            scorePad(app, lastShot).element, findings),
         fingers.element, el("section", { class: "card wide" }, wave.element),
         el("section", { class: "card wide" }, recordingEntries(app, false),
             button(words.entry.finish, () => void app.run({ do: "finish" }), { class: "quiet" }), sound.switches(app)));

@@ -21,7 +21,7 @@ function makePlot(store: Store, source: Source, span: () => number): Plot {
         return [{ label, ...style }, { label: `${label} ↑`, ...style }];
     });
     return new Plot({ label: words.line.wave[source.kind], x: words.unit.time, y: isBow ? words.unit.accelerationAxis : words.unit.forceAxis,
-        height: 200, noLegend: !isBow, isPaired: isBow, lines, bands: source.groups.map((_, i) => [2 * i + 2, 2 * i + 1]),
+        height: 230, noLegend: !isBow, isPaired: isBow, lines, bands: source.groups.map((_, i) => [2 * i + 2, 2 * i + 1]),
         range: () => [Math.max(store.ring.start_s, store.ring.end_s - span()), Math.max(1, store.ring.end_s)] });
 }
 

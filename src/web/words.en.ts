@@ -27,7 +27,7 @@ export const words = {
         noGoal: "No target band set",
         band: (lo: string, hi: string) => `Target ${lo} to ${hi} s`, noArrow: "No arrow yet.",
         finger: ["index", "middle", "ring"], limitMost: "limit", noFingers: "No finger sensor: load is unknown.",
-        limits: "Limits", noLimits: "No limits set.", now: (value: string) => ` Now ${value}.`, pulled: "The cable has come apart",
+        limits: "Limits", noLimits: "No limits set.", now: (value: string) => `; now ${value}`, pulled: "The cable has come apart",
         window: "In view", windows: [["30", "30 s"], ["300", "5 min"], ["1800", "30 min"]] as [string, string][],
         state: { inside: "inside", near: "near the limit", reached: "limit reached", unknown: "UNKNOWN" },
     },

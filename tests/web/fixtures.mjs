@@ -8,8 +8,8 @@ export const CHANNELS = [
 ];
 
 export const LIMITS = [
-    { what: "finger_peak_n", finger: "ring", value: 41, most: 45, least: null, unit: "N", state: "near", text: "ring finger, largest force: at most 45 N a shot, set by hand clinic." },
-    { what: "finger_impulse_n_s", finger: "ring", value: null, most: 900, least: null, unit: "N s", state: "unknown", text: "ring finger, impulse: at most 900 N s a day, set by hand clinic." },
+    { what: "finger_peak_n", finger: "ring", value: 41, most: 45, least: null, unit: "N", state: "near", text: "ring finger, largest force: at most 45 N a shot, set by hand clinic" },
+    { what: "finger_impulse_n_s", finger: "ring", value: null, most: 900, least: null, unit: "N s", state: "unknown", text: "ring finger, impulse: at most 900 N s a day, set by hand clinic" },
 ];
 
 export function makeShot(n) {

@@ -101,7 +101,8 @@ export class StandIn {
         if (command.do === "control") { this.controller = command.take ? id : null; this.all({ type: "control", controller: this.controller }); }
         if (command.do === "watch" && command.on) { this.all({ type: "sensor", channels: SENSOR_ROWS }); }
         if (command.do === "clock") {
-            this.live.clock = command.action === "stop" ? { ...this.live.clock, phase: "stopped" } : { ...this.live.clock, phase: "line-up", left_s: 10 };
+            const phase = { stop: "stopped", halt: "halted", start: "line-up", "start-other": "line-up" }[command.action];
+            if (phase !== undefined) { this.live.clock = { ...this.live.clock, phase, left_s: phase === "line-up" ? 10 : this.live.clock.left_s }; }
             this.all(this.live);
         }
         if (shot === undefined) { return; }

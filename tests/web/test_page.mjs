@@ -165,7 +165,7 @@ await check("fingers alone: their sum is shown, and said to be that", async (ser
     await withChannels(server, page, (c) => c.role === "finger_force", {});
     wave(server, [[100, 50], [40, 90], [30, 30]]); // one gives what the other takes: the sum stays
     assert.equal(await page.textContent(".force h2"), "Sum of the fingers");
-    assert.equal(await page.textContent(".force-value"), "178");
+    await page.waitForFunction(() => document.querySelector(".force-value").textContent === "178");
     assert.equal(await page.textContent(".wave h2"), "Sum of the fingers so far");
     assert.match(await page.textContent(".wave"), /no string sensor: this is the sum of the fingers, some 4 to 7 % above/);
     await page.waitForFunction(() => performance.getEntriesByName("wave-drawn").length > 0);
@@ -193,8 +193,11 @@ await check("acceleration alone: no force is shown, and it says so", async (serv
 await check("a new arrow appears, and a score is entered", async (server, address) => {
     const page = await openPage(browser, address);
     await page.waitForSelector("text=Arrow 24");
+    assert.deepEqual(await page.locator(".last-arrow .code").allTextContents(), ["creep"]);
+    assert.match(await page.textContent(".last-arrow .findings"), /shorter by 1.5 mm/);
     server.addShot();
     await page.waitForSelector("text=Arrow 25");
+    assert.deepEqual(await page.locator(".last-arrow .code").allTextContents(), []);
     await page.click('[aria-label="Score"] button:text-is("9"):visible');
     await page.waitForSelector("text=Arrow 25: 9.");
     assert.equal(server.shots[24].score, 9);
@@ -351,6 +354,7 @@ await check("every value of the clock can be changed, and it is halted and hande
     await page.click('section.clock button:has-text("Halt")');
     await page.waitForTimeout(200);
     assert.equal(last().action, "halt");
+    await page.click('section.clock button:has-text("Stop")');
     await page.click("section.clock summary");
     await page.selectOption('section.clock label:has-text("Format") select', "alternating");
     await page.click('button:has-text("They begin")');
