@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include <assert.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -23,6 +24,7 @@ static enum sh_status copy_shot(struct sh_shelf *shelf,
     enum sh_status status = SH_OK;
     struct sh_shelf_book *book = sh_shelf_hold(shelf, wanted->id, err);
     if (book == NULL) {
+        assert(err->status != SH_OK);
         return err->status;
     }
     const struct sh_shot_record *record = sh_shelf_find_shot(book, wanted->n);

@@ -124,19 +124,30 @@ is_wanted(const struct trace *trace, const struct sh_channel *channel, bool is_f
     }
 }
 
+/* Those of a stream that were asked for; *comma stands before each but the first of all. */
+static void write_stream(struct trace *trace,
+                         const struct sh_shot_stream *stream,
+                         bool is_first,
+                         const char **comma,
+                         struct sh_text *text)
+{
+    for (size_t k = 0; k < stream->stream->n_channels; k++) {
+        if (is_wanted(trace, &stream->stream->channel[k], is_first && k == 0)) {
+            sh_text_puts(text, *comma);
+            write_channel(trace, stream, k, text);
+            *comma = ",";
+        }
+    }
+}
+
 static void write_channels(struct trace *trace, struct sh_text *text)
 {
     bool is_first = true;
     const char *comma = "";
     sh_text_puts(text, "\"channels\":[");
     for (size_t i = 0; i < trace->view->n_streams; i++) {
-        const struct sh_shot_stream *stream = &trace->view->stream[i];
-        for (size_t k = 0; stream->n_frames > 0 && k < stream->stream->n_channels; k++) {
-            if (is_wanted(trace, &stream->stream->channel[k], is_first)) {
-                sh_text_puts(text, comma);
-                write_channel(trace, stream, k, text);
-                comma = ",";
-            }
+        if (trace->view->stream[i].n_frames > 0) {
+            write_stream(trace, &trace->view->stream[i], is_first, &comma, text);
             is_first = false;
         }
     }

@@ -12,6 +12,8 @@
 #define N_FRAMES 4000u
 #define DELAY_S  0.004
 #define OFFSET   2.5
+#define ZERO_S   2.0003 /* a little off the samples' grid, so that none lies on a column's edge \
+                         */
 
 /* Two channels of noise with spikes, made of one seed; frames 1500 to 1509 are lost. */
 struct fixture {
@@ -100,32 +102,37 @@ static double find_drawn(const struct sh_trace_points *points,
     return found;
 }
 
+/* One side of a column: what is drawn there, and what its samples span; neither where none is.
+ */
+static void
+check_side(const struct fixture *fixture, size_t k, double from_s, double to_s, bool most)
+{
+    const struct sh_trace_points *points = &fixture->points;
+    double drawn = find_drawn(points, most ? points->hi : points->lo, from_s, to_s, most);
+    double sampled = find_extreme(fixture, k, ZERO_S + from_s, ZERO_S + to_s, most);
+    assert_true(isfinite(sampled) ? fabs(drawn - sampled) < 1e-12 : !isfinite(drawn));
+}
+
+static void check_columns(struct fixture *fixture, size_t n_pieces, size_t k)
+{
+    const struct sh_trace_points_span span = {
+        .zero_s = ZERO_S, .from_s = -1.5, .until_s = 1.5, .n_pieces = n_pieces};
+    const double piece_s = 3.0 / (double)n_pieces;
+    fill(fixture, &span, k);
+    for (size_t i = 0; i < n_pieces; i++) {
+        double from_s = -1.5 + (double)i * piece_s;
+        check_side(fixture, k, from_s, from_s + piece_s, false);
+        check_side(fixture, k, from_s, from_s + piece_s, true);
+    }
+}
+
 /* What a column of pixels as wide as a piece shows is what all samples would show in it. */
 static void test_columns_are_those_of_every_sample(void **state)
 {
-    struct fixture *fixture = *state;
     static const size_t n_pieces[] = {16, 100, 390, 999};
     for (size_t j = 0; j < sizeof n_pieces / sizeof n_pieces[0]; j++) {
-        /* a little off the samples' grid, so that none lies on an edge */
-        const struct sh_trace_points_span span = {
-            .zero_s = 2.0003, .from_s = -1.5, .until_s = 1.5, .n_pieces = n_pieces[j]};
-        const double piece_s = 3.0 / (double)n_pieces[j];
-        for (size_t k = 0; k < 2; k++) {
-            fill(fixture, &span, k);
-            for (size_t i = 0; i < n_pieces[j]; i++) {
-                double from_s = -1.5 + (double)i * piece_s;
-                double until_s = from_s + piece_s;
-                double lo =
-                    find_drawn(&fixture->points, fixture->points.lo, from_s, until_s, false);
-                double hi =
-                    find_drawn(&fixture->points, fixture->points.hi, from_s, until_s, true);
-                double least =
-                    find_extreme(fixture, k, 2.0003 + from_s, 2.0003 + until_s, false);
-                double most = find_extreme(fixture, k, 2.0003 + from_s, 2.0003 + until_s, true);
-                assert_true(isfinite(least) ? fabs(lo - least) < 1e-12 : !isfinite(lo));
-                assert_true(isfinite(most) ? fabs(hi - most) < 1e-12 : !isfinite(hi));
-            }
-        }
+        check_columns(*state, n_pieces[j], 0);
+        check_columns(*state, n_pieces[j], 1);
     }
 }
 
@@ -136,7 +143,7 @@ static void test_every_sample_where_there_is_room(void **state)
     static const size_t n_pieces[] = {99, 100, 101};
     for (size_t j = 0; j < 3; j++) {
         const struct sh_trace_points_span span = {
-            .zero_s = 2.0003, .from_s = 0.0, .until_s = 0.1, .n_pieces = n_pieces[j]};
+            .zero_s = ZERO_S, .from_s = 0.0, .until_s = 0.1, .n_pieces = n_pieces[j]};
         fill(fixture, &span, 0);
         assert_int_equal(fixture->points.n, j == 0 ? 99 : 100);
         for (size_t i = 0; i < 100 && j > 0; i++) {
