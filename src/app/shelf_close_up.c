@@ -30,10 +30,11 @@ static enum sh_status copy_shot(struct sh_shelf *shelf,
     const struct sh_shot_record *record = sh_shelf_find_shot(book, wanted->n);
     out->record = record != NULL ? malloc(sizeof *record) : NULL;
     if (record == NULL) {
-        status = sh_error_set(err, SH_ERR_NOT_FOUND, book->name, NULL, "there is no draw %u",
-                              wanted->n);
+        status = SH_ERR_NOT_FOUND;
+        (void)sh_error_set(err, status, book->name, NULL, "there is no draw %u", wanted->n);
     } else if (out->record == NULL) {
-        status = sh_error_set(err, SH_ERR_MEMORY, NULL, NULL, "out of memory");
+        status = SH_ERR_MEMORY;
+        (void)sh_error_set(err, status, NULL, NULL, "out of memory");
     } else {
         /* memory behind its findings may never have been touched: it is copied as it is */
         memcpy(out->record, record, sizeof *record);
