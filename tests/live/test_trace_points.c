@@ -12,8 +12,7 @@
 #define N_FRAMES 4000u
 #define DELAY_S  0.004
 #define OFFSET   2.5
-#define ZERO_S   2.0003 /* a little off the samples' grid, so that none lies on a column's edge \
-                         */
+#define ZERO_S   2.0003 /* off the samples' grid: none lies on a column's edge */
 
 /* Two channels of noise with spikes, made of one seed; frames 1500 to 1509 are lost. */
 struct fixture {

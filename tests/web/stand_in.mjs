@@ -9,10 +9,12 @@ import { CHANNELS, LIMITS, PEOPLE, ROUNDS, SENSORS, SENSOR_ROWS, makeSession, ma
 const FILES = { "/": ["index.html", "text/html; charset=utf-8"], "/page.js": ["page.js", "text/javascript"],
     "/page.css": ["page.css", "text/css"], "/icon.svg": ["icon.svg", "image/svg+xml"] };
 
-/* As src/live/trace_document.h has it, of channels among which the string's force is. */
+/* Main channels and others, as src/live/trace_document.h has them. */
 function pickChannels(trace, which) {
-    const isMain = (channel) => channel.role === "string_force";
-    return { ...trace, channels: trace.channels.filter((c) => which === null || which === "all" || isMain(c) === (which === "main")) };
+    const has = (role) => trace.channels.some((c) => c.role === role);
+    const role = ["string_force", "finger_force"].find(has);
+    const isMain = (channel, i) => role === undefined ? i === 0 : channel.role === role;
+    return { ...trace, channels: trace.channels.filter((c, i) => which === null || which === "all" || isMain(c, i) === (which === "main")) };
 }
 
 export class StandIn {
