@@ -54,6 +54,19 @@ static void test_columns_are_not_bytes(void **state)
     check("鶴鶴 鶴鶴\n", 8, "鶴鶴\n  鶴鶴\n");
 }
 
+/* Words of a text, none of whose lines is wider than n_columns. */
+static size_t count_words(char *text, size_t n_columns)
+{
+    size_t n_words = 0;
+    for (char *line = strtok(text, "\n"); line != NULL; line = strtok(NULL, "\n")) {
+        assert_in_range(sh_utf8_get_columns(line, strlen(line)), 1, n_columns);
+        for (const char *at = line; *at != '\0'; at++) {
+            n_words += *at != ' ' && (at == line || at[-1] == ' ') ? 1u : 0u;
+        }
+    }
+    return n_words;
+}
+
 /* At any width no line is wider, all words are there, and wrapping again changes nothing. */
 static void test_any_width(void **state)
 {
@@ -67,14 +80,7 @@ static void test_any_width(void **state)
         sh_terminal_wrap(sentence, n, &text);
         sh_terminal_wrap(text.data, n, &again);
         assert_string_equal(again.data, text.data);
-        size_t n_words = 0;
-        for (char *line = strtok(text.data, "\n"); line != NULL; line = strtok(NULL, "\n")) {
-            assert_in_range(sh_utf8_get_columns(line, strlen(line)), 1, n);
-            for (const char *at = line; *at != '\0'; at++) {
-                n_words += *at != ' ' && (at == line || at[-1] == ' ') ? 1u : 0u;
-            }
-        }
-        assert_int_equal(n_words, 17);
+        assert_int_equal(count_words(text.data, n), 17);
         sh_text_close(&text);
         sh_text_close(&again);
     }

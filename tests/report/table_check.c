@@ -31,7 +31,10 @@ static const char *read_cell(const char *at, const char *end_tag, char *to, size
     assert_non_null(end);
     for (; at < end; at++) {
         is_tag = is_tag || *at == '<';
-        const char c = is_tag ? ' ' : *at;
+        char c = *at;
+        if (is_tag) {
+            c = ' ';
+        }
         if ((c != ' ' || (n > 0 && to[n - 1] != ' ')) && n + 1 < n_bytes) {
             to[n++] = c;
         }

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "report/page_cell.h"
 
+#include <stdio.h>
 #include <string.h>
 
 #include "support/cmocka_all.h"
@@ -47,9 +48,7 @@ static void test_long(void **state)
                   "</span> <span>" PM "1</span></td>");
     memset(figure + 127, '7', 4);
     memcpy(figure + 128, " " PM "1", 5);
-    (void)strcpy(expected, "<td>");
-    (void)strcat(expected, figure);
-    (void)strcat(expected, "</td>");
+    (void)snprintf(expected, sizeof expected, "<td>%s</td>", figure);
     check(figure, expected);
 }
 
