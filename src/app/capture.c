@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "app/capture.h"
 
-#include <inttypes.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -30,35 +29,6 @@ double sh_capture_find_now_s(const struct sh_capture *capture)
 {
     return capture->setup->is_replay ? sh_clocks_get_now_s(&capture->clocks)
                                      : since_start_s(capture);
-}
-
-/* The sensors' blocks go to whatever take is running. */
-static enum sh_status
-take_block(void *context, const struct sh_block *block, struct sh_error *err)
-{
-    struct sh_capture *capture = context;
-    const struct sh_block_sink sink = sh_take_get_sink(capture->take);
-    capture->clocks.arrived_us = sh_intake_set_get_arrival_us(&capture->intakes);
-    sh_clocks_push_block(&capture->clocks, block);
-    enum sh_status status = sink.block(sink.context, block, err);
-    if (status == SH_OK) {
-        sh_capture_fronts_block(&capture->fronts, block, &capture->clocks);
-    }
-    return status == SH_OK ? sh_limit_voice_push(&capture->voice, &capture->clocks, block,
-                                                 capture->take_begin_s, err)
-                           : status;
-}
-
-static enum sh_status
-take_anchor(void *context, size_t stream, const struct sh_anchor *anchor, struct sh_error *err)
-{
-    struct sh_capture *capture = context;
-    const struct sh_block_sink sink = sh_take_get_sink(capture->take);
-    enum sh_status status = sh_clocks_push_anchor(&capture->clocks, stream, anchor);
-    if (status != SH_OK) {
-        return sh_error_set(err, status, NULL, NULL, "the clock of stream %zu is full", stream);
-    }
-    return sink.anchor(sink.context, stream, anchor, err);
 }
 
 static enum sh_status
@@ -114,11 +84,6 @@ add_mark(struct sh_capture *capture, struct sh_mark *mark, struct sh_error *err)
     return sh_capture_keep_mark(capture, mark, err);
 }
 
-static bool is_of_clock(const struct sh_mark *mark)
-{
-    return mark->kind == SH_MARK_CLOCK || mark->kind == SH_MARK_CLOCK_STOP;
-}
-
 enum sh_status
 sh_capture_obey(struct sh_capture *capture, struct sh_entry *entry, struct sh_error *err)
 {
@@ -127,7 +92,7 @@ sh_capture_obey(struct sh_capture *capture, struct sh_entry *entry, struct sh_er
     case SH_ENTRY_NOTHING:
         break;
     case SH_ENTRY_MARK:
-        return is_of_clock(&entry->mark)
+        return sh_entry_is_of_clock(entry)
                    ? sh_capture_clock_obey(&capture->shooting, entry, now_s, err)
                    : add_mark(capture, &entry->mark, err);
     case SH_ENTRY_CLOCK:
@@ -141,14 +106,23 @@ sh_capture_obey(struct sh_capture *capture, struct sh_entry *entry, struct sh_er
     return SH_OK;
 }
 
+static void get_state(const struct sh_capture *capture, struct sh_segmenter_state *out)
+{
+    *out = (struct sh_segmenter_state){0};
+    if (capture->take != NULL) {
+        sh_take_get_state(capture->take, out);
+    }
+}
+
 void sh_capture_get_view(const struct sh_capture *capture, struct sh_capture_view *out)
 {
     *out = (struct sh_capture_view){.athlete = capture->setup->session->athlete,
                                     .now_s =
                                         sh_capture_find_now_s(capture) - capture->take_begin_s,
                                     .counts = sh_intake_set_add_up(&capture->intakes),
-                                    .is_pulled = !sh_intake_set_is_whole(&capture->intakes)};
-    sh_take_get_state(capture->take, &out->state);
+                                    .is_pulled = !sh_intake_set_is_whole(&capture->intakes),
+                                    .is_idle = capture->take == NULL};
+    get_state(capture, &out->state);
 }
 
 void sh_capture_put_clock(const struct sh_capture *capture, struct sh_text *text)
@@ -168,6 +142,11 @@ bool sh_capture_find_clock(const struct sh_capture *capture,
 {
     return sh_capture_clock_find_view(&capture->shooting, sh_capture_find_now_s(capture), view,
                                       format);
+}
+
+bool sh_capture_is_recording(const struct sh_capture *capture)
+{
+    return capture->take != NULL;
 }
 
 bool sh_capture_has_format(const struct sh_capture *capture)
@@ -190,7 +169,7 @@ enum sh_status sh_capture_choose_clock(struct sh_capture *capture,
 static enum sh_status push_clock(struct sh_capture *capture, struct sh_error *err)
 {
     struct sh_segmenter_state state;
-    sh_take_get_state(capture->take, &state);
+    get_state(capture, &state);
     return sh_capture_clock_push(&capture->shooting, sh_capture_find_now_s(capture), &state,
                                  err);
 }
@@ -199,7 +178,7 @@ static enum sh_status push_clock(struct sh_capture *capture, struct sh_error *er
 static void ring_clock(struct sh_capture *capture)
 {
     struct sh_segmenter_state state;
-    sh_take_get_state(capture->take, &state);
+    get_state(capture, &state);
     if (sh_clock_voice_take(&capture->clock_voice, &state,
                             (double)sh_capture_get_host_us() / US_PER_S)) {
         ring(capture);
@@ -222,7 +201,7 @@ static void tend(struct sh_capture *capture)
 {
     sh_limit_voice_ring(&capture->voice);
     ring_clock(capture);
-    if (sh_capture_get_host_us() - capture->counted_us >= COUNTS_US) {
+    if (capture->take != NULL && sh_capture_get_host_us() - capture->counted_us >= COUNTS_US) {
         capture->counted_us = sh_capture_get_host_us();
         sh_capture_pass_counts(capture);
         tell_loss(capture);
@@ -236,7 +215,7 @@ static enum sh_status run_loop(struct sh_capture *capture,
     enum sh_status status = SH_OK;
     while (status == SH_OK && !capture->has_ended && *should_end == 0) {
         bool can_go_on = true;
-        status = sh_intake_set_step(&capture->intakes, &can_go_on, err);
+        status = sh_capture_step_sensors(capture, &can_go_on, err);
         if (status == SH_OK) {
             status = sh_capture_fronts_step(&capture->fronts, capture, err);
         }
@@ -249,36 +228,6 @@ static enum sh_status run_loop(struct sh_capture *capture,
         capture->has_ended = capture->has_ended || is_over || !can_go_on;
     }
     return status;
-}
-
-/* What came in and what did not, in one line. */
-static enum sh_status report_frames(struct sh_capture *capture, struct sh_error *err)
-{
-    struct sh_frame_counts sum = sh_intake_set_add_up(&capture->intakes);
-    uint64_t n_strange = sh_intake_set_get_strange(&capture->intakes);
-    char text[256];
-    (void)snprintf(text, sizeof text,
-                   "frames: %" PRIu64 " good, %" PRIu64 " lost, %" PRIu64 " damaged, %" PRIu64
-                   " repeated, %" PRIu64 " late, %" PRIu64
-                   " that do not fit the profile; %" PRIu64 " bytes skipped\n",
-                   sum.good, sum.lost, sum.damaged, sum.repeated, sum.late, n_strange,
-                   sum.skipped_bytes);
-    sh_capture_fronts_say(&capture->fronts, text);
-    uint64_t n_lost_bytes = sh_intake_set_get_lost_bytes(&capture->intakes);
-    if (n_lost_bytes > 0) {
-        (void)snprintf(text, sizeof text,
-                       "no room: %" PRIu64 " bytes while this machine was held up, among those "
-                       "skipped\n",
-                       n_lost_bytes);
-        sh_capture_fronts_say(&capture->fronts, text);
-    }
-    capture->result->n_good_frames = sum.good;
-    if (sum.good > 0) {
-        return SH_OK;
-    }
-    return sh_error_set(err, SH_ERR_FORMAT, capture->setup->address[0],
-                        "check the port, its baud rate and the profile's columns",
-                        "not one good frame came");
 }
 
 static void close_all(struct sh_capture *capture)
@@ -296,7 +245,7 @@ void sh_capture_result_close(struct sh_capture_result *result)
     *result = (struct sh_capture_result){0};
 }
 
-static enum sh_status open_all(struct sh_capture *capture, struct sh_error *err)
+static void open_voices(struct sh_capture *capture)
 {
     const struct sh_capture_setup *setup = capture->setup;
     const struct sh_capture_clock_sink marks = {put_clock_mark, say, hear_clock, capture};
@@ -306,33 +255,34 @@ static enum sh_status open_all(struct sh_capture *capture, struct sh_error *err)
     capture->voice.has_sound = setup->has_sound;
     sh_clock_voice_init(&capture->clock_voice, setup->clock_voice);
     sh_capture_clock_init(&capture->shooting, setup->has_clock ? &setup->clock : NULL, &marks);
-    enum sh_status status = sh_clocks_init(&capture->clocks, setup->session);
-    return status == SH_OK ? sh_capture_begin_take(capture, err) : status;
 }
 
-/* The sensors from their opening to their end. */
+/* From the sensors' opening to their end. */
 static enum sh_status run_sensors(struct sh_capture *capture,
                                   const volatile sig_atomic_t *should_end,
                                   struct sh_error *err)
 {
-    const struct sh_block_sink sink = {
-        .block = take_block, .anchor = take_anchor, .context = capture};
-    enum sh_status status =
-        sh_intake_set_open(capture->setup, capture->start_us, &sink, &capture->intakes, err);
+    enum sh_status status = sh_capture_open_sensors(capture, err);
     if (status != SH_OK) {
         return status;
     }
     status = run_loop(capture, should_end, err);
-    enum sh_status flushed =
-        sh_intake_set_flush(&capture->intakes, status == SH_OK ? err : NULL);
-    status = status != SH_OK ? status : flushed;
-    enum sh_status ended = sh_capture_end_take(capture, status == SH_OK ? err : NULL);
+    const bool was_recording = capture->take != NULL;
+    enum sh_status ended = sh_capture_end_sensors(capture, status == SH_OK ? err : NULL);
     status = status != SH_OK ? status : ended;
-    enum sh_status counted = report_frames(capture, status == SH_OK ? err : NULL);
-    return status != SH_OK ? status : counted;
+    if (status == SH_OK && was_recording && capture->n_good_frames == 0) {
+        status = sh_error_set(err, SH_ERR_FORMAT, capture->setup->address[0],
+                              "check the port, its baud rate and the profile's columns",
+                              "not one good frame came");
+    }
+    if (status == SH_OK && capture->failure.status != SH_OK) {
+        *err = capture->failure;
+        status = err->status;
+    }
+    return status;
 }
 
-enum sh_status sh_capture_run(const struct sh_capture_setup *setup,
+enum sh_status sh_capture_run(struct sh_capture_setup *setup,
                               const struct sh_capture_front *fronts,
                               size_t n_fronts,
                               const volatile sig_atomic_t *should_end,
@@ -344,8 +294,8 @@ enum sh_status sh_capture_run(const struct sh_capture_setup *setup,
                                  .fronts = {fronts, n_fronts},
                                  .start_us = sh_capture_get_host_us()};
     *result = (struct sh_capture_result){0};
-    enum sh_status status = open_all(&capture, err);
-    status = status == SH_OK ? run_sensors(&capture, should_end, err) : status;
+    open_voices(&capture);
+    enum sh_status status = run_sensors(&capture, should_end, err);
     close_all(&capture);
     return status;
 }

@@ -4,7 +4,7 @@
 
 #include <signal.h>
 
-#include "app/capture_setup.h"
+#include "app/capture_sensors.h"
 #include "app/clocks.h"
 #include "app/entry.h"
 #include "finding/analysis.h"
@@ -17,6 +17,9 @@
  * Records until it is told to end: sensors into recordings, shots to whoever looks, what is
  * entered into marks. It knows no terminal and no page: those are fronts (struct
  * sh_capture_front), any number of them side by side, all on the thread that runs the capture.
+ *
+ * Where its setup may wait it can be idle: no sensor has been chosen, nothing is recorded; the
+ * shooting clock goes on, and fronts are asked what to do as ever.
  */
 struct sh_capture;
 
@@ -64,6 +67,9 @@ struct sh_capture_front {
     enum sh_status (*end)(void *context,
                           const struct sh_capture_recording *recording,
                           struct sh_error *err);
+    /* There is no sensor (any more), or another archer has come meanwhile; why: what went wrong
+     * with those there were, NULL: nothing did. */
+    void (*idle)(void *context, const struct sh_session *session, const struct sh_error *why);
     /* Some fifty times a second: the place for sh_capture_obey and sh_capture_get_view. */
     enum sh_status (*step)(void *context, struct sh_capture *capture, struct sh_error *err);
     void *context;
@@ -76,10 +82,37 @@ struct sh_capture_view {
     struct sh_segmenter_state state;
     struct sh_frame_counts counts; /* of all streams */
     bool is_pulled;                /* a sensor is not there now */
+    bool is_idle;                  /* none has been chosen; state is all zero */
 };
 
 /* Shows it as it is now; athlete is borrowed until the next step. */
 void sh_capture_get_view(const struct sh_capture *capture, struct sh_capture_view *out);
+
+/* Is there a recording, if only one that waits for its first samples? False: it is idle. */
+bool sh_capture_is_recording(const struct sh_capture *capture);
+
+/* What one of the setup's sensors has given since it was opened. */
+struct sh_capture_hearing {
+    bool is_open;
+    uint64_t n_good;  /* frames, of all its streams */
+    uint64_t n_other; /* frames and bytes that its profile could not use */
+};
+
+/* Shows it; sensor is below the setup's n_sensors. */
+struct sh_capture_hearing sh_capture_get_hearing(const struct sh_capture *capture,
+                                                 size_t sensor);
+
+/*
+ * Other sensors (taken), or with none of them the end of recording until some are chosen: what
+ * runs ends with all it has, the next begins, a clock that runs goes on. Where they do not fit
+ * together all stays as it is, where one of them cannot be opened the capture is idle: refused
+ * then says why. From a front's step, with a setup that may wait. SH_OK then, too: other
+ * statuses are those of the writer's end.
+ */
+enum sh_status sh_capture_change_sensors(struct sh_capture *capture,
+                                         struct sh_capture_choice *choice,
+                                         struct sh_error *refused,
+                                         struct sh_error *err);
 
 /* How a limit among the marks of the recording's session stands; see sh_limit_watch_get_state.
  */
@@ -132,18 +165,24 @@ sh_capture_set_tag(struct sh_capture *capture, const struct sh_tag *tag, struct 
 void sh_capture_amend(struct sh_capture *capture, struct sh_shot_record *records, size_t n);
 
 /*
- * Does what was entered, now; a mark gets its time and its shot in entry. Statuses of the
- * recording's writer and, with another archer, of its start. From a front's step only.
+ * Does what was entered, now; a mark gets its time and its shot in entry. Where nothing is
+ * recorded a mark that is not the clock's is passed over: ask sh_capture_is_recording before.
+ * Statuses of the recording's writer and, with another archer, of its start. From a front's
+ * step only.
  */
 enum sh_status
 sh_capture_obey(struct sh_capture *capture, struct sh_entry *entry, struct sh_error *err);
 
 /*
  * Runs a capture before n_fronts fronts (kept). should_end is set from outside (a signal) to
- * end it cleanly. SH_ERR_FORMAT where not one good frame came; statuses of ports, writer,
- * stages and fronts. What was recorded until a failure stays.
+ * end it cleanly. Changes in setup who shoots and, where others are chosen, the sensors.
+ *
+ * It ends with its sensors where they are those it began with; chosen ones that end or fail
+ * leave it idle, and the first failure of one that recorded comes back at the end.
+ * SH_ERR_FORMAT where not one good frame came from the last; statuses of ports, writer, stages
+ * and fronts. What was recorded until a failure stays.
  */
-enum sh_status sh_capture_run(const struct sh_capture_setup *setup,
+enum sh_status sh_capture_run(struct sh_capture_setup *setup,
                               const struct sh_capture_front *fronts,
                               size_t n_fronts,
                               const volatile sig_atomic_t *should_end,

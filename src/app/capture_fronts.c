@@ -94,6 +94,18 @@ enum sh_status sh_capture_fronts_end(const struct sh_capture_fronts *fronts,
     return status;
 }
 
+void sh_capture_fronts_idle(const struct sh_capture_fronts *fronts,
+                            const struct sh_session *session,
+                            const struct sh_error *why)
+{
+    for (size_t i = 0; i < fronts->n; i++) {
+        const struct sh_capture_front *front = &fronts->front[i];
+        if (front->idle != NULL) {
+            front->idle(front->context, session, why);
+        }
+    }
+}
+
 enum sh_status sh_capture_fronts_step(const struct sh_capture_fronts *fronts,
                                       struct sh_capture *capture,
                                       struct sh_error *err)

@@ -31,6 +31,10 @@ enum sh_status sh_capture_fronts_end(const struct sh_capture_fronts *fronts,
                                      const struct sh_capture_recording *recording,
                                      struct sh_error *err);
 
+void sh_capture_fronts_idle(const struct sh_capture_fronts *fronts,
+                            const struct sh_session *session,
+                            const struct sh_error *why);
+
 /* Stops at the first failure. */
 enum sh_status sh_capture_fronts_step(const struct sh_capture_fronts *fronts,
                                       struct sh_capture *capture,

@@ -11,12 +11,12 @@
 
 /* Inside of a capture, shared by its own files alone. */
 struct sh_capture {
-    const struct sh_capture_setup *setup;
+    struct sh_capture_setup *setup;
     struct sh_capture_result *result;
     struct sh_capture_fronts fronts;
     struct sh_intake_set intakes;
-    struct sh_clocks clocks; /* of all sensors */
-    struct sh_take *take;
+    struct sh_clocks clocks;                 /* of all sensors */
+    struct sh_take *take;                    /* NULL: it is idle */
     struct sh_tag tags[SH_SESSION_TAGS_MAX]; /* of the setup */
     size_t n_tags;
     struct sh_analysis shown;        /* the take's shots, for setup->format */
@@ -33,7 +33,11 @@ struct sh_capture {
     unsigned last_shot;            /* the last shot of the take, for scores; 0: none */
     struct sh_frame_counts before[SH_STREAMS_MAX]; /* the take: of its streams */
     bool has_ended;
-    bool has_told_loss; /* that bytes found no room */
+    bool has_told_loss;      /* that bytes found no room */
+    bool has_taken;          /* a take was begun before this one */
+    bool has_chosen;         /* the sensors are not those it began with */
+    uint64_t n_good_frames;  /* of the sensors that ran last */
+    struct sh_error failure; /* the first of chosen sensors while they recorded */
 };
 
 /* The present on the sensors' clock. A replay's is that of its samples. */
@@ -54,7 +58,25 @@ enum sh_status sh_capture_end_take(struct sh_capture *capture, struct sh_error *
 enum sh_status
 sh_capture_change_archer(struct sh_capture *capture, const char *athlete, struct sh_error *err);
 
+/* A clock that runs goes on in a take that has just begun. */
+enum sh_status sh_capture_carry_clock(struct sh_capture *capture, struct sh_error *err);
+
 /* Gives the take what became of its own frames. */
 void sh_capture_pass_counts(struct sh_capture *capture);
+
+/* capture_change.c: sensors that come and go. */
+
+/* Opens the setup's sensors and a take for what they send, or is idle where there are none.
+ * Statuses of sh_intake_set_open, sh_capture_begin_take. To be ended where it is SH_OK. */
+enum sh_status sh_capture_open_sensors(struct sh_capture *capture, struct sh_error *err);
+
+/* Hands on all they hold, ends the take, says what came in, and closes them. Twice is harmless.
+ * err may be NULL. */
+enum sh_status sh_capture_end_sensors(struct sh_capture *capture, struct sh_error *err);
+
+/* One step of the sensors, 20 ms at most where nothing comes. *can_go_on is false once all is
+ * over. Statuses of sh_intake_set_step of those it began with. */
+enum sh_status
+sh_capture_step_sensors(struct sh_capture *capture, bool *can_go_on, struct sh_error *err);
 
 #endif

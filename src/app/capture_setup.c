@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "app/capture_sensors.h"
 #include "app/clock_setup.h"
 #include "base/units.h"
 #include "recording/bow_file.h"
@@ -23,9 +24,6 @@ const struct sh_command_option sh_capture_setup_options[SH_CAPTURE_SETUP_N_OPTIO
 struct reading {
     const char *command; /* its name, for what is said */
     struct sh_capture_setup *setup;
-    size_t n_ports;
-    size_t n_profiles;
-    const char *profile[SH_CAPTURE_SETUP_SENSORS_MAX];
     const char *home;
     const char *thresholds;
     const char *clock;
@@ -155,19 +153,15 @@ static enum sh_status read_bow_file(struct reading *reading, const char *path)
     return status;
 }
 
-static enum sh_status read_sensor(struct reading *reading, const char *option, const char *text)
+static enum sh_status take_sensor(struct reading *reading, const char *option, const char *text)
 {
+    struct sh_capture_setup_given *given = &reading->setup->given;
     bool is_port = strcmp(option, "port") == 0;
-    size_t *n = is_port ? &reading->n_ports : &reading->n_profiles;
+    size_t *n = is_port ? &given->n_ports : &given->n_profiles;
     if (*n == SH_CAPTURE_SETUP_SENSORS_MAX) {
         return refuse(reading, option, text, "take up to 8 sensors");
     }
-    if (is_port) {
-        reading->setup->address[*n] = text;
-    } else {
-        reading->profile[*n] = text;
-    }
-    ++*n;
+    (is_port ? given->port : given->profile)[(*n)++] = text;
     return SH_OK;
 }
 
@@ -244,7 +238,7 @@ static enum sh_status read_option(struct reading *reading, const char *option, c
         return read_bow_file(reading, text);
     }
     if (strcmp(option, "port") == 0 || strcmp(option, "sensor") == 0) {
-        return read_sensor(reading, option, text);
+        return take_sensor(reading, option, text);
     }
     if (strcmp(option, "athlete") == 0) {
         return copy_name(reading, option, text, session->athlete);
@@ -256,96 +250,54 @@ static enum sh_status read_option(struct reading *reading, const char *option, c
                                       : read_other(reading, option, text);
 }
 
-static bool has_stream(const struct sh_session *session, const char *name)
+/* Ports are given in the order of the sensors. */
+static enum sh_status read_profiles(const struct reading *reading,
+                                    struct sh_capture_choice *choice,
+                                    struct sh_error *err)
 {
-    for (size_t i = 0; i < session->n_streams; i++) {
-        if (strcmp(session->streams[i].stream.name, name) == 0) {
+    const struct sh_capture_setup_given *given = &reading->setup->given;
+    enum sh_status status = sh_capture_choice_open(choice, given->n_profiles, err);
+    for (size_t i = 0; i < choice->n_sensors && status == SH_OK; i++) {
+        choice->file[i] = given->profile[i];
+        choice->address[i] = i < given->n_ports ? given->port[i] : NULL;
+        status = sh_profile_read(given->profile[i], &choice->profiles[i], err);
+    }
+    return status;
+}
+
+/* Is there a sensor whose port somebody still has to choose? */
+static bool has_portless(const struct sh_capture_choice *choice)
+{
+    for (size_t i = 0; i < choice->n_sensors; i++) {
+        if (sh_capture_choice_get_address(choice, i)[0] == '\0') {
             return true;
         }
     }
     return false;
 }
 
-/* The streams of all sensors, one after the other; names stay apart. */
-static enum sh_status add_streams(struct sh_session *session,
-                                  const struct sh_profile *profile,
-                                  const char *file,
-                                  struct sh_error *err)
-{
-    for (size_t i = 0; i < profile->n_streams; i++) {
-        const struct sh_stream *stream = &profile->streams[i].stream;
-        if (session->n_streams == SH_STREAMS_MAX) {
-            return sh_error_set(err, SH_ERR_ARGUMENT, file, "take fewer sensors",
-                                "over 8 streams in all");
-        }
-        if (has_stream(session, stream->name)) {
-            return sh_error_set(err, SH_ERR_ARGUMENT, file, "rename one of them",
-                                "two streams are called '%s'", stream->name);
-        }
-        session->streams[session->n_streams++].stream = *stream;
-    }
-    return SH_OK;
-}
-
-static enum sh_status read_profiles(struct reading *reading, struct sh_error *err)
+static enum sh_status read_sensors(const struct reading *reading, struct sh_error *err)
 {
     struct sh_capture_setup *setup = reading->setup;
-    if (reading->n_profiles == 0) {
-        return sh_error_set(err, SH_ERR_ARGUMENT, reading->command, "give --sensor FILE",
-                            "no sensor profile given");
+    const struct sh_capture_setup_given *given = &setup->given;
+    const bool may_wait = setup->may_wait && !setup->is_replay;
+    struct sh_capture_choice choice;
+    if (given->n_profiles == 0) {
+        return may_wait ? SH_OK
+                        : sh_error_set(err, SH_ERR_ARGUMENT, reading->command,
+                                       "give --sensor FILE", "no sensor profile given");
     }
-    setup->n_sensors = reading->n_profiles;
-    setup->profiles = calloc(setup->n_sensors, sizeof *setup->profiles);
-    if (setup->profiles == NULL) {
-        return sh_error_set(err, SH_ERR_MEMORY, NULL, NULL, "out of memory");
-    }
-    for (size_t i = 0; i < setup->n_sensors; i++) {
-        enum sh_status status = sh_profile_read(reading->profile[i], &setup->profiles[i], err);
-        if (status == SH_OK) {
-            status = add_streams(setup->session, &setup->profiles[i], reading->profile[i], err);
-        }
-        if (status != SH_OK) {
-            return status;
-        }
-        if (i >= reading->n_ports) {
-            setup->address[i] = setup->profiles[i].port;
-        }
-    }
-    return SH_OK;
-}
-
-/* Two readers would each get some of the bytes. */
-static bool is_taken(const struct sh_capture_setup *setup, size_t sensor)
-{
-    for (size_t i = 0; i < sensor; i++) {
-        if (strcmp(setup->address[i], setup->address[sensor]) == 0) {
-            return true;
-        }
-    }
-    return false;
-}
-
-static enum sh_status check_ports(const struct reading *reading, struct sh_error *err)
-{
-    const struct sh_capture_setup *setup = reading->setup;
-    if (reading->n_ports > setup->n_sensors) {
+    if (given->n_ports > given->n_profiles) {
         return sh_error_set(err, SH_ERR_ARGUMENT, reading->command,
                             "give a --sensor for each --port", "%zu ports for %zu sensors",
-                            reading->n_ports, setup->n_sensors);
+                            given->n_ports, given->n_profiles);
     }
-    for (size_t i = 0; i < setup->n_sensors; i++) {
-        if (setup->address[i][0] == '\0') {
-            return sh_error_set(err, SH_ERR_ARGUMENT, reading->profile[i],
-                                "give --port, or port = in the profile",
-                                "no port for this sensor");
-        }
-        if (is_taken(setup, i)) {
-            return sh_error_set(err, SH_ERR_ARGUMENT, reading->profile[i],
-                                "give each sensor a port of its own", "two sensors at '%s'",
-                                setup->address[i]);
-        }
+    enum sh_status status = read_profiles(reading, &choice, err);
+    if (status == SH_OK && !(may_wait && has_portless(&choice))) {
+        status = sh_capture_sensors_put(setup, &choice, err);
     }
-    return SH_OK;
+    sh_capture_choice_close(&choice);
+    return status;
 }
 
 /* The clock's format, with what is changed of it. */
@@ -379,11 +331,13 @@ static enum sh_status read_clock(const struct reading *reading,
 
 enum sh_status sh_capture_setup_read(const struct sh_command *command,
                                      const struct sh_command_line *line,
+                                     bool may_wait,
                                      struct sh_capture_setup *setup,
                                      struct sh_error *err)
 {
     struct reading reading = {.command = command->name, .setup = setup, .err = err};
-    *setup = (struct sh_capture_setup){.thresholds = sh_thresholds_default()};
+    *setup =
+        (struct sh_capture_setup){.thresholds = sh_thresholds_default(), .may_wait = may_wait};
     setup->session = calloc(1, sizeof *setup->session);
     if (setup->session == NULL) {
         return sh_error_set(err, SH_ERR_MEMORY, NULL, NULL, "out of memory");
@@ -394,10 +348,7 @@ enum sh_status sh_capture_setup_read(const struct sh_command *command,
                              line->values[i].text);
     }
     if (status == SH_OK) {
-        status = read_profiles(&reading, err);
-    }
-    if (status == SH_OK) {
-        status = check_ports(&reading, err);
+        status = read_sensors(&reading, err);
     }
     if (status == SH_OK && reading.thresholds != NULL) {
         status = sh_thresholds_read(reading.thresholds, &setup->thresholds, err);
@@ -412,9 +363,9 @@ enum sh_status sh_capture_setup_read(const struct sh_command *command,
 void sh_capture_setup_close(struct sh_capture_setup *setup)
 {
     if (setup->session != NULL) {
+        sh_capture_sensors_clear(setup);
         sh_session_close(setup->session);
     }
     free(setup->session);
-    free(setup->profiles);
     *setup = (struct sh_capture_setup){0};
 }

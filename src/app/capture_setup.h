@@ -20,10 +20,20 @@
 
 #define SH_CAPTURE_SETUP_SENSORS_MAX SH_STREAMS_MAX
 
+/* What --sensor and --port gave, as it was given: it may be chosen again later. */
+struct sh_capture_setup_given {
+    const char *profile[SH_CAPTURE_SETUP_SENSORS_MAX]; /* [n_profiles] */
+    const char *port[SH_CAPTURE_SETUP_SENSORS_MAX];    /* [n_ports] */
+    size_t n_profiles;
+    size_t n_ports;
+};
+
 struct sh_capture_setup {
-    size_t n_sensors;
+    size_t n_sensors;            /* see app/capture_sensors.h; 0: they are chosen later */
     struct sh_profile *profiles; /* owned, [n_sensors] */
-    const char *address[SH_CAPTURE_SETUP_SENSORS_MAX];
+    const char *address[SH_CAPTURE_SETUP_SENSORS_MAX]; /* [n_sensors] */
+    char *addresses;                                   /* owned: what address points into */
+    struct sh_capture_setup_given given;
     struct sh_session *session; /* owned: who and what, all streams of all sensors in order */
     struct sh_thresholds thresholds;
     const char *out; /* a folder's path as given, or NULL */
@@ -33,6 +43,7 @@ struct sh_capture_setup {
     struct sh_round_format clock;   /* of --clock */
     bool has_clock;
     enum sh_clock_voice_kind clock_voice;
+    bool may_wait; /* sensors may be missing, come later, and go: as with a page */
     bool is_replay;
     bool to_flac;
     bool has_sound;      /* the terminal's bell at a warning, between shots */
@@ -81,13 +92,15 @@ struct sh_capture_setup {
 extern const struct sh_command_option sh_capture_setup_options[SH_CAPTURE_SETUP_N_OPTIONS];
 
 /*
- * Reads a parsed command line into *setup, to be closed whatever comes back. What cannot be
- * used on the command line is SH_ERR_ARGUMENT; else statuses of sh_profile_read, and
+ * Reads a parsed command line into *setup, to be closed whatever comes back. With may_wait a
+ * sensor may be missing, or its port: then setup has none (a replay's must be there). What
+ * cannot be used on the command line is SH_ERR_ARGUMENT; else statuses of sh_profile_read, and
  * of sh_thresholds_read (SH_ERR_FORMAT for its SH_ERR_ARGUMENT) and sh_clock_setup_find.
  * Test: tests/app/test_capture_setup.c.
  */
 enum sh_status sh_capture_setup_read(const struct sh_command *command,
                                      const struct sh_command_line *line,
+                                     bool may_wait,
                                      struct sh_capture_setup *setup,
                                      struct sh_error *err);
 

@@ -58,7 +58,7 @@ enum sh_status sh_capture_begin_take(struct sh_capture *capture, struct sh_error
     sh_stamp_session(session);
     const struct sh_limit_voice_config limits = {.session = session,
                                                  .home = capture->setup->home,
-                                                 .is_first = capture->take_begin_s <= 0.0,
+                                                 .is_first = !capture->has_taken,
                                                  .result = capture->result};
     enum sh_status status = choose_folder(capture, err);
     if (status == SH_OK) {
@@ -79,6 +79,7 @@ enum sh_status sh_capture_begin_take(struct sh_capture *capture, struct sh_error
     capture->last_shot = 0;
     status = sh_take_open(&config, &capture->take, err);
     if (status == SH_OK) {
+        capture->has_taken = true;
         const struct sh_capture_recording recording = describe(capture);
         sh_capture_fronts_begin(&capture->fronts, &recording);
     }
@@ -130,8 +131,10 @@ show_end(struct sh_capture *capture, bool has_folder, struct sh_error *err)
 
 enum sh_status sh_capture_end_take(struct sh_capture *capture, struct sh_error *err)
 {
-    sh_capture_pass_counts(capture);
     bool has_folder = sh_take_has_folder(capture->take);
+    if (has_folder) {
+        sh_capture_pass_counts(capture);
+    }
     enum sh_status status = sh_take_finish(capture->take, capture->setup->to_flac, err);
     if (has_folder && status == SH_OK) {
         status = add_folder(capture->result, capture->folder, err);
@@ -144,8 +147,7 @@ enum sh_status sh_capture_end_take(struct sh_capture *capture, struct sh_error *
     return status;
 }
 
-/* A clock that is running goes on in the next recording. */
-static enum sh_status carry_clock(struct sh_capture *capture, struct sh_error *err)
+enum sh_status sh_capture_carry_clock(struct sh_capture *capture, struct sh_error *err)
 {
     double elapsed_s = capture->take_begin_s - capture->clock.t_s;
     elapsed_s += capture->clock.elapsed_s.is_given ? capture->clock.elapsed_s.value : 0.0;
@@ -158,22 +160,34 @@ static enum sh_status carry_clock(struct sh_capture *capture, struct sh_error *e
     return sh_capture_keep_mark(capture, &mark, err);
 }
 
-enum sh_status
-sh_capture_change_archer(struct sh_capture *capture, const char *athlete, struct sh_error *err)
+/* Somebody else begins with the tags that were given, without those that were set meanwhile. */
+static void name_archer(struct sh_capture *capture, const char *athlete)
 {
-    enum sh_status status = sh_capture_end_take(capture, err);
     struct sh_session *session = capture->setup->session;
     if (strcmp(session->athlete, athlete) != 0) {
         memcpy(session->tags, capture->tags, sizeof session->tags);
         session->n_tags = capture->n_tags;
     }
     (void)snprintf(session->athlete, sizeof session->athlete, "%.127s", athlete);
+}
+
+enum sh_status
+sh_capture_change_archer(struct sh_capture *capture, const char *athlete, struct sh_error *err)
+{
+    if (capture->take == NULL) {
+        name_archer(capture, athlete);
+        sh_capture_fronts_idle(&capture->fronts, capture->setup->session, NULL);
+        return sh_capture_clock_hand_over(&capture->shooting, sh_capture_find_now_s(capture),
+                                          err);
+    }
+    enum sh_status status = sh_capture_end_take(capture, err);
+    name_archer(capture, athlete);
     capture->take_begin_s = sh_capture_find_now_s(capture);
     (void)sh_intake_set_get_counts(&capture->intakes, capture->before);
     if (status == SH_OK) {
         status = sh_capture_begin_take(capture, err);
     }
-    status = status == SH_OK ? carry_clock(capture, err) : status;
+    status = status == SH_OK ? sh_capture_carry_clock(capture, err) : status;
     return status == SH_OK
                ? sh_capture_clock_hand_over(&capture->shooting, capture->take_begin_s, err)
                : status;

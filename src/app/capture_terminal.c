@@ -19,13 +19,39 @@ static void ring(void *context)
 }
 
 /* Another archer has another goal. */
+static void set_goal(struct sh_capture_terminal *terminal, const char *athlete)
+{
+    const struct sh_capture_setup *setup = terminal->setup;
+    terminal->goal = sh_goal_voice_open(setup->home, athlete, setup->has_goal_sound);
+}
+
+static void say_line(struct sh_capture_terminal *terminal, const struct sh_error *err)
+{
+    char message[SH_ERROR_LINE_BYTES];
+    char line[SH_ERROR_LINE_BYTES + 1];
+    sh_error_format(err, message);
+    (void)snprintf(line, sizeof line, "%s\n", message);
+    sh_live_line_print(&terminal->line, line);
+}
+
+static void be_idle(void *context, const struct sh_session *session, const struct sh_error *why)
+{
+    struct sh_capture_terminal *terminal = context;
+    if (why != NULL) {
+        say_line(terminal, why);
+    } else if (!terminal->is_idle) {
+        say(terminal, "No sensor is read: choose one on the page, under Setting up.\n");
+    }
+    terminal->is_idle = true;
+    set_goal(terminal, session->athlete);
+}
+
 static void begin(void *context, const struct sh_capture_recording *recording)
 {
     struct sh_capture_terminal *terminal = context;
-    const struct sh_capture_setup *setup = terminal->setup;
     struct sh_text text;
-    terminal->goal =
-        sh_goal_voice_open(setup->home, recording->session->athlete, setup->has_goal_sound);
+    terminal->is_idle = false;
+    set_goal(terminal, recording->session->athlete);
     sh_text_init(&text, 0);
     sh_goal_voice_put_goal(&terminal->goal, &text);
     if (text.status == SH_OK && text.n_bytes > 0) {
@@ -81,12 +107,13 @@ static enum sh_status obey(struct sh_capture_terminal *terminal,
 {
     struct sh_entry entry;
     struct sh_error refused = {0};
-    if (sh_entry_parse(typed, &entry, &refused) != SH_OK) {
-        char message[SH_ERROR_LINE_BYTES];
-        char line[SH_ERROR_LINE_BYTES + 1];
-        sh_error_format(&refused, message);
-        (void)snprintf(line, sizeof line, "%s\n", message);
-        sh_live_line_print(&terminal->line, line);
+    if (sh_entry_parse(typed, &entry, &refused) == SH_OK && entry.kind == SH_ENTRY_MARK &&
+        !sh_entry_is_of_clock(&entry) && !sh_capture_is_recording(capture)) {
+        (void)sh_error_set(&refused, SH_ERR_NOT_FOUND, NULL, "choose a sensor on the page",
+                           "nothing is being recorded");
+    }
+    if (refused.status != SH_OK) {
+        say_line(terminal, &refused);
         return SH_OK;
     }
     enum sh_status status = sh_capture_obey(capture, &entry, err);
@@ -114,6 +141,7 @@ static void show(struct sh_capture_terminal *terminal, const struct sh_capture *
                                            .state = now.state,
                                            .counts = now.counts,
                                            .is_pulled = now.is_pulled,
+                                           .is_idle = now.is_idle,
                                            .clock = left.data,
                                            .goal = goal.data,
                                            .typed = terminal->prompt.typed};
@@ -178,6 +206,7 @@ struct sh_capture_front sh_capture_terminal_get_front(struct sh_capture_terminal
                                      .begin = begin,
                                      .shot = show_shot,
                                      .end = print_end,
+                                     .idle = be_idle,
                                      .step = step,
                                      .context = terminal};
 }

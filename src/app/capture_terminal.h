@@ -17,6 +17,7 @@ struct sh_capture_terminal {
     struct sh_live_line line;
     struct sh_prompt prompt;
     bool has_prompt;
+    bool is_idle;              /* so it was said */
     struct sh_goal_voice goal; /* of the archer who shoots */
 };
 

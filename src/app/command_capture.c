@@ -37,7 +37,7 @@ static enum sh_exit run(const struct sh_command *command, const struct sh_comman
     struct sh_capture_result result = {0};
     struct sh_error err = {0};
     enum sh_exit end = SH_EXIT_DONE;
-    enum sh_status status = sh_capture_setup_read(command, line, &setup, &err);
+    enum sh_status status = sh_capture_setup_read(command, line, false, &setup, &err);
     if (status == SH_OK && setup.clock_voice == SH_CLOCK_VOICE_SIGNALS) {
         status = sh_in_charge_ask("capture --clock-signals", "--clock-signals", &err);
     }

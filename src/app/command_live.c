@@ -49,7 +49,7 @@ static enum sh_exit run(const struct sh_command *command, const struct sh_comman
         .is_measured = sh_command_get(command, line, "measure", NULL) != NULL};
     const bool is_shown = sh_command_get(command, line, "no-browser", NULL) == NULL;
     const char *port = sh_command_get(command, line, "http-port", "0");
-    enum sh_status status = sh_capture_setup_read(command, line, &setup, &err);
+    enum sh_status status = sh_capture_setup_read(command, line, true, &setup, &err);
     if (status == SH_OK && setup.clock_voice == SH_CLOCK_VOICE_SIGNALS) {
         status = sh_in_charge_ask("live --clock-signals", "--clock-signals", &err);
     }

@@ -261,6 +261,12 @@ static void format_mark(const struct sh_mark *mark, struct sh_text *text)
     }
 }
 
+bool sh_entry_is_of_clock(const struct sh_entry *entry)
+{
+    return entry->kind == SH_ENTRY_MARK &&
+           (entry->mark.kind == SH_MARK_CLOCK || entry->mark.kind == SH_MARK_CLOCK_STOP);
+}
+
 void sh_entry_format(const struct sh_entry *entry, struct sh_text *text)
 {
     if (entry->kind == SH_ENTRY_ARCHER) {

@@ -2,6 +2,8 @@
 #ifndef SH_APP_ENTRY_H
 #define SH_APP_ENTRY_H
 
+#include <stdbool.h>
+
 #include "base/status.h"
 #include "base/text.h"
 #include "recording/mark.h"
@@ -51,6 +53,9 @@ struct sh_entry {
  * then SH_ENTRY_NOTHING. Test: tests/app/test_entry.c.
  */
 enum sh_status sh_entry_parse(const char *line, struct sh_entry *out, struct sh_error *err);
+
+/* Is it a mark of the shooting clock? */
+bool sh_entry_is_of_clock(const struct sh_entry *entry);
 
 /* What became of an entry, as a line for people; nothing for the others. */
 void sh_entry_format(const struct sh_entry *entry, struct sh_text *text);

@@ -41,13 +41,15 @@ void sh_live_line_init(struct sh_live_line *line)
     *line = (struct sh_live_line){.is_terminal = isatty(STDERR_FILENO) != 0};
 }
 
-static void put_phase(const struct sh_segmenter_state *state, char to[PIECE_BYTES])
+static void put_phase(const struct sh_live_line_view *view, char to[PIECE_BYTES])
 {
+    const struct sh_segmenter_state *state = &view->state;
     static const char *const names[] = {[SH_SEGMENTER_REST] = "rest",
                                         [SH_SEGMENTER_DRAWING] = "draw",
                                         [SH_SEGMENTER_HOLD] = "HOLD"};
     if (state->phase == SH_SEGMENTER_UNKNOWN) {
-        (void)snprintf(to, PIECE_BYTES, "listening");
+        (void)snprintf(to, PIECE_BYTES, "%s",
+                       view->is_idle ? "no sensor: choose one on the page" : "listening");
         return;
     }
     double force_n = rint(state->force_n) + 0.0; /* no minus before a zero */
@@ -68,9 +70,11 @@ static void make_pieces(const struct sh_live_line_view *view,
                         char pieces[N_PIECES][PIECE_BYTES])
 {
     put_masked(view->athlete, pieces[ATHLETE]);
-    put_phase(&view->state, pieces[PHASE]);
-    (void)snprintf(pieces[DRAWS], PIECE_BYTES, "%u draw%s", view->state.n_shots,
-                   view->state.n_shots == 1 ? "" : "s");
+    put_phase(view, pieces[PHASE]);
+    if (!view->is_idle) {
+        (void)snprintf(pieces[DRAWS], PIECE_BYTES, "%u draw%s", view->state.n_shots,
+                       view->state.n_shots == 1 ? "" : "s");
+    }
     if (view->clock != NULL) {
         (void)snprintf(pieces[CLOCK], PIECE_BYTES, "%s", view->clock);
     }

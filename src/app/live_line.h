@@ -26,6 +26,7 @@ struct sh_live_line_view {
     struct sh_segmenter_state state;
     struct sh_frame_counts counts; /* of all streams */
     bool is_pulled;                /* a sensor is not there now */
+    bool is_idle;                  /* no sensor has been chosen */
     const char *clock;             /* what the shooting clock has left, or "" or NULL */
     const char *goal;              /* where the hold is to its goal, or "" or NULL */
     const char *typed;

@@ -13,7 +13,7 @@
 struct sh_live_page;
 
 struct sh_live_page_config {
-    const struct sh_capture_setup *setup; /* kept */
+    struct sh_capture_setup *setup; /* kept; only who captures changes it */
     struct sh_server_config server;
     bool is_measured; /* for benches, see sh_live_page_say_measures */
 };

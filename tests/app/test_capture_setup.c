@@ -77,7 +77,7 @@ read_words(const char *const *words, struct sh_capture_setup *setup, struct sh_e
     argv[argc] = NULL;
     assert_int_equal(sh_command_parse(&sh_command_capture, argc, argv, &line, &wish, err),
                      SH_OK);
-    return sh_capture_setup_read(&sh_command_capture, &line, setup, err);
+    return sh_capture_setup_read(&sh_command_capture, &line, false, setup, err);
 }
 
 /* One option beside a good profile and port. */

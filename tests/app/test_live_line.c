@@ -78,6 +78,15 @@ static void test_losses_and_a_pulled_sensor_are_shown(void **state)
     check(&view, "SENSOR GONE | listening | 0 draws | lost 18 > n new t");
 }
 
+static void test_no_sensor_is_said(void **state)
+{
+    struct sh_live_line_view view = make_view();
+    view.is_idle = true;
+    check(&view, "wren | no sensor: choose one on the page > ");
+    view.clock = "68 s left";
+    check_in(&view, 49, "no sensor: choose one on the page | 68 s left > ");
+}
+
 /* What matters most keeps its place; what is typed shows its end. */
 static void test_a_narrow_terminal(void **state)
 {
@@ -201,6 +210,7 @@ int main(void)
         cmocka_unit_test(test_phases),
         cmocka_unit_test(test_the_clock),
         cmocka_unit_test(test_losses_and_a_pulled_sensor_are_shown),
+        cmocka_unit_test(test_no_sensor_is_said),
         cmocka_unit_test(test_a_narrow_terminal),
         cmocka_unit_test(test_it_never_wraps),
         cmocka_unit_test(test_control_characters_are_masked),

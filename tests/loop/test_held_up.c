@@ -113,7 +113,8 @@ capture(const struct sensor *sensor, const char *folder, const struct sh_capture
     const volatile sig_atomic_t should_end = 0;
     assert_int_equal(sh_command_parse(&sh_command_capture, N_WORDS, argv, &line, &wish, &err),
                      SH_OK);
-    assert_int_equal(sh_capture_setup_read(&sh_command_capture, &line, &setup, &err), SH_OK);
+    assert_int_equal(sh_capture_setup_read(&sh_command_capture, &line, false, &setup, &err),
+                     SH_OK);
     assert_int_equal(sh_capture_run(&setup, front, 1, &should_end, &result, &err), SH_OK);
     assert_int_equal(result.n_recordings, 1);
     sh_capture_result_close(&result);
