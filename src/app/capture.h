@@ -95,7 +95,7 @@ bool sh_capture_is_recording(const struct sh_capture *capture);
 struct sh_capture_hearing {
     bool is_open;
     uint64_t n_good;  /* frames, of all its streams */
-    uint64_t n_other; /* frames and bytes that its profile could not use */
+    uint64_t n_bytes; /* whatever came */
 };
 
 /* Shows it; sensor is below the setup's n_sensors. */

@@ -213,11 +213,9 @@ struct sh_capture_hearing sh_capture_get_hearing(const struct sh_capture *captur
 {
     const struct sh_intake *intake = capture->intakes.intake[sensor];
     struct sh_capture_hearing hearing = {.is_open = sh_intake_is_open(intake),
-                                         .n_other = sh_intake_get_strange(intake)};
+                                         .n_bytes = sh_intake_get_bytes(intake)};
     for (size_t i = 0; i < capture->setup->profiles[sensor].n_streams; i++) {
-        const struct sh_frame_counts counts = sh_intake_get_counts(intake, i);
-        hearing.n_good += counts.good;
-        hearing.n_other += counts.damaged + counts.skipped_bytes;
+        hearing.n_good += sh_intake_get_counts(intake, i).good;
     }
     return hearing;
 }

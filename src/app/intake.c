@@ -29,6 +29,7 @@ struct sh_intake {
     int64_t listened_before; /* before this port was opened */
     uint64_t lost_before;    /* bytes, likewise */
     bool has_failed;
+    uint64_t n_bytes;        /* that have come */
     struct sh_error failure; /* of the stages behind a decoder, which hands on a status only */
     uint8_t bytes[READ_BYTES];
 };
@@ -154,6 +155,7 @@ void sh_intake_close(struct sh_intake **intake)
 static enum sh_status decode(struct sh_intake *intake, size_t n_bytes, struct sh_error *err)
 {
     bool is_packets = intake->config.profile->framing == SH_FRAMING_PACKETS;
+    intake->n_bytes += n_bytes;
     enum sh_status status = is_packets
                                 ? sh_packet_frame_push(&intake->packets, intake->bytes, n_bytes)
                                 : sh_text_frame_push(&intake->text, intake->bytes, n_bytes);
@@ -312,6 +314,11 @@ bool sh_intake_is_open(const struct sh_intake *intake)
 int64_t sh_intake_get_arrival_us(const struct sh_intake *intake)
 {
     return intake->arrived_us;
+}
+
+uint64_t sh_intake_get_bytes(const struct sh_intake *intake)
+{
+    return intake->n_bytes;
 }
 
 struct sh_frame_counts sh_intake_get_counts(const struct sh_intake *intake, size_t stream)

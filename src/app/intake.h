@@ -69,6 +69,9 @@ bool sh_intake_is_open(const struct sh_intake *intake);
 /* Host's monotonic time of the last reading of the port; 0: there was none. */
 int64_t sh_intake_get_arrival_us(const struct sh_intake *intake);
 
+/* How many bytes have come from the port, whatever they were. */
+uint64_t sh_intake_get_bytes(const struct sh_intake *intake);
+
 /*
  * What became of the frames of a stream of the profile (0 on). What was damaged before its
  * stream could be told counts with the first.

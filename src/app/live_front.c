@@ -29,12 +29,19 @@ static void set_wave(struct sh_live_page *page, struct sh_live_wave *wave)
     (void)pthread_mutex_unlock(&page->wave_lock);
 }
 
-static void set_goal(struct sh_live_page *page)
+void sh_live_set_archer(struct sh_live_page *page, const char *athlete)
 {
-    const struct sh_hold_goal goal =
-        sh_hold_goal_read(page->config.setup->home, page->session->athlete);
+    const struct sh_hold_goal goal = sh_hold_goal_read(page->config.setup->home, athlete);
     (void)pthread_mutex_lock(&page->lock);
     page->goal = goal;
+    (void)snprintf(page->sensors.athlete, sizeof page->sensors.athlete, "%s", athlete);
+    (void)pthread_mutex_unlock(&page->lock);
+}
+
+static void begin_sensors(struct sh_live_page *page)
+{
+    (void)pthread_mutex_lock(&page->lock);
+    sh_live_sensors_begin(&page->sensors, page->config.setup, sh_live_now_s());
     (void)pthread_mutex_unlock(&page->lock);
 }
 
@@ -69,7 +76,8 @@ void sh_live_front_begin(void *context, const struct sh_capture_recording *recor
         warn(page, &err);
     }
     set_wave(page, wave);
-    set_goal(page);
+    sh_live_set_archer(page, page->session->athlete);
+    begin_sensors(page);
 }
 
 static void tell_event(struct sh_live_page *page, unsigned id, const char *event)
@@ -88,7 +96,7 @@ static void put_on_shelf(struct sh_live_page *page)
     struct sh_error err = {.status = SH_OK};
     unsigned id = 0;
     (void)snprintf(path, sizeof path, "%s/recording.json", page->folder);
-    if (page->id != 0 || stat(path, &about) != 0) {
+    if (page->id != 0 || page->session == NULL || stat(path, &about) != 0) {
         return;
     }
     if (sh_shelf_begin(page->shelf, page->folder, &id, &err) != SH_OK) {
@@ -244,6 +252,7 @@ enum sh_status sh_live_front_end(void *context,
     page->marks = NULL;
     page->n_marks = 0;
     page->session = NULL;
+    page->force = (struct sh_live_force){.is_present = false};
     if (id != 0 && recording->has_folder) {
         tell_event(page, id, "ended");
         sh_live_finisher_end(page->finisher, id, page->folder);

@@ -11,6 +11,7 @@
 #include "app/live_page.h"
 #include "app/live_queue.h"
 #include "app/live_sensor.h"
+#include "app/live_sensors.h"
 #include "app/live_wave.h"
 #include "app/shelf.h"
 #include "metrology/load_drift.h"
@@ -49,6 +50,7 @@ struct sh_live_page {
     bool has_sound;
     bool is_in_charge;
     struct sh_hold_goal goal; /* of the archer who shoots */
+    struct sh_live_sensors sensors;
     struct sh_live_measures measures;
     struct sh_live_wave *wave;
     struct sh_remeasure *measured; /* owned; to be taken by the thread that captures */
@@ -69,8 +71,9 @@ struct sh_live_page {
     size_t n_waiting;
     struct sh_mark *marks; /* owned, [n_marks] */
     size_t n_marks;
-    double released_s; /* the last release that was told, in the recording; NaN: none */
-    bool is_moving;    /* as the last state said */
+    double released_s;   /* the last release that was told, in the recording; NaN: none */
+    bool is_moving;      /* as the last state said */
+    const char *hearing; /* of the sensors, the worst */
     double state_s; /* when it was told, host's monotonic time; wave and sensors: when next */
     double wave_s;
     double sensor_s;
@@ -96,6 +99,31 @@ void sh_live_front_say(void *context, const char *text);
 enum sh_status sh_live_front_end(void *context,
                                  const struct sh_capture_recording *recording,
                                  struct sh_error *err);
+
+void sh_live_front_idle(void *context,
+                        const struct sh_session *session,
+                        const struct sh_error *why);
+
+/* Somebody shoots, whose goal counts from now on. */
+void sh_live_set_archer(struct sh_live_page *page, const char *athlete);
+
+/* live_choose.c: which sensors. */
+
+/* Answers GET of /api/sensors: the HTTP status. From the server's threads. */
+int sh_live_choose_answer(struct sh_live_page *page, struct sh_text *text);
+
+/* Appends ,"athlete","is_idle","error" of a hello. From the server's threads. */
+void sh_live_choose_put_hello(struct sh_live_page *page, struct sh_text *text);
+
+/* Looks whether anything comes from the sensors. */
+void sh_live_choose_hear(struct sh_live_page *page, const struct sh_capture *capture);
+
+/* Does a "sensor" command; see sh_live_obey. */
+enum sh_status sh_live_choose(struct sh_live_page *page,
+                              struct sh_capture *capture,
+                              const json_t *object,
+                              struct sh_error *refused,
+                              struct sh_error *err);
 
 /* live_tell.c: messages. */
 

@@ -146,6 +146,13 @@ static bool has_just_begun(const struct wish *wish)
     return wish->page->id != 0 && view.now_s < LEAST_S;
 }
 
+static bool is_string_pulled(const struct wish *wish)
+{
+    struct sh_capture_view view;
+    sh_capture_get_view(wish->capture, &view);
+    return view.state.phase == SH_SEGMENTER_DRAWING || view.state.phase == SH_SEGMENTER_HOLD;
+}
+
 static enum sh_status change_archer(const struct wish *wish)
 {
     struct sh_entry entry = {.kind = SH_ENTRY_ARCHER};
@@ -299,13 +306,11 @@ static bool find_zeros(const struct wish *wish, size_t s, double zero[SH_STREAM_
 static enum sh_status set_zero(const struct wish *wish)
 {
     double zero[SH_STREAM_CHANNELS_MAX] = {0.0};
-    struct sh_capture_view view;
     size_t s = 0;
-    sh_capture_get_view(wish->capture, &view);
     if (!find_stream(wish, &s)) {
         return refuse(wish, "there is no such stream", NULL);
     }
-    if (view.state.phase == SH_SEGMENTER_DRAWING || view.state.phase == SH_SEGMENTER_HOLD) {
+    if (is_string_pulled(wish)) {
         return refuse(wish, "the string is pulled", "let it rest for two seconds");
     }
     if (wish->page->id == 0 || has_just_begun(wish)) {
@@ -322,10 +327,28 @@ static enum sh_status set_zero(const struct wish *wish)
     return finish(wish);
 }
 
+/* Other sensors, as another archer: the recording ends, the next begins. */
 static enum sh_status choose_sensor(const struct wish *wish)
 {
-    return refuse(wish, "the sensors are in use",
-                  "start the program again with --port and --sensor");
+    if (is_string_pulled(wish)) {
+        return refuse(wish, "the string is pulled", "let it rest for two seconds");
+    }
+    if (has_just_begun(wish)) {
+        return refuse(wish, "this recording has just begun", "wait two seconds");
+    }
+    return sh_live_choose(wish->page, wish->capture, wish->object, wish->refused, wish->err);
+}
+
+/* What makes sense while nothing is recorded. */
+static bool is_for_idle(const struct wish *wish)
+{
+    static const char *const names[] = {"archer", "clock", "sound", "goal", "sensor"};
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
+        if (is_said(wish, "do", names[i])) {
+            return true;
+        }
+    }
+    return false;
 }
 
 enum sh_status sh_live_obey(struct sh_live_page *page,
@@ -342,6 +365,9 @@ enum sh_status sh_live_obey(struct sh_live_page *page,
                   {"clock", set_clock}, {"sound", set_sound},      {"goal", set_goal},
                   {"zero", set_zero},   {"sensor", choose_sensor}};
     const struct wish wish = {page, capture, object, refused, err};
+    if (!sh_capture_is_recording(capture) && !is_for_idle(&wish)) {
+        return refuse(&wish, "nothing is being recorded", "choose a sensor under Setting up");
+    }
     for (size_t i = 0; i < sizeof wishes / sizeof wishes[0]; i++) {
         if (is_said(&wish, "do", wishes[i].name)) {
             return wishes[i].obey(&wish);

@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "app/live_page.h"
 
-#include <dirent.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -11,9 +10,7 @@
 #include "app/live_clock.h"
 #include "app/live_inside.h"
 #include "app/query.h"
-#include "live/number_text.h"
 #include "live/people_document.h"
-#include "sensor/port_list.h"
 #include "series/round_format.h"
 
 #define NS_PER_S       1e9
@@ -73,62 +70,7 @@ static void put_hello(void *context, struct sh_text *text)
     sh_shelf_write_hello(page->shelf, current, text);
     put_goal(page, text);
     sh_live_clock_put_formats(page->config.setup, text);
-    sh_text_puts(text, ",\"error\":null");
-}
-
-static void put_ports(struct sh_text *text)
-{
-    struct sh_port_list list = {.n_entries = 0};
-    struct sh_error unread = {.status = SH_OK}; /* none are shown then */
-    (void)sh_port_list_read(&list, &unread);
-    sh_text_puts(text, "{\"ports\":[");
-    for (size_t i = 0; i < list.n_entries; i++) {
-        sh_text_puts(text, i > 0 ? ",{\"address\":" : "{\"address\":");
-        sh_number_text_put_string(text, list.entries[i].path);
-        sh_text_puts(text, ",\"about\":");
-        sh_number_text_put_string(text, list.entries[i].description);
-        sh_text_puts(text, "}");
-    }
-    sh_text_puts(text, "],\"profiles\":[");
-    sh_port_list_close(&list);
-}
-
-/* The profiles of the home's sensors/, by the names of their files. */
-static void put_profiles(const char *home, struct sh_text *text)
-{
-    char path[SH_HOME_PATH_BYTES + 16];
-    const char *comma = "";
-    (void)snprintf(path, sizeof path, "%s/sensors", home);
-    DIR *folder = opendir(path);
-    const struct dirent *entry = NULL;
-    while (folder != NULL && (entry = readdir(folder)) != NULL) {
-        const char *ending = strrchr(entry->d_name, '.');
-        if (ending != NULL && strcmp(ending, ".ini") == 0) {
-            sh_text_printf(text, "%s{\"name\":", comma);
-            sh_number_text_put_string(text, entry->d_name);
-            sh_text_puts(text, ",\"about\":\"\"}");
-            comma = ",";
-        }
-    }
-    if (folder != NULL) {
-        (void)closedir(folder);
-    }
-    sh_text_puts(text, "],\"current\":[");
-}
-
-static int get_sensors(const struct sh_capture_setup *setup, struct sh_text *text)
-{
-    put_ports(text);
-    put_profiles(setup->home, text);
-    for (size_t i = 0; i < setup->n_sensors; i++) {
-        sh_text_puts(text, i > 0 ? ",{\"address\":" : "{\"address\":");
-        sh_number_text_put_string(text, setup->address[i]);
-        sh_text_puts(text, ",\"profile\":");
-        sh_number_text_put_string(text, setup->profiles[i].name);
-        sh_text_puts(text, "}");
-    }
-    sh_text_puts(text, "]}");
-    return 200;
+    sh_live_choose_put_hello(page, text);
 }
 
 /* The wave of the recording that runs; false: it is the shelf's to answer. */
@@ -164,7 +106,7 @@ static int get(void *context, const char *path, const char *query, struct sh_tex
     struct sh_live_page *page = context;
     const unsigned current = get_current(page);
     if (strcmp(path, "/api/sensors") == 0) {
-        return get_sensors(page->config.setup, text);
+        return sh_live_choose_answer(page, text);
     }
     return is_wave(path, current) ? get_wave(page, current, query, text)
                                   : sh_shelf_answer(page->shelf, path, query, text);
@@ -233,6 +175,8 @@ enum sh_status sh_live_page_open(const struct sh_live_page_config *config,
     page->config = *config;
     page->released_s = (double)NAN;
     page->measures.begin_s = sh_live_now_s();
+    page->hearing = "waiting";
+    sh_live_sensors_init(&page->sensors);
     (void)pthread_mutex_init(&page->lock, NULL);
     (void)pthread_mutex_init(&page->wave_lock, NULL);
     sh_live_queue_init(&page->queue);
@@ -340,6 +284,7 @@ struct sh_capture_front sh_live_page_get_front(struct sh_live_page *page)
                                      .shot = sh_live_front_shot,
                                      .mark = sh_live_front_mark,
                                      .end = sh_live_front_end,
+                                     .idle = sh_live_front_idle,
                                      .step = step,
                                      .context = page};
 }

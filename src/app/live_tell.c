@@ -282,7 +282,8 @@ static bool put_state(struct sh_live_page *page,
     put_limits(page, capture, text);
     put_number(text, "lost", (double)view->counts.lost, MS_DIGITS);
     put_number(text, "damaged", (double)view->counts.damaged, MS_DIGITS);
-    sh_text_printf(text, ",\"is_pulled\":%s}", view->is_pulled ? "true" : "false");
+    sh_text_printf(text, ",\"is_pulled\":%s,\"hearing\":\"%s\"}",
+                   view->is_pulled ? "true" : "false", page->hearing);
     const bool is_pulled = has_force && state->force_n > SH_CLOCK_VOICE_PULLED_N;
     return runs || is_held || is_pulled || state->phase == SH_SEGMENTER_DRAWING ||
            is_after(page, view);
@@ -333,6 +334,7 @@ void sh_live_tell_due(struct sh_live_page *page, const struct sh_capture *captur
         tell_wave(page, now_s);
     }
     if (now_s >= page->sensor_s) {
+        sh_live_choose_hear(page, capture);
         tell_sensor(page, now_s);
     }
 }

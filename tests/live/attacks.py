@@ -1,16 +1,21 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Attacks on the page's server, each a function of (port, cookie, code); whatever was not refused or
 bounded is an AssertionError."""
+import errno
 import http.client
 import json
+import os
 import random
 import socket
 import struct
+import tempfile
 import time
 
+from choose_client import Server
 from live_client import Closed, Viewer, ask, pair
 
 SECRET = b"root:"  # what /etc/passwd begins with
+PROFILE = "[sensor]\nname = kiln gauge\nframing = text\n[stream kiln]\nrate_hz = 50\n[column 1]\nrole = string_force\nscale = 0.0125\n"
 SENT_MAX = 16 << 20  # what the system holds for a connection that is not read, at the most
 
 
@@ -250,6 +255,53 @@ def commands(port, cookie, code):
                  {"do": "correct", "recording": 10 ** 18, "shot": 1, "event": "clicker_s", "value_s": 1e308}, {"do": "goal", "lo_s": -1e308, "hi_s": 1e308},
                  {"do": "clock", "action": "format", "format": "%s%n"}, {"do": "end", "scores": [1] * 2000}, {"do": "sensor", "stream": "x", "address": "/etc/passwd"}):
         assert viewer.say(**wish)["ok"] is False, wish
+    viewer.close()
+
+
+def is_read(pipe):
+    """Has somebody opened the pipe to read from it?"""
+    try:
+        os.close(os.open(pipe, os.O_WRONLY | os.O_NONBLOCK))
+        return True
+    except OSError as error:
+        assert error.errno == errno.ENXIO, error
+        return False
+
+
+def sensors(port, cookie, code):
+    """One in control who wants files, pipes and other machines to be read as sensors: none is opened."""
+    viewer = Viewer(port, cookie=cookie)
+    assert viewer.say(do="control", take=True)["ok"]
+    before = json.loads(ask(port, "GET", "/api/hello", {"Cookie": cookie})[2])
+    offer = json.loads(ask(port, "GET", "/api/sensors", {"Cookie": cookie})[2])
+    assert offer["may_type"] == ["usb:"], offer["may_type"]
+    profile = next(one["id"] for one in offer["profiles"] if one["error"] is None)
+    trap = Server(b"")
+    machine = trap.address.split(":")[2]
+    with tempfile.TemporaryDirectory() as place:
+        pipe = os.path.join(place, "pipe")
+        os.mkfifo(pipe)
+        wishes = [{"sensors": [{"profile": profile, "port": address}]} for address in (
+            "/etc/passwd", pipe, "-", "/dev/stdin", "/proc/self/fd/0", "/proc/self/environ", "/dev/mem", "/dev/ttyS0/../../etc/passwd",
+            "/dev/pts/0", "", " ", "\x1b]0;x\x07", "usb:\x1b]0;x\x07", "usb:", "usb:../../etc/passwd", "%s%n", "a" * 9000,
+            trap.address, f"tcp:localhost:{machine}", f"tcp:[::1]:{machine}", f"tcp:0x7f000001:{machine}", f" tcp:127.0.0.1:{machine}",
+            f"TCP:127.0.0.1:{machine}", f"http://127.0.0.1:{machine}/", "tcp:quarry.example:22", 7, [], {}, True)]
+        wishes += [{"sensors": [{"profile": name, "port": "usb:KILN01"}]} for name in (
+            "/etc/passwd", "../../../etc/passwd", "home/../../../../etc/passwd", f"home/{pipe}", "line/99", "line/-1", "line/1/", "", 7, None, [])]
+        wishes += [{}, {"sensors": None}, {"sensors": 7}, {"sensors": {}}, {"sensors": [7]}, {"sensors": [[]]},
+                   {"sensors": [{"profile": profile, "port": "/etc/passwd"}] * 2}]
+        said = set()
+        for wish in wishes:
+            reply = viewer.say(do="sensor", **wish)
+            assert reply["ok"] is False and "\n" not in reply["error"] and "\x1b" not in reply["error"], (wish, reply)
+            said.add(reply["error"])
+        viewer.frame(0x81, json.dumps({"id": 1, "do": "sensor", "sensors": [{}] * 9}).encode())  # nothing to be built of
+        assert not is_read(pipe)
+    assert trap.n_calls == 0
+    trap.close()
+    after = json.loads(ask(port, "GET", "/api/hello", {"Cookie": cookie})[2])
+    assert after["current"] == before["current"] and after["is_idle"] == before["is_idle"], after
+    assert not before["is_idle"] or not any("pulled" in line or "just begun" in line for line in said), said
     viewer.close()
 
 

@@ -5,11 +5,13 @@ without any attack. Usage: test_attack.py PROGRAM"""
 import glob
 import hashlib
 import os
+import re
 import sys
 import threading
 import time
 
 import attacks
+from choose_client import Bench
 from live_client import Closed, Live, Viewer, ask, pair
 
 DRAWS = 5  # some two and a half minutes
@@ -17,7 +19,7 @@ GAP_MAX_S = 10.0  # between two states that are told twice a second, on a machin
 GROWTH_MAX_KB = 100 << 10  # of the program,
 SANITIZER_KB = 500 << 10  # and what the address sanitizer keeps of what was freed
 ATTACKS = (attacks.strange_names, attacks.other_sites, attacks.paths, attacks.sizes, attacks.frames, attacks.garbage,
-           attacks.commands, attacks.many, attacks.slow_heads, attacks.slow_bodies, attacks.slow_readers,
+           attacks.commands, attacks.sensors, attacks.many, attacks.slow_heads, attacks.slow_bodies, attacks.slow_readers,
            attacks.wrong_codes, attacks.codes_from_everywhere)
 
 
@@ -87,6 +89,22 @@ def attack(live, cookie):
     assert grown_kb < GROWTH_MAX_KB + (SANITIZER_KB if is_sanitized else 0)
 
 
+def attack_idle(program):
+    """No sensor has been chosen, so that nothing stands in the way of choosing one."""
+    bench = Bench(program)
+    try:
+        bench.write("text.ini", attacks.PROFILE)
+        bench.start("--listen")
+        status, headers, _ = pair(bench.port, re.search(r"code for the page: (\d{6})", bench.read("err")).group(1))
+        assert status == 200, status
+        attacks.sensors(bench.port, headers["Set-Cookie"].split(";")[0], "")
+        assert bench.recordings() == []
+        assert bench.stop() == 0, bench.read("err")
+        assert "\x1b" not in bench.read("err")
+    finally:
+        bench.close()
+
+
 def end(live):
     """Waits until the sensor has sent everything, and gives the frames."""
     assert live.sensor.wait(600) == 0
@@ -95,6 +113,7 @@ def end(live):
 
 
 def main():
+    attack_idle(sys.argv[1])
     quiet = Live(sys.argv[1], draws=DRAWS)
     live = Live(sys.argv[1], draws=DRAWS, options=("--listen",))
     try:
