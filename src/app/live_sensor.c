@@ -33,6 +33,7 @@ static void end_turn(struct sh_live_sensor_stream *stream, size_t n_channels)
         channel->first_mean = channel->has_mean ? channel->first_mean : mean;
         channel->mean = mean;
         channel->has_mean = true;
+        channel->turn_mean[channel->n_turns++ % SH_LIVE_SENSOR_TURNS_MAX] = mean;
         end_noise(channel);
         channel->was_at_range = channel->is_at_range;
         channel->is_at_range = false;
@@ -92,6 +93,21 @@ void sh_live_sensor_push(struct sh_live_sensor *sensor, const struct sh_block *b
     }
 }
 
+/* Has it stood nearer to high than to low for as long as the other way round, or longer? */
+static bool stands_high(const struct sh_live_sensor_channel *channel,
+                        const struct sh_channel *about,
+                        double low,
+                        double high)
+{
+    const size_t n_all = channel->n_turns;
+    const size_t n = n_all < SH_LIVE_SENSOR_TURNS_MAX ? n_all : SH_LIVE_SENSOR_TURNS_MAX;
+    size_t n_high = 0;
+    for (size_t i = 0; i < n; i++) {
+        n_high += 2.0 * sh_scale_value(about, channel->turn_mean[i]) >= low + high ? 1 : 0;
+    }
+    return 2 * n_high >= n;
+}
+
 /* Does a pull make the reading go the wrong way? */
 static bool is_reversed(const struct sh_live_sensor_channel *channel,
                         const struct sh_channel *about)
@@ -102,10 +118,13 @@ static bool is_reversed(const struct sh_live_sensor_channel *channel,
         return false;
     }
     const double middle = sh_scale_value(about, channel->first_mean);
-    const double low = sh_scale_value(about, channel->lowest);
-    const double high = sh_scale_value(about, channel->highest);
-    const double below_n = middle - fmin(low, high);
-    return below_n >= SH_LIVE_SENSOR_REVERSED_N && below_n > fmax(low, high) - middle;
+    const double of_lowest = sh_scale_value(about, channel->lowest);
+    const double of_highest = sh_scale_value(about, channel->highest);
+    const double low = fmin(of_lowest, of_highest);
+    const double high = fmax(of_lowest, of_highest);
+    const double below_n = middle - low;
+    return below_n >= SH_LIVE_SENSOR_REVERSED_N && below_n > high - middle &&
+           stands_high(channel, about, low, high);
 }
 
 static const char *judge(const struct sh_live_sensor_stream *stream,

@@ -17,12 +17,15 @@
  * either end of its range; "dead" where it has not changed by one count since
  * SH_LIVE_SENSOR_DEAD_S; "noisy" where the noise, by the calibration's slope, is over
  * SH_LIVE_SENSOR_NOISY times the sensor's stated; "reversed" where a force went further below
- * its middle reading than above it, by SH_LIVE_SENSOR_REVERSED_N or more; else "ok".
+ * its first reading than above it, by SH_LIVE_SENSOR_REVERSED_N or more, and has not stood
+ * nearer to its lowest than to its highest for the longer time since (a string that was pulled
+ * at the beginning and let down does); else "ok".
  */
 #define SH_LIVE_SENSOR_DEAD_S     3.0
 #define SH_LIVE_SENSOR_NOISY      5.0
 #define SH_LIVE_SENSOR_REVERSED_N 20.0
 #define SH_LIVE_SENSOR_TURN_S     1.0 /* what is shown is of this turn and the one before */
+#define SH_LIVE_SENSOR_TURNS_MAX  32u /* latest ones, by which it is told where it stands */
 
 struct sh_live_sensor_channel {
     double raw;
@@ -31,6 +34,8 @@ struct sh_live_sensor_channel {
     double first_mean; /* of its first turn: where it stands when nobody pulls */
     double mean;       /* of the turn before this one */
     bool has_mean;
+    double turn_mean[SH_LIVE_SENSOR_TURNS_MAX]; /* of the latest turns, in no order */
+    size_t n_turns;
     double sum; /* of this turn */
     double square;
     uint64_t n_differences;

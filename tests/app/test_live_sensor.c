@@ -158,6 +158,32 @@ static void test_reversed(void **state)
     expect_state(place, 0, "ok"); /* it goes further the right way */
 }
 
+/* It looks so only until the string has rested for longer than it was pulled. */
+static void test_a_string_that_was_pulled_from_the_start(void **state)
+{
+    struct place *place = *state;
+    push(place, 4.0, 2700.0, 3.0);
+    expect_state(place, 0, "ok");
+    push(place, 6.0, 1000.0, 3.0);
+    expect_state(place, 0, "ok");
+    push(place, 4.0, 2700.0, 3.0);
+    push(place, 6.0, 1000.0, 3.0);
+    expect_state(place, 0, "ok");
+}
+
+/* However long it is pulled now and then, and wherever its zero is. */
+static void test_a_load_cell_wired_backwards(void **state)
+{
+    struct place *place = *state;
+    push(place, 3.0, 3000.0, 3.0);
+    expect_state(place, 0, "ok");
+    for (unsigned i = 0; i < 8; i++) {
+        push(place, 5.0, 1300.0, 3.0);
+        push(place, 10.0, 3000.0, 3.0);
+        expect_state(place, 0, "reversed");
+    }
+}
+
 static void test_lost_samples_count_for_nothing(void **state)
 {
     struct place *place = *state;
@@ -182,6 +208,10 @@ int main(void)
         cmocka_unit_test_setup_teardown(test_noisy, open_place, close_place),
         cmocka_unit_test_setup_teardown(test_at_range_for_two_turns, open_place, close_place),
         cmocka_unit_test_setup_teardown(test_reversed, open_place, close_place),
+        cmocka_unit_test_setup_teardown(test_a_string_that_was_pulled_from_the_start,
+                                        open_place, close_place),
+        cmocka_unit_test_setup_teardown(test_a_load_cell_wired_backwards, open_place,
+                                        close_place),
         cmocka_unit_test_setup_teardown(test_lost_samples_count_for_nothing, open_place,
                                         close_place),
     };
