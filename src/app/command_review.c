@@ -35,7 +35,7 @@ static void write_hello(void *context, struct sh_text *text)
     sh_text_puts(text, ",\"mode\":\"review\"");
     sh_shelf_write_hello(review->shelf, review->current, text);
     sh_text_puts(text, ",\"goal\":null,\"sound\":false,\"in_charge\":false,\"formats\":[],"
-                       "\"rounds\":[],\"error\":null");
+                       "\"rounds\":[],\"error\":null,\"athlete\":\"\",\"is_idle\":false");
 }
 
 static int answer(void *context, const char *path, const char *query, struct sh_text *text)

@@ -21,6 +21,7 @@ export interface Hello {
     controller: number | null; recordings: RecordingRow[]; current: number | null; seq: number;
     channels: Channel[]; goal: Goal | null; sound: boolean; in_charge: boolean; formats: string[]; rounds: Round[];
     error: string | null;
+    athlete: string; is_idle: boolean; // who shoots; no sensor has been chosen
 }
 export interface Finding { code: string; text: string; value: number | null; value_u: number | null }
 export interface Shot {
@@ -72,9 +73,16 @@ export interface Person {
     baselines: { measure: string; unit: string; median: number | null; robust_sd: number | null; n: number }[];
     limits: Limit[]; goal: Goal | null;
 }
-export interface Sensors {
-    ports: { address: string; about: string }[]; profiles: { name: string; about: string }[];
-    current: { address: string; profile: string }[];
+export interface Port { address: string; path: string; about: string }
+export type Role = "string_force" | "finger_force" | "bow_acceleration" | "clicker_contact" | "sound";
+export interface Profile {
+    id: string; file: string; name: string; port: string | null; error: string | null;
+    streams: { rate_hz: number; channels: { role: Role; finger: string | null; axis: string | null }[] }[];
+}
+export interface Offer { ports: Port[]; may_type: string[]; profiles: Profile[]; most: number }
+export type Hearing = "waiting" | "well" | "silent" | "strange" | "away";
+export interface Sensors extends Offer {
+    current: { id: string; profile: string; address: string; hearing: Hearing }[];
 }
 export interface Clock {
     phase: "line-up" | "shooting" | "warning" | "over" | "halted" | "stopped"; left_s: number; format: string;
@@ -83,7 +91,7 @@ export interface Clock {
 export interface Live {
     t_s: number; phase: "rest" | "drawing" | "hold" | "after"; force_n: number | null;
     hold_s: number | null; fingers_n: (number | null)[] | null; where: "short" | "inside" | "long" | null;
-    clock: Clock | null; limits: Limit[]; lost: number; damaged: number; is_pulled: boolean;
+    clock: Clock | null; limits: Limit[]; lost: number; damaged: number; is_pulled: boolean; hearing: Hearing;
 }
 export interface Release { t_s: number; hold_s: number | null; sent_ms: number; sample_ms: number }
 export interface Signal { strokes: number; is_before_draws: boolean }

@@ -12,19 +12,22 @@ export interface App {
     notice(text: string): void;
     /* Sends a command; says why where it failed. True when it was done. */
     run(command: Command): Promise<boolean>;
+    /* The same without a word: "" when it was done, else the line that says why not. */
+    ask(command: Command): Promise<string>;
+    /* Shows another screen. */
+    go(screen: keyof typeof words.screens): void;
 }
 
-export function makeRun(store: Store, notice: (text: string) => void): (command: Command) => Promise<boolean> {
+export function makeAsk(store: Store): (command: Command) => Promise<string> {
     return async (command) => {
         /* named also where it runs: another may have begun by the time it is heard */
         const about = store.shown !== null && RECORDING_COMMANDS.has(command.do) ? { recording: store.shown } : {};
         try {
             await store.link.send({ ...command, ...about });
-            return true;
+            return "";
         } catch (error) {
             const text = (error as Error).message;
-            notice(text === "no-link" ? words.entry.notLinked : text === "no-reply" ? words.entry.noReply : text);
-            return false;
+            return text === "no-link" ? words.entry.notLinked : text === "no-reply" ? words.entry.noReply : text;
         }
     };
 }

@@ -155,19 +155,26 @@ export function lineScreen(app: App, sound: Sound): Screen {
         codes.replaceChildren(...found.map((f) => el("span", { class: "code" }, f.code)));
         findings.replaceChildren(...found.map((f) => el("li", {}, f.text)));
     };
+    const idle = el("section", { class: "card wide" }, el("p", { class: "last" }, words.choose.none),
+        button(words.choose.go, () => app.go("setup")));
+    const finish = button(words.entry.finish, () => void app.run({ do: "finish" }), { class: "quiet" });
+    store.on(["hello"], () => {
+        idle.hidden = store.hello?.is_idle !== true;
+        finish.hidden = !idle.hidden;
+    });
     store.on(["live", "release", "hello", "shots", "link"], update);
     store.on(["shots"], tellLast);
     store.on(["hello"], clock.greet);
     const element = el("section", { class: "screen line-screen", "aria-label": words.screens.line },
         el("h1", { class: "hidden" }, words.screens.line),
-        el("section", { class: "card hold" }, el("div", { class: "hold-head" }, holdTitle, phase),
+        idle, el("section", { class: "card hold" }, el("div", { class: "hold-head" }, holdTitle, phase),
             el("div", { class: "big" }, hold, el("span", { class: "unit" }, words.unit.seconds)), band.element),
         force.element, clock.element, limits.element,
         el("section", { class: "card last-arrow" }, el("div", { class: "last-head" }, el("h2", {}, w.last), codes), last,
             scorePad(app, lastShot).element, findings),
         fingers.element, el("section", { class: "card wide" }, wave.element),
         el("section", { class: "card wide" }, recordingEntries(app, false),
-            button(words.entry.finish, () => void app.run({ do: "finish" }), { class: "quiet" }), sound.switches(app)));
+            finish, sound.switches(app)));
     update();
     /* Here it is always about the arrows that are being shot. */
     const show = (): void => {

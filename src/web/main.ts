@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Puts the page together: the head with the screens' names, one screen at a time, notices, pairing.
 import { ReadError, read } from "./api";
-import type { Hello } from "./api";
-import { makeRun } from "./app";
+import type { Command, Hello } from "./api";
+import { makeAsk } from "./app";
 import type { App, Screen } from "./app";
 import { arrowsScreen } from "./arrows";
 import { button, el, say } from "./dom";
@@ -57,15 +57,18 @@ function banner(store: Store): HTMLElement {
         const notes = [...(store.hello?.is_open ? [words.open] : []),
             ...((store.live?.lost ?? 0) > 0 ? [words.lostFrames(store.live?.lost ?? 0)] : [])];
         const note = notes.join(" · ");
+        const classOf = (line: string): string => line === note ? "small"
+            : line === store.hello?.error || line === words.unheard ? "alarm said-below" : "alarm";
         if (!store.isLinked) { lines.push(words.lost); }
         if (store.hello?.error) { lines.push(store.hello.error); }
         if (store.live?.is_pulled) { lines.push(words.line.pulled); }
+        if (store.live?.hearing === "silent" || store.live?.hearing === "strange") { lines.push(words.unheard); }
         if (store.warning !== "") { lines.push(store.warning); }
         if (note !== "") { lines.push(note); }
         const text = lines.join("\n");
         if (box.dataset.text !== text) {
             box.dataset.text = text;
-            box.replaceChildren(...lines.map((line) => el("p", { class: line === note ? "small" : "alarm" }, line)));
+            box.replaceChildren(...lines.map((line) => el("p", { class: classOf(line) }, line)));
         }
     });
     return box;
@@ -78,6 +81,7 @@ function navigation(screens: Record<Name, Screen>): { nav: HTMLElement; go: (nam
         if (current === name) { return; }
         if (current !== null) { screens[current].hide?.(); }
         current = name;
+        document.body.dataset.screen = name;
         for (const [key, screen] of Object.entries(screens)) { screen.element.hidden = key !== name; }
         for (const tab of nav.querySelectorAll("button")) {
             if (tab.dataset.name === name) { tab.setAttribute("aria-current", "page"); }
@@ -116,7 +120,13 @@ function build(store: Store): void {
         notices.replaceChildren(line);
         window.setTimeout(() => line.remove(), NOTICE_MS);
     };
-    const app: App = { store, notice, run: makeRun(store, notice) };
+    const ask = makeAsk(store);
+    const run = async (command: Command): Promise<boolean> => {
+        const error = await ask(command);
+        if (error !== "") { notice(error); }
+        return error === "";
+    };
+    const app: App = { store, notice, ask, run, go: (name) => go(name) };
     const sound = new Sound(store);
     const screens: Record<Name, Screen> = {
         line: lineScreen(app, sound), arrows: arrowsScreen(app), session: sessionScreen(app),
@@ -130,7 +140,8 @@ function build(store: Store): void {
     placeTools(el("div", { class: "tools" }, controlButton(app), themeButton()), header, foot);
     const wanted = location.hash.slice(1) as Name;
     const isThere = wanted in screens && !(store.isReview && LIVE_ONLY.has(wanted));
-    go(isThere ? wanted : store.isReview ? "arrows" : "line");
+    const first = store.isReview ? "arrows" : store.hello?.is_idle && wanted !== "people" ? "setup" : "line";
+    go(isThere && (first !== "setup" || wanted === "arrows") ? wanted : first);
 }
 
 /* Asks who is there, and for the code where it is wanted; null: nobody answers yet. */

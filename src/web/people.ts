@@ -38,8 +38,7 @@ export function peopleScreen(app: App): Screen {
     const body = el("div", { class: "cards" });
     let isShown = false;
     const card = (person: Person): HTMLElement => {
-        const current = store.hello?.recordings.find((r) => r.id === store.hello?.current)?.athlete;
-        const isNow = !store.isReview && person.name === current;
+        const isNow = !store.isReview && person.name === store.hello?.athlete;
         const limits = person.limits.length === 0 ? [el("li", {}, w.noLimits)]
             : person.limits.map((l) => el("li", { "data-state": l.state }, el("strong", {}, words.line.state[l.state]), ` ${l.text}`));
         const pick = isNow ? el("p", { class: "code" }, w.now)

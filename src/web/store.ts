@@ -8,7 +8,11 @@ import { Ring } from "./ring";
 
 export type Topic = "hello" | "link" | "live" | "wave" | "shots" | "release" | "control" | "sensor" | "warning" | "signal";
 
-function firstOf(hello: Hello): number | null { return hello.current ?? hello.recordings[0]?.id ?? null; }
+function firstOf(hello: Hello): number | null {
+    const all = hello.recordings;
+    const latest = hello.mode === "live" ? all[all.length - 1] : all[0];
+    return hello.current ?? latest?.id ?? null;
+}
 
 function readShots(id: number): Promise<ShotList> { return read<ShotList>(`/api/recordings/${id}/shots`); }
 

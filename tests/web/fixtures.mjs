@@ -82,5 +82,10 @@ export const ROUNDS = [round("three in two minutes", "end", {}),
 export const PEOPLE = ["wren", "rook", "heron", "teal"].map((name, i) => ({ name, n_shots: 214 - 30 * i, n_recordings: 9 - i, last: "2026-05-14",
     baselines: [baseline, { measure: "clicker_reaction_s", unit: "s", median: 0.158, robust_sd: 0.021, n: 214 }], limits: i === 0 ? LIMITS : [], goal: { lo_s: 2, hi_s: 3, set_by: "coach" } }));
 
-export const SENSORS = { ports: [{ address: "/dev/ttyUSB0", about: "USB serial" }], profiles: [{ name: "bridge", about: "force and three fingers" }], current: [{ address: "/dev/ttyUSB0", profile: "bridge" }] };
+const profile = (id, file, name, streams, error = null) => ({ id, file, name, port: null, streams, error });
+export const SENSORS = { ports: [{ address: "usb:KILN01", path: "/dev/ttyUSB0", about: "USB serial" }, { address: "/dev/ttyS0", path: "/dev/ttyS0", about: "ttyS0" }],
+    may_type: ["usb:"], most: 8,
+    profiles: [profile("home/bridge.ini", "bridge.ini", "bridge", [{ rate_hz: 1000, channels: CHANNELS.slice(0, 4) }, { rate_hz: 3200, channels: CHANNELS.slice(4) }]),
+        profile("home/old.ini", "old.ini", "", [], "old.ini:7: scale: give a number other than 0")],
+    current: [{ id: "home/bridge.ini", address: "usb:KILN01", profile: "bridge", hearing: "well" }] };
 export const SENSOR_ROWS = CHANNELS.map((c, i) => ({ ...c, unit: undefined, raw: 812 + i, noise_counts: 2.5, range: [-32768, 32767], span: [700, 15000 + 900 * i], state: ["ok", "ok", "noisy", "dead", "ok", "reversed", "at-range"][i] }));

@@ -77,7 +77,7 @@ export function contrasts(page) {
 export function smallTargets(page, least_px = TARGET_PX) {
     return page.evaluate((least) => {
         const all = [...document.querySelectorAll("button, select, a[href], input, [role=slider], summary")].filter((e) => e.checkVisibility());
-        const box = (e) => (e.matches("input[type=checkbox]") ? e.closest("label") : e.querySelector(":scope > .event-name") ?? e).getBoundingClientRect();
+        const box = (e) => (e.matches("input[type=checkbox], input[type=radio]") ? e.closest("label") : e.querySelector(":scope > .event-name") ?? e).getBoundingClientRect();
         return all.map((e) => ({ html: e.outerHTML.slice(0, 120), width: box(e).width, height: box(e).height }))
             .filter((e) => e.width < least - 0.5 || e.height < least - 0.5);
     }, least_px);
@@ -90,13 +90,13 @@ export function misplaced(page) {
         const over = document.documentElement.scrollWidth - innerWidth;
         if (over > 0) { found.push(`${over} px too wide`); }
         const seen = (e) => e.checkVisibility() && e.getBoundingClientRect().width > 0;
-        for (const e of document.querySelectorAll("button, .last, .hold-value, .force-value, .clock-left, .unit, h2, h3, .code, .finger-value, .event-name")) {
+        for (const e of document.querySelectorAll("button, .option, .trouble, .sensor, .last, .hold-value, .force-value, .clock-left, .unit, h2, h3, .code, .finger-value, .event-name")) {
             if (!seen(e) || e.closest(".scroll")) { continue; }
             const box = e.getBoundingClientRect();
             if (e.scrollWidth > e.clientWidth + 1 && e.clientWidth > 0) { found.push(`cut off: ${e.outerHTML.slice(0, 100)}`); }
             if (box.left < -1 || box.right > innerWidth + 1) { found.push(`sticks out: ${e.outerHTML.slice(0, 100)}`); }
         }
-        const targets = [...document.querySelectorAll("button, select, input:not([type=checkbox]), label.pick, label.check, .event-name")].filter(seen);
+        const targets = [...document.querySelectorAll("button, select, input:not([type=checkbox]):not([type=radio]), label.pick, label.check, label.option, .event-name")].filter(seen);
         targets.forEach((a, i) => targets.slice(i + 1).forEach((b) => {
             if (a.contains(b) || b.contains(a)) { return; }
             const [p, q] = [a.getBoundingClientRect(), b.getBoundingClientRect()];

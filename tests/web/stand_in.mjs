@@ -31,7 +31,7 @@ export class StandIn {
         this.refuses = false;
         this.live = { type: "state", t_s: 800, phase: "hold", force_n: 178.4, hold_s: 2.4, fingers_n: [73, 71, 41], where: "inside",
             clock: { phase: "shooting", left_s: 87.2, format: "three in two minutes", arrows_left: 2, archer: null, side: null },
-            limits: LIMITS, lost: 0, damaged: 0, is_pulled: false };
+            limits: LIMITS, lost: 0, damaged: 0, is_pulled: false, hearing: "well" };
     }
 
     async open() {
@@ -67,7 +67,7 @@ export class StandIn {
         return { type: "hello", mode: this.mode, program: "stringhand 0.1.0", is_open: true, viewer: id, controller: this.controller,
             recordings: [{ id: 1, name: "2026-05-14_0930_wren", athlete: "wren", started: "2026-05-14T09:30:00Z", n_shots: this.shots.length, is_running: this.mode === "live" }],
             current: 1, seq: this.seq, channels: CHANNELS, goal: { lo_s: 2, hi_s: 3, set_by: "coach" }, sound: false, in_charge: false,
-            formats: ["three in two minutes", "alternating", "team"], rounds: ROUNDS, error: null };
+            formats: ["three in two minutes", "alternating", "team"], rounds: ROUNDS, error: null, athlete: "wren", is_idle: false };
     }
 
     welcome(viewer, request) {

@@ -4,15 +4,11 @@
 // page says of each.
 import assert from "node:assert/strict";
 import { mkdirSync, writeFileSync } from "node:fs";
-import { createServer } from "node:net";
 import { join } from "node:path";
 import { SIZES, go, openBrowser, openPage, setTheme } from "./browser.mjs";
 import { judge, readAxe } from "./measure.mjs";
 import { Program, waitFor } from "./program.mjs";
-
-const RATE_HZ = 200;
-const PULL_S = 6; // every so often somebody pulls for half of it
-const PULL_COUNTS = 4000;
+import { TextSensor, writeProfile } from "./text_sensor.mjs";
 
 /* Role, the page's words, and the counts at rest and per count of pull, with noise. */
 const CHANNELS = [
@@ -23,65 +19,15 @@ const CHANNELS = [
     { role: "bow_acceleration", more: "axis = x", row: "bow acceleration, x", state: "at-range", at: 32767, pull: 0, noise: 0 },
 ];
 
-const profile = () => `[sensor]
-name = bench of five
-framing = text
-
-[stream string]
-rate_hz = ${RATE_HZ}
-` + CHANNELS.map((c, i) => `
-[column ${i + 1}]
-role = ${c.role}
-${c.more}
-scale = 0.0125
-noise = 0.05
-range = -32768 32767
-`).join("");
-
-class Bench {
-    constructor() { this.n = 0; this.random = 1; }
-
-    async open() {
-        this.server = createServer((socket) => {
-            const begun = performance.now();
-            let sent = 0;
-            socket.on("error", () => null);
-            const timer = setInterval(() => {
-                const due = Math.floor((performance.now() - begun) / 1000 * RATE_HZ);
-                let lines = "";
-                for (; sent < due; sent++) { lines += this.line(sent); }
-                socket.write(lines);
-            }, 20);
-            socket.on("close", () => clearInterval(timer));
-        });
-        await new Promise((done) => this.server.listen(0, "127.0.0.1", done));
-        return `tcp:127.0.0.1:${this.server.address().port}`;
-    }
-
-    next() {
-        this.random = (this.random * 1103515245 + 12345) % 2147483648;
-        return this.random / 1073741824 - 1;
-    }
-
-    line(n) {
-        const t = n / RATE_HZ % PULL_S;
-        const pull = PULL_COUNTS * Math.max(0, Math.sin(2 * Math.PI * (t - PULL_S / 2) / PULL_S)) * (t > PULL_S / 2 ? 1 : 0);
-        const counts = CHANNELS.map((c) => Math.round(Math.min(32767, c.at + c.pull * pull + c.noise * this.next())));
-        return `${(1000000 + Math.round(n * 1e6 / RATE_HZ)) % 4294967296},${counts.join(",")}\n`;
-    }
-
-    close() { this.server.close(); }
-}
-
 const [build, pictures, path] = process.argv.slice(2);
 mkdirSync(pictures, { recursive: true });
 const axe = readAxe(build);
 const browser = await openBrowser(build);
 const program = new Program(path);
-const bench = new Bench();
+const bench = new TextSensor(CHANNELS);
 let isPassed = false;
 try {
-    writeFileSync(program.path("bench.ini"), profile());
+    writeFileSync(program.path("bench.ini"), writeProfile("bench of five", "string", CHANNELS));
     const port = await bench.open();
     await program.serve("live", "--sensor", program.path("bench.ini"), "--port", port, "--athlete", "wren", "--listen");
     const code = await waitFor(() => /code for the page: (\d{6})/.exec(program.err)?.[1], "code");
@@ -103,6 +49,7 @@ try {
     }
     const raw = Number((await page.textContent(`${row(CHANNELS[1])} td >> nth=1`)).replace("−", "-"));
     assert.equal(raw, 100, "raw counts are the sensor's own");
+    await page.waitForSelector('.verdict:text-is("4 of 5 channels need a look.")', { timeout: 20000 });
     const noise = Number(await page.textContent(`${row(CHANNELS[2])} td >> nth=2`));
     assert.ok(noise > 100 && noise < 500, `noise ${noise} counts`);
     for (const size of SIZES) {
@@ -120,6 +67,10 @@ try {
         await page.waitForTimeout(500);
         return program.recordings().length === 2;
     }, "recording with the new zero", 20000);
+    // what was wrong is found again behind a new zero
+    await page.waitForTimeout(8000); // a whole pull
+    await page.waitForSelector(`${row(CHANNELS[3])}[data-state="reversed"]`, { timeout: 20000 });
+    await page.waitForSelector(`${row(CHANNELS[0])}[data-state="ok"]`, { timeout: 20000 });
     assert.deepEqual(page.troubles.filter((trouble) => !/ 40[13] /.test(trouble)), []); // before it was paired
     assert.equal(await program.stop(), 0, program.err);
     isPassed = true;
