@@ -167,3 +167,52 @@ void sh_capture_sensors_clear(struct sh_capture_setup *setup)
     }
     setup->session->n_streams = 0;
 }
+
+/* Ports are given in the order of the sensors. */
+static enum sh_status read_profiles(const struct sh_capture_setup_given *given,
+                                    struct sh_capture_choice *choice,
+                                    struct sh_error *err)
+{
+    enum sh_status status = sh_capture_choice_open(choice, given->n_profiles, err);
+    for (size_t i = 0; i < choice->n_sensors && status == SH_OK; i++) {
+        choice->file[i] = given->profile[i];
+        choice->address[i] = i < given->n_ports ? given->port[i] : NULL;
+        status = sh_profile_read(given->profile[i], &choice->profiles[i], err);
+    }
+    return status;
+}
+
+/* Is there a sensor whose port somebody still has to choose? */
+static bool has_portless(const struct sh_capture_choice *choice)
+{
+    for (size_t i = 0; i < choice->n_sensors; i++) {
+        if (sh_capture_choice_get_address(choice, i)[0] == '\0') {
+            return true;
+        }
+    }
+    return false;
+}
+
+enum sh_status sh_capture_sensors_read(struct sh_capture_setup *setup,
+                                       const char *command,
+                                       struct sh_error *err)
+{
+    const struct sh_capture_setup_given *given = &setup->given;
+    const bool may_wait = setup->may_wait && !setup->is_replay;
+    struct sh_capture_choice choice;
+    if (given->n_profiles == 0) {
+        return may_wait ? SH_OK
+                        : sh_error_set(err, SH_ERR_ARGUMENT, command, "give --sensor FILE",
+                                       "no sensor profile given");
+    }
+    if (given->n_ports > given->n_profiles) {
+        return sh_error_set(err, SH_ERR_ARGUMENT, command, "give a --sensor for each --port",
+                            "%zu ports for %zu sensors", given->n_ports, given->n_profiles);
+    }
+    enum sh_status status = read_profiles(given, &choice, err);
+    if (status == SH_OK && !(may_wait && has_portless(&choice))) {
+        status = sh_capture_sensors_put(setup, &choice, err);
+    }
+    sh_capture_choice_close(&choice);
+    return status;
+}

@@ -45,6 +45,16 @@ enum sh_status sh_capture_sensors_put(struct sh_capture_setup *setup,
                                       struct sh_capture_choice *choice,
                                       struct sh_error *err);
 
+/*
+ * Reads the profiles that setup was given and puts them in, each at its port; command is for
+ * what is said. Where setup may wait (and is no replay) no sensor may be given, or one without
+ * a port: then none are put in. SH_ERR_ARGUMENT; statuses of sh_profile_read and
+ * sh_capture_sensors_put.
+ */
+enum sh_status sh_capture_sensors_read(struct sh_capture_setup *setup,
+                                       const char *command,
+                                       struct sh_error *err);
+
 /* Takes all sensors out of setup. */
 void sh_capture_sensors_clear(struct sh_capture_setup *setup);
 

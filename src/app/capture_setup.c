@@ -250,56 +250,6 @@ static enum sh_status read_option(struct reading *reading, const char *option, c
                                       : read_other(reading, option, text);
 }
 
-/* Ports are given in the order of the sensors. */
-static enum sh_status read_profiles(const struct reading *reading,
-                                    struct sh_capture_choice *choice,
-                                    struct sh_error *err)
-{
-    const struct sh_capture_setup_given *given = &reading->setup->given;
-    enum sh_status status = sh_capture_choice_open(choice, given->n_profiles, err);
-    for (size_t i = 0; i < choice->n_sensors && status == SH_OK; i++) {
-        choice->file[i] = given->profile[i];
-        choice->address[i] = i < given->n_ports ? given->port[i] : NULL;
-        status = sh_profile_read(given->profile[i], &choice->profiles[i], err);
-    }
-    return status;
-}
-
-/* Is there a sensor whose port somebody still has to choose? */
-static bool has_portless(const struct sh_capture_choice *choice)
-{
-    for (size_t i = 0; i < choice->n_sensors; i++) {
-        if (sh_capture_choice_get_address(choice, i)[0] == '\0') {
-            return true;
-        }
-    }
-    return false;
-}
-
-static enum sh_status read_sensors(const struct reading *reading, struct sh_error *err)
-{
-    struct sh_capture_setup *setup = reading->setup;
-    const struct sh_capture_setup_given *given = &setup->given;
-    const bool may_wait = setup->may_wait && !setup->is_replay;
-    struct sh_capture_choice choice;
-    if (given->n_profiles == 0) {
-        return may_wait ? SH_OK
-                        : sh_error_set(err, SH_ERR_ARGUMENT, reading->command,
-                                       "give --sensor FILE", "no sensor profile given");
-    }
-    if (given->n_ports > given->n_profiles) {
-        return sh_error_set(err, SH_ERR_ARGUMENT, reading->command,
-                            "give a --sensor for each --port", "%zu ports for %zu sensors",
-                            given->n_ports, given->n_profiles);
-    }
-    enum sh_status status = read_profiles(reading, &choice, err);
-    if (status == SH_OK && !(may_wait && has_portless(&choice))) {
-        status = sh_capture_sensors_put(setup, &choice, err);
-    }
-    sh_capture_choice_close(&choice);
-    return status;
-}
-
 /* The clock's format, with what is changed of it. */
 static enum sh_status read_clock(const struct reading *reading,
                                  const struct sh_command *command,
@@ -348,7 +298,7 @@ enum sh_status sh_capture_setup_read(const struct sh_command *command,
                              line->values[i].text);
     }
     if (status == SH_OK) {
-        status = read_sensors(&reading, err);
+        status = sh_capture_sensors_read(setup, command->name, err);
     }
     if (status == SH_OK && reading.thresholds != NULL) {
         status = sh_thresholds_read(reading.thresholds, &setup->thresholds, err);
