@@ -107,6 +107,25 @@ void sh_live_front_idle(void *context,
 /* Somebody shoots, whose goal counts from now on. */
 void sh_live_set_archer(struct sh_live_page *page, const char *athlete);
 
+/* live_zero.c: what the forces read where they stand now. While there is a recording. */
+
+/* A stream by its name, or its number, in a command; false: there is none such. */
+bool sh_live_zero_find_stream(const struct sh_live_page *page,
+                              const json_t *object,
+                              size_t *out);
+
+/* The readings at which the stream's forces would be 0. SH_ERR_ARGUMENT (a curve has its own),
+ * SH_ERR_SHORT (not enough has come): not all of them can be set to zero. */
+enum sh_status sh_live_zero_read(const struct sh_live_page *page,
+                                 size_t s,
+                                 double zero[SH_STREAM_CHANNELS_MAX],
+                                 struct sh_error *refused);
+
+/* The recordings that follow begin with them. */
+void sh_live_zero_put(const struct sh_live_page *page,
+                      size_t s,
+                      const double zero[SH_STREAM_CHANNELS_MAX]);
+
 /* live_choose.c: which sensors. */
 
 /* Answers GET of /api/sensors: the HTTP status. From the server's threads. */

@@ -257,48 +257,6 @@ static enum sh_status set_goal(const struct wish *wish)
     return SH_OK;
 }
 
-/* A stream by its name, or its number. */
-static bool find_stream(const struct wish *wish, size_t *out)
-{
-    const json_t *value = json_object_get(wish->object, "stream");
-    const struct sh_session *session = wish->page->session;
-    for (size_t i = 0; i < session->n_streams; i++) {
-        const bool is_name =
-            json_is_string(value) &&
-            strcmp(json_string_value(value), session->streams[i].stream.name) == 0;
-        if (is_name || (json_is_integer(value) && json_integer_value(value) == (json_int_t)i)) {
-            *out = i;
-            return true;
-        }
-    }
-    return false;
-}
-
-static bool is_force(const struct sh_channel *channel)
-{
-    return channel->role == SH_ROLE_STRING_FORCE || channel->role == SH_ROLE_FINGER_FORCE;
-}
-
-/* What the stream's forces read now, where they can all be set to zero; false, said why. */
-static bool find_zeros(const struct wish *wish, size_t s, double zero[SH_STREAM_CHANNELS_MAX])
-{
-    const struct sh_stream *stream = &wish->page->session->streams[s].stream;
-    for (size_t c = 0; c < stream->n_channels; c++) {
-        if (!is_force(&stream->channel[c])) {
-            continue;
-        }
-        if (stream->channel[c].n_curve > 0) {
-            (void)refuse(wish, "its curve has its own zero", "calibrate it again");
-            return false;
-        }
-        if (!sh_live_sensor_find_mean(&wish->page->sensor, s, c, &zero[c])) {
-            (void)refuse(wish, "not enough has come from it", "wait two seconds");
-            return false;
-        }
-    }
-    return true;
-}
-
 /*
  * The stream's forces, all or none, read 0 where they stand now. A recording keeps the zero it
  * began with: it ends (it holds a copy), and the next one begins with the new zero.
@@ -307,7 +265,7 @@ static enum sh_status set_zero(const struct wish *wish)
 {
     double zero[SH_STREAM_CHANNELS_MAX] = {0.0};
     size_t s = 0;
-    if (!find_stream(wish, &s)) {
+    if (!sh_live_zero_find_stream(wish->page, wish->object, &s)) {
         return refuse(wish, "there is no such stream", NULL);
     }
     if (is_string_pulled(wish)) {
@@ -316,14 +274,10 @@ static enum sh_status set_zero(const struct wish *wish)
     if (wish->page->id == 0 || has_just_begun(wish)) {
         return refuse(wish, "this recording has just begun", "wait two seconds");
     }
-    if (!find_zeros(wish, s, zero)) {
+    if (sh_live_zero_read(wish->page, s, zero, wish->refused) != SH_OK) {
         return SH_OK;
     }
-    struct sh_stream *stream = &wish->page->config.setup->session->streams[s].stream;
-    for (size_t c = 0; c < stream->n_channels; c++) {
-        stream->channel[c].zero =
-            is_force(&stream->channel[c]) ? zero[c] : stream->channel[c].zero;
-    }
+    sh_live_zero_put(wish->page, s, zero);
     return finish(wish);
 }
 
