@@ -103,6 +103,9 @@ static void check_whole(const char *set)
         assert_int_equal(counts.skipped_bytes, 0);
     }
     assert_int_equal(sh_intake_get_strange(intake), 0);
+    struct stat file;
+    assert_int_equal(stat(bench.path, &file), 0);
+    assert_int_equal(sh_intake_get_bytes(intake), file.st_size);
     sh_intake_close(&intake);
     assert_null(intake);
     collector_close(&sampled);
