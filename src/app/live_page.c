@@ -177,6 +177,9 @@ enum sh_status sh_live_page_open(const struct sh_live_page_config *config,
     page->measures.begin_s = sh_live_now_s();
     page->hearing = "waiting";
     sh_live_sensors_init(&page->sensors);
+    sh_live_sensors_begin(&page->sensors, config->setup, sh_live_now_s());
+    (void)snprintf(page->sensors.athlete, sizeof page->sensors.athlete, "%s",
+                   config->setup->session->athlete);
     (void)pthread_mutex_init(&page->lock, NULL);
     (void)pthread_mutex_init(&page->wave_lock, NULL);
     sh_live_queue_init(&page->queue);

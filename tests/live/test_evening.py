@@ -224,6 +224,7 @@ def main():
         first = join(live)
         second = join(live)
         assert first.hello["controller"] == first.id and first.hello["mode"] == "live"
+        assert not first.hello["is_idle"] and first.hello["athlete"] == "wren"
         still = Viewer(live.port)  # stands still for the rest of the evening
         shot = watch_first_shot(first)
         check_wave(first, live.port, get(live.port, "/api/hello"))
