@@ -47,7 +47,7 @@ const isIdle = (page) => page.waitForSelector("h2:text-is('Choose a sensor to be
 /* Chooses once the string rests and the recording is two seconds old. */
 async function insist(page, done) {
     await waitFor(async () => {
-        if (await page.isVisible("button.main:enabled")) { await page.click("button.main"); }
+        await page.click("button.main:enabled", { timeout: 400 }).catch(() => null); // gone, where it was done
         await page.waitForTimeout(400);
         return done();
     }, "change of sensors", 30000);
@@ -142,7 +142,7 @@ try {
     await go(page, "setup");
     await page.waitForSelector("text=Recorded for heron.");
     await waitFor(async () => {
-        if (await page.isVisible("button:text-is('Stop and let go of the sensor')")) { await page.click("button:text-is('Stop and let go of the sensor')"); }
+        await page.click("button:text-is('Stop and let go of the sensor')", { timeout: 300 }).catch(() => null);
         await page.waitForTimeout(300);
         return page.isVisible("h2:text-is('Choose a sensor to begin')");
     }, "idle program", 30000);
