@@ -209,7 +209,7 @@ void sh_live_profiles_put(const struct sh_capture_setup *setup, struct sh_text *
 {
     struct sh_live_profiles profiles;
     struct sh_error none = {.status = SH_OK};
-    struct sh_profile *content = malloc(sizeof *content);
+    struct sh_profile *content = calloc(1, sizeof *content);
     sh_text_puts(text, "\"profiles\":[");
     if (content == NULL || sh_live_profiles_open(setup, &profiles, &none) != SH_OK) {
         text->status = text->status == SH_OK ? SH_ERR_MEMORY : text->status;
