@@ -197,9 +197,10 @@ def zero(live, viewer):
     refused(viewer.say(do="zero", stream="nothing"), "no such stream")
     before = get(live.port, "/api/hello")["current"]
     said = viewer.say(do="zero", stream="string")
-    if not said["ok"]:  # the recording has just begun
-        refused(said, "wait two seconds")
-        time.sleep(2.5)
+    end_s = time.monotonic() + 60
+    while not said["ok"] and time.monotonic() < end_s:  # it has just begun, or the next draw has
+        refused(said, "two seconds")
+        time.sleep(0.5)
         said = viewer.say(do="zero", stream="string")
     assert said["ok"], said
     wait_for(lambda: get(live.port, "/api/hello")["current"] not in (None, before))
