@@ -5,7 +5,7 @@ import { read } from "./api";
 import type { Trace } from "./api";
 
 const AT_ONCE = 2; // of the browser's six connections to one server
-export const KEPT = 400; // rows of 240 points: 3 MB at most
+export const KEPT = 400; // rows of 240 points, 720 numbers a channel
 
 interface Wish { key: string; path: string; isWanted: () => boolean; take: (trace: Trace) => void }
 
