@@ -144,17 +144,12 @@ export class CloseUp {
             const found = spectrum.series.find((s) => s.role === role);
             if (found !== undefined) { putSpectrum(card, title, found); }
         };
-        const steps = [() => putChannels(this.cards.acceleration, w.acceleration, "m/s²", find("bow_acceleration")),
-            () => putChannels(this.cards.fingers, w.fingers, "N", find("finger_force")),
-            () => {
-                series("string_force", this.cards.hold, w.spectrum);
-                series("bow_ring", this.cards.ring, w.ring);
-            }];
-        for (const step of steps) {
-            if (turn !== this.turn) { return; }
-            step();
-            await afterPaint();
-        }
+        if (turn !== this.turn) { return; }
+        putChannels(this.cards.acceleration, w.acceleration, "m/s²", find("bow_acceleration"));
+        putChannels(this.cards.fingers, w.fingers, "N", find("finger_force"));
+        series("string_force", this.cards.hold, w.spectrum);
+        series("bow_ring", this.cards.ring, w.ring);
+        await afterPaint();
         if (!hasForce(main)) { performance.mark("close-up-shown"); }
         performance.mark("close-up-whole");
     }
