@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // One arrow: the force with its events and evidence, acceleration, fingers, spectra. The force is
-// drawn as soon as it is there, each other plot in a frame of its own behind it.
+// drawn as soon as it is there, the other plots in a frame behind it.
 import type { Shot, Spectrum, Trace } from "./api";
 import type { App } from "./app";
 import { PlotCard, heldRange, lines, paintEvidence, putChannels, putSpectrum, table } from "./close_up_plots";
