@@ -7,7 +7,7 @@
 #include "signal/distribution.h"
 
 #define READINGS_MAX    SH_CALIBRATION_READINGS_MAX
-#define SLOPE_U_MIN     3.0   /* of its own standard uncertainty */
+#define DEAD_P          0.001 /* above it a slope may be the noise of a dead channel */
 #define STEPS_LACK_P    0.001 /* below it the chosen law misses what was seen twice */
 #define BELOW_RATIO     (-0.1)
 #define ABOVE_RATIO     1.5
@@ -332,8 +332,8 @@ static enum sh_status check_slope(const struct sh_calibration *calibration,
                                   struct sh_error *err)
 {
     const struct sh_line_fit *line = &calibration->line;
-    const double u = sqrt(line->covariance[1][1]);
-    if (fabs(line->coefficient[1]) > SLOPE_U_MIN * u) {
+    const double t = line->coefficient[1] / sqrt(line->covariance[1][1]);
+    if (sh_distribution_get_t_two_sided(t, (double)line->freedom) < DEAD_P) {
         return SH_OK;
     }
     return sh_error_set(err, SH_ERR_SINGULAR, NULL,

@@ -253,6 +253,31 @@ static void test_inverse_use(void **state)
     assert_near(inverse.hi - inverse.lo, 2.0 * 2.12 * 3.0 / 80.0, 0.0, 0.5);
 }
 
+/* A channel that only makes noise is taken for a sensor once in a thousand calibrations. */
+static void test_a_dead_channel_is_hardly_ever_believed(void **state)
+{
+    enum { RUNS = 20000 };
+    static const double forces_n[] = {0.0, 49.0, 98.0, 147.0, 0.0};
+    struct sh_random random;
+    unsigned n_believed = 0;
+    sh_random_init(&random, SEED);
+    for (size_t run = 0; run < RUNS; run++) {
+        struct sh_calibration_reading readings[5];
+        struct sh_calibration calibration;
+        for (size_t i = 0; i < 5; i++) {
+            readings[i] =
+                (struct sh_calibration_reading){.force_n = forces_n[i],
+                                                .counts = 500.0 + sh_random_get_normal(&random),
+                                                .noise_counts = 1.0,
+                                                .n_samples = 1.0};
+        }
+        n_believed += sh_calibration_solve(readings, 5, &calibration, NULL) == SH_OK ? 1 : 0;
+    }
+    /* 20 are expected: within four standard deviations of a count (Poisson's law) */
+    print_message("believed: %u of %d\n", n_believed, RUNS);
+    assert_in_range(n_believed, 2, 38);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -261,6 +286,7 @@ int main(void)
         cmocka_unit_test(test_few_readings_still_cover),
         cmocka_unit_test(test_hysteresis_and_drift),
         cmocka_unit_test(test_refusals),
+        cmocka_unit_test(test_a_dead_channel_is_hardly_ever_believed),
         cmocka_unit_test(test_inverse_use),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
