@@ -63,6 +63,13 @@ static void await_stop(struct sh_capture_clock *clock, double t_s)
     }
 }
 
+static enum sh_status
+put_due_stop(struct sh_capture_clock *clock, double now_s, struct sh_error *err)
+{
+    const bool is_due = clock->has_stop && clock->stop_s <= now_s;
+    return is_due ? put_stop(clock, clock->stop_s, err) : SH_OK;
+}
+
 static enum sh_status put_overrun(struct sh_capture_clock *clock,
                                   const struct sh_shooting_clock_event *event,
                                   struct sh_error *err)
@@ -274,14 +281,13 @@ enum sh_status sh_capture_clock_push(struct sh_capture_clock *clock,
         status =
             sh_shooting_clock_push(&clock->clock, find_settled_s(clock, now_s, state), err);
     }
-    return status == SH_OK && clock->has_stop && clock->stop_s <= now_s
-               ? put_stop(clock, clock->stop_s, err)
-               : status;
+    return status == SH_OK ? put_due_stop(clock, now_s, err) : status;
 }
 
 enum sh_status sh_capture_clock_take(struct sh_capture_clock *clock,
                                      const struct sh_shot_record *record,
                                      double begin_s,
+                                     double now_s,
                                      struct sh_error *err)
 {
     const struct sh_quantity *release = &record->shot.event_s[SH_EVENT_RELEASE];
@@ -293,7 +299,7 @@ enum sh_status sh_capture_clock_take(struct sh_capture_clock *clock,
     enum sh_status status = sh_shooting_clock_release(
         &clock->clock, SH_SHOOTING_CLOCK_OWN, begin_s + release->value, release->u, err);
     clock->shot = 0;
-    return status;
+    return status == SH_OK ? put_due_stop(clock, now_s, err) : status;
 }
 
 bool sh_capture_clock_runs(const struct sh_capture_clock *clock)

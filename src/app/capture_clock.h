@@ -70,10 +70,12 @@ enum sh_status sh_capture_clock_push(struct sh_capture_clock *clock,
                                      const struct sh_segmenter_state *state,
                                      struct sh_error *err);
 
-/* Gives a draw of the first pass, whose recording began at begin_s of the sensors' clock. */
+/* Gives a draw of the first pass, whose recording began at begin_s of the sensors' clock: the
+ * last one of a recording, too, behind which no time is given any more. */
 enum sh_status sh_capture_clock_take(struct sh_capture_clock *clock,
                                      const struct sh_shot_record *record,
                                      double begin_s,
+                                     double now_s,
                                      struct sh_error *err);
 
 /* Is there a time that has begun and is not over? */

@@ -24,8 +24,8 @@ static enum sh_status take_record(void *context,
     if (record->shot.kind == SH_SHOT_SHOT) {
         capture->last_shot = record->shot.n;
     }
-    enum sh_status timed =
-        sh_capture_clock_take(&capture->shooting, record, capture->take_begin_s, err);
+    enum sh_status timed = sh_capture_clock_take(
+        &capture->shooting, record, capture->take_begin_s, sh_capture_find_now_s(capture), err);
     if (timed != SH_OK) {
         return timed;
     }

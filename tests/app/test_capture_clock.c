@@ -91,7 +91,8 @@ static void shoot(struct bench *bench, double from_s, double release_s)
     record.shot.kind = SH_SHOT_SHOT;
     record.shot.event_s[SH_EVENT_RELEASE] = sh_quantity_known(release_s - BEGIN_S, 0.001);
     bench->state.n_pending = 0;
-    assert_int_equal(sh_capture_clock_take(&bench->clock, &record, BEGIN_S, NULL), SH_OK);
+    assert_int_equal(
+        sh_capture_clock_take(&bench->clock, &record, BEGIN_S, release_s + 2.25, NULL), SH_OK);
 }
 
 static void check_left(const struct bench *bench, double now_s, const char *expected)
@@ -128,6 +129,17 @@ static void test_alternating(void **state)
     assert_non_null(strstr(bench.heard.said, "Clock: Shoot: 20 s for the other.\n"));
     assert_non_null(strstr(bench.heard.said, "Clock: Stop: the time is up.\n"));
     check_left(&bench, 380.0, "");
+}
+
+/* The last draw is told as the recording ends: no time is given behind it. */
+static void test_the_last_stop_is_kept(void **state)
+{
+    struct bench bench;
+    open_bench(&bench, "alternating");
+    type(&bench, "c", 200.0);
+    run(&bench, 200.0, 215.0);
+    shoot(&bench, 215.0, 228.0);
+    assert_string_equal(bench.heard.marks, "210.00 clock 20/1\n228.50 clock-stop\n");
 }
 
 /* An end: the seconds go on while a held string holds back what is due. */
@@ -262,6 +274,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_alternating),
+        cmocka_unit_test(test_the_last_stop_is_kept),
         cmocka_unit_test(test_end_with_an_overrun),
         cmocka_unit_test(test_a_sensor_that_is_gone),
         cmocka_unit_test(test_halt_stop_and_start_again),
