@@ -7,6 +7,7 @@ import { PlotCard, heldRange, lines, paintEvidence, putChannels, putSpectrum, ta
 import { afterPaint, button, choice, el, say } from "./dom";
 import { arrowEntries, scorePad } from "./entry";
 import type { ScorePad } from "./entry";
+import { forceOf } from "./force";
 import { EventHandles } from "./handles";
 import { Plot } from "./plot";
 import { CLICK_TO_S, ShotDataShelf } from "./shot_data";
@@ -14,10 +15,6 @@ import type { ShotView } from "./shot_data";
 import { words } from "./words.en";
 
 const w = words.close;
-
-function hasForce(trace: Trace): boolean {
-    return trace.channels.some((c) => c.role === "string_force" || c.role === "finger_force");
-}
 
 export class CloseUp {
     readonly element = el("article", { class: "close-up" });
@@ -129,9 +126,9 @@ export class CloseUp {
     private async drawMain(turn: number, shot: Shot, main: Trace): Promise<void> {
         if (turn !== this.turn) { return; }
         this.putForce(shot, main);
-        putChannels(this.cards.fingers, w.fingers, "N", main.channels.filter((c) => c.role === "finger_force"));
+        putChannels(this.cards.fingers, w.fingers, words.unit.forceAxis, main.channels.filter((c) => c.role === "finger_force"));
         await Promise.resolve(); // a plot draws when who made it has done
-        if (hasForce(main)) { performance.mark("close-up-shown"); }
+        if (forceOf(main) !== null) { performance.mark("close-up-shown"); }
         await afterPaint();
     }
 
@@ -145,29 +142,30 @@ export class CloseUp {
             if (found !== undefined) { putSpectrum(card, title, found); }
         };
         if (turn !== this.turn) { return; }
-        putChannels(this.cards.acceleration, w.acceleration, "m/s²", find("bow_acceleration"));
-        putChannels(this.cards.fingers, w.fingers, "N", find("finger_force"));
+        putChannels(this.cards.acceleration, w.acceleration, words.unit.accelerationAxis, find("bow_acceleration"));
+        putChannels(this.cards.fingers, w.fingers, words.unit.forceAxis, find("finger_force"));
         series("string_force", this.cards.hold, w.spectrum);
         series("bow_ring", this.cards.ring, w.ring);
         await afterPaint();
-        if (!hasForce(main)) { performance.mark("close-up-shown"); }
+        if (forceOf(main) === null) { performance.mark("close-up-shown"); }
         performance.mark("close-up-whole");
     }
 
     private putForce(shot: Shot, trace: Trace): void {
         const moved = EventHandles.findFocus();
-        const force = trace.channels.filter((c) => c.role === "string_force");
-        if (force.length === 0) { return; }
+        const force = forceOf(trace);
+        if (force === null) { return; }
+        const title = force.role === "string_force" ? w.force : words.line.force.fingers;
         const handles = new EventHandles(shot, trace, (event, value_s) =>
             this.app.run({ do: "correct", shot: shot.n, event, value_s }));
-        const plot = new Plot({ label: w.force, x: w.seconds, y: "N", height: 340, noLegend: true, ...lines(force),
-            yRange: trace.align === "clicker" ? heldRange(force[0], trace.events.release_s ?? CLICK_TO_S) : null,
+        const plot = new Plot({ label: title, x: words.unit.time, y: words.unit.forceAxis, height: 340, noLegend: true, ...lines([force]),
+            yRange: trace.align === "clicker" ? heldRange(force, trace.events.release_s ?? CLICK_TO_S) : null,
             draw: (u) => { paintEvidence(u, trace); handles.place(u); }, ready: (u) => { handles.attach(u); handles.focus(moved); } });
         plot.element.removeAttribute("role");
         plot.element.removeAttribute("aria-label");
         const undo = shot.corrected.map((event) => button(w.undo(w.events[event] ?? event),
             () => void this.app.run({ do: "undo", shot: shot.n, event })));
-        this.cards.force.put(plot, table(force), el("h3", {}, w.force), handles.space, plot.element,
+        this.cards.force.put(plot, table([force]), el("h3", {}, title), handles.space, plot.element,
             el("p", { class: "small" }, w.drag), el("div", { class: "row" }, ...undo));
     }
 }

@@ -105,7 +105,7 @@ export function lines(channels: TraceChannel[]): { lines: Line[]; bands: [number
 /* Channels of one role, where there are any. */
 export function putChannels(card: PlotCard, title: string, unit: string, channels: TraceChannel[]): void {
     if (channels.length === 0) { return; }
-    const plot = new Plot({ label: title, x: w.seconds, y: unit, height: 240, isPaired: true, ...lines(channels) });
+    const plot = new Plot({ label: title, x: words.unit.time, y: unit, height: 240, isPaired: true, ...lines(channels) });
     card.put(plot, table(channels), el("h3", {}, title), plot.element);
 }
 

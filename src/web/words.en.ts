@@ -59,7 +59,7 @@ export const words = {
             let_down_s: "let-down" } as Record<string, string>,
         drag: "Drag a mark, or use the arrow keys, to correct an event (Shift: ten times as far).",
         correct: (event: string) => `Correct ${event}`, undo: (event: string) => `Undo correction of ${event}`,
-        seconds: "time, s", fall: "trend", show: "Show", range: "In view",
+        fall: "trend", show: "Show", range: "In view",
         ranges: [["all", "whole shot"], ["click", "around the click"]] as [string, string][],
     },
     entry: {

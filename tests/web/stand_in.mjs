@@ -29,6 +29,7 @@ export class StandIn {
         this.nextViewer = 1;
         this.controller = null;
         this.refuses = false;
+        this.wanted = () => true; // channels there are
         this.live = { type: "state", t_s: 800, phase: "hold", force_n: 178.4, hold_s: 2.4, fingers_n: [73, 71, 41], where: "inside",
             clock: { phase: "shooting", left_s: 87.2, format: "three in two minutes", arrows_left: 2, archer: null, side: null },
             limits: LIMITS, lost: 0, damaged: 0, is_pulled: false, hearing: "well" };
@@ -152,7 +153,10 @@ export class StandIn {
         if (url.pathname === "/api/sensors") { return SENSORS; }
         if (parts[4] === "session") { return makeSession(this.shots); }
         if (parts[4] === "wave") { return null; }
-        if (parts[6] === "trace" && shot) { return pickChannels(makeTrace(shot, url.searchParams), url.searchParams.get("channels")); }
+        if (parts[6] === "trace" && shot) {
+            const trace = makeTrace(shot, url.searchParams);
+            return pickChannels({ ...trace, channels: trace.channels.filter(this.wanted) }, url.searchParams.get("channels"));
+        }
         if (parts[6] === "spectrum" && shot) {
             const { f_hz, density } = makeSpectrum(shot.n);
             return { n: shot.n, series: [{ role: "string_force", unit: "N", f_hz, density, density_unit: "N2/Hz", lo: density.map((d) => d * 0.5), hi: density.map((d) => d * 2) }] };

@@ -135,6 +135,7 @@ await check("digits and what stands below them do not jump as the hold goes on",
 async function withChannels(server, page, wanted, live) {
     const hello = server.hello.bind(server);
     server.hello = (id) => ({ ...hello(id), channels: CHANNELS.filter(wanted) });
+    server.wanted = wanted;
     server.live = { ...server.live, ...live };
     await page.reload();
     await page.waitForSelector(".hold-value");
@@ -176,6 +177,11 @@ await check("fingers alone: their sum is shown, and said to be that", async (ser
     await page.waitForTimeout(200);
     assert.ok(await inkSpan(page) > 50, "and what changes is seen to");
     assert.deepEqual(page.troubles, []);
+    await page.click("nav button >> nth=1");
+    await page.click("li[data-n='24'] .arrow-open");
+    await page.waitForSelector(".event-release_s");
+    assert.equal(await page.textContent(".close-up .card:has(.event-mark) h3"), "Sum of the fingers");
+    assert.ok(await page.locator(".event-clicker_s[role='slider']").count() === 1, "whose events can be corrected");
 });
 
 await check("acceleration alone: no force is shown, and it says so", async (server, address) => {
