@@ -43,13 +43,13 @@ static enum sh_status measure_draw(struct sh_recording_reader *reader,
                                               .n_marks = session->n_marks,
                                               .previous_release_s = draw->previous_release_s,
                                               .previous_share = draw->previous_share};
-    struct sh_recalled recalled;
+    struct sh_owned_view recalled;
     enum sh_status status = sh_recall_open(reader, &draw->recall, &recalled, err);
     if (status != SH_OK) {
         return status;
     }
     status = sh_measure_shot(workspace, &around, &draw->shot, &recalled.view, &draw->measures);
-    sh_recall_close(&recalled);
+    sh_owned_view_close(&recalled);
     return status == SH_OK ? SH_OK
                            : sh_error_set(err, status, NULL, NULL, "draw %u cannot be measured",
                                           draw->shot.n);

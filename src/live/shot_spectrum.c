@@ -182,7 +182,7 @@ enum sh_status sh_shot_spectrum_find(struct sh_recording_reader *reader,
                                      struct sh_shot_spectra *out,
                                      struct sh_error *err)
 {
-    struct sh_shot_window window;
+    struct sh_owned_view window;
     struct sh_shot_window_config wanted;
     struct sh_multitaper_config config = sh_multitaper_config_default();
     struct work work = {.x = NULL};
@@ -206,7 +206,7 @@ enum sh_status sh_shot_spectrum_find(struct sh_recording_reader *reader,
     }
     free(work.x);
     sh_multitaper_close(&work.multitaper);
-    sh_shot_window_close(&window);
+    sh_owned_view_close(&window);
     return status;
 }
 

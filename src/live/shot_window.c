@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "metrology/scale.h"
+#include "shot/frame_flags.h"
 #include "shot/rest.h"
 
 #define CHUNK_VALUES     16384u
@@ -73,16 +74,6 @@ struct reading {
     size_t n_frames; /* kept so far */
 };
 
-static unsigned char find_flags(const struct sh_stream *stream, const double *raw)
-{
-    for (size_t k = 0; k < stream->n_channels; k++) {
-        if (sh_scale_is_clipped(&stream->channel[k], raw[k])) {
-            return SH_SHOT_FLAG_CLIPPED;
-        }
-    }
-    return 0;
-}
-
 static void keep_frames(struct reading *reading, uint64_t first, const double *raw, size_t n)
 {
     const struct sh_stream *stream = &reading->stream->stream;
@@ -96,7 +87,7 @@ static void keep_frames(struct reading *reading, uint64_t first, const double *r
         for (size_t k = 0; k < stream->n_channels; k++) {
             reading->value[k][reading->n_frames] = value[k];
         }
-        reading->flags[reading->n_frames++] = find_flags(stream, frame);
+        reading->flags[reading->n_frames++] = sh_frame_flags_get(stream, frame, false);
     }
 }
 
@@ -150,23 +141,9 @@ find_rest(const struct sh_shot_stream *stream, size_t channel, double until_s)
     return level.level_n;
 }
 
-static enum sh_status allocate(struct sh_shot_window *window, struct reading *reading)
-{
-    size_t n_most = reading->extent.n_most;
-    size_t n_channels = reading->stream->stream.n_channels;
-    double *memory = malloc(((n_channels + 1) * n_most + 1) * sizeof *memory);
-    window->memory[reading->index] = memory;
-    window->flags[reading->index] = malloc(n_most + 1);
-    reading->flags = window->flags[reading->index];
-    for (size_t k = 0; memory != NULL && k < n_channels; k++) {
-        reading->value[k] = memory + (k + 1) * n_most;
-    }
-    return memory != NULL && reading->flags != NULL ? SH_OK : SH_ERR_MEMORY;
-}
-
 static void set_stream(const struct sh_shot_window_config *config,
                        const struct reading *reading,
-                       struct sh_shot_window *window)
+                       struct sh_owned_view *window)
 {
     struct sh_shot_stream *stream = &window->view.stream[reading->index];
     double *time_s = window->memory[reading->index];
@@ -194,13 +171,16 @@ static void set_stream(const struct sh_shot_window_config *config,
 
 static enum sh_status read_stream(struct reading *reading,
                                   const struct sh_shot_window_config *config,
-                                  struct sh_shot_window *window,
+                                  struct sh_owned_view *window,
                                   struct sh_error *err)
 {
-    enum sh_status status = allocate(window, reading);
+    enum sh_status status =
+        sh_owned_view_allocate(window, reading->index, reading->stream->stream.n_channels,
+                               reading->extent.n_most, reading->value);
     if (status != SH_OK) {
         return sh_error_set(err, status, NULL, NULL, "out of memory");
     }
+    reading->flags = window->flags[reading->index];
     status = read_frames(reading, err);
     if (status == SH_OK) {
         set_stream(config, reading, window);
@@ -234,7 +214,7 @@ static void choose_force(const struct sh_shot_view *view, struct sh_shot_force *
     }
 }
 
-static enum sh_status set_force(struct sh_shot_window *window, struct sh_error *err)
+static enum sh_status set_force(struct sh_owned_view *window, struct sh_error *err)
 {
     struct sh_shot_force *force = &window->view.force;
     choose_force(&window->view, force);
@@ -264,11 +244,11 @@ static enum sh_status set_force(struct sh_shot_window *window, struct sh_error *
 
 enum sh_status sh_shot_window_open(struct sh_recording_reader *reader,
                                    const struct sh_shot_window_config *config,
-                                   struct sh_shot_window *out,
+                                   struct sh_owned_view *out,
                                    struct sh_error *err)
 {
     const struct sh_session *session = sh_recording_reader_session(reader);
-    *out = (struct sh_shot_window){.view = {.n_streams = session->n_streams}};
+    *out = (struct sh_owned_view){.view = {.n_streams = session->n_streams}};
     if (!(config->from_s < config->until_s) || !(config->lead_s >= 0.0) ||
         !(config->until_s - config->from_s + config->lead_s <= SH_SHOT_WINDOW_S_MAX)) {
         return sh_error_set(err, SH_ERR_ARGUMENT, NULL, NULL,
@@ -293,19 +273,9 @@ enum sh_status sh_shot_window_open(struct sh_recording_reader *reader,
     }
     free(reading.raw);
     if (status != SH_OK) {
-        sh_shot_window_close(out);
+        sh_owned_view_close(out);
     }
     return status;
-}
-
-void sh_shot_window_close(struct sh_shot_window *window)
-{
-    for (size_t i = 0; i < SH_STREAMS_MAX; i++) {
-        free(window->memory[i]);
-        free(window->flags[i]);
-    }
-    free(window->net_n);
-    *window = (struct sh_shot_window){.net_n = NULL};
 }
 
 /* Index of the first frame at or after a time. */

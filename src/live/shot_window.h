@@ -5,7 +5,7 @@
 #include <stdbool.h>
 
 #include "recording/recording_reader.h"
-#include "shot/shot.h"
+#include "shot/owned_view.h"
 
 /*
  * Some seconds out of a recording, in physical units, as the view that a shot is looked at in:
@@ -24,14 +24,6 @@ struct sh_shot_window_config {
     bool is_force_only; /* streams without a force have no samples in the view */
 };
 
-/* Owned by whoever opened it; the view points into it and into the reader's session. */
-struct sh_shot_window {
-    struct sh_shot_view view;
-    double *memory[SH_STREAMS_MAX];       /* time, then each channel */
-    unsigned char *flags[SH_STREAMS_MAX]; /* */
-    double *net_n;                        /* of the force; NULL: there is none */
-};
-
 /*
  * Reads the window out of a reader, which must outlive it. The view's streams are those of the
  * session, in its order; one without samples in the window has n_frames 0; only those with a
@@ -46,11 +38,8 @@ struct sh_shot_window {
  */
 enum sh_status sh_shot_window_open(struct sh_recording_reader *reader,
                                    const struct sh_shot_window_config *config,
-                                   struct sh_shot_window *out,
+                                   struct sh_owned_view *out,
                                    struct sh_error *err);
-
-/* Frees what it owns and zeroes it. Takes a zeroed one. */
-void sh_shot_window_close(struct sh_shot_window *window);
 
 /* Frames of a stream with from_s <= t < until_s, the delay taken off. */
 struct sh_shot_window_span {

@@ -261,7 +261,7 @@ enum sh_status sh_trace_document_write(struct sh_recording_reader *reader,
                                        struct sh_text *text,
                                        struct sh_error *err)
 {
-    struct sh_shot_window window;
+    struct sh_owned_view window;
     enum sh_status status = check_config(config, err);
     if (status != SH_OK) {
         return status;
@@ -289,6 +289,6 @@ enum sh_status sh_trace_document_write(struct sh_recording_reader *reader,
         status = sh_error_set(err, status, NULL, NULL, "out of memory");
     }
     sh_trace_points_close(&trace.points);
-    sh_shot_window_close(&window);
+    sh_owned_view_close(&window);
     return status;
 }

@@ -126,23 +126,9 @@ static enum sh_status read_frames(struct reading *reading, struct sh_error *err)
     return status;
 }
 
-static enum sh_status allocate(struct reading *reading, struct sh_recalled *out)
-{
-    const size_t n = reading->kept->n_frames;
-    const size_t n_channels = reading->stream->stream.n_channels;
-    double *memory = malloc(((n_channels + 1) * n + 1) * sizeof *memory);
-    out->memory[reading->index] = memory;
-    out->flags[reading->index] = calloc(n + 1, 1);
-    reading->flags = out->flags[reading->index];
-    for (size_t c = 0; memory != NULL && c < n_channels; c++) {
-        reading->value[c] = memory + (c + 1) * n;
-    }
-    return memory != NULL && reading->flags != NULL ? SH_OK : SH_ERR_MEMORY;
-}
-
 static void set_stream(const struct reading *reading,
                        enum sh_timebase_reading clock,
-                       struct sh_recalled *out)
+                       struct sh_owned_view *out)
 {
     struct sh_shot_stream *stream = &out->view.stream[reading->index];
     double *time_s = out->memory[reading->index];
@@ -165,12 +151,15 @@ static void set_stream(const struct reading *reading,
 
 static enum sh_status read_stream(struct reading *reading,
                                   enum sh_timebase_reading clock,
-                                  struct sh_recalled *out,
+                                  struct sh_owned_view *out,
                                   struct sh_error *err)
 {
-    if (allocate(reading, out) != SH_OK) {
+    const size_t n_channels = reading->stream->stream.n_channels;
+    if (sh_owned_view_allocate(out, reading->index, n_channels, reading->kept->n_frames,
+                               reading->value) != SH_OK) {
         return sh_error_set(err, SH_ERR_MEMORY, NULL, NULL, "out of memory");
     }
+    reading->flags = out->flags[reading->index];
     enum sh_status status = reading->kept->n_frames > 0 ? read_frames(reading, err) : SH_OK;
     if (status == SH_OK) {
         set_stream(reading, clock, out);
@@ -180,7 +169,7 @@ static enum sh_status read_stream(struct reading *reading,
 
 /* The channels' sum less the level that was taken off it. */
 static enum sh_status
-set_force(const struct sh_recall *recall, struct sh_recalled *out, struct sh_error *err)
+set_force(const struct sh_recall *recall, struct sh_owned_view *out, struct sh_error *err)
 {
     struct sh_shot_force *force = &out->view.force;
     *force = recall->force;
@@ -205,12 +194,12 @@ set_force(const struct sh_recall *recall, struct sh_recalled *out, struct sh_err
 
 enum sh_status sh_recall_open(struct sh_recording_reader *reader,
                               const struct sh_recall *recall,
-                              struct sh_recalled *out,
+                              struct sh_owned_view *out,
                               struct sh_error *err)
 {
     const struct sh_session *session = sh_recording_reader_session(reader);
     enum sh_status status = SH_OK;
-    *out = (struct sh_recalled){.view = {.n_streams = recall->n_streams}};
+    *out = (struct sh_owned_view){.view = {.n_streams = recall->n_streams}};
     if (session->n_streams != recall->n_streams) {
         return sh_error_set(err, SH_ERR_FORMAT, NULL, NULL, "it is another recording");
     }
@@ -231,17 +220,7 @@ enum sh_status sh_recall_open(struct sh_recording_reader *reader,
     }
     free(raw);
     if (status != SH_OK) {
-        sh_recall_close(out);
+        sh_owned_view_close(out);
     }
     return status;
-}
-
-void sh_recall_close(struct sh_recalled *recalled)
-{
-    for (size_t i = 0; i < SH_STREAMS_MAX; i++) {
-        free(recalled->memory[i]);
-        free(recalled->flags[i]);
-    }
-    free(recalled->net_n);
-    *recalled = (struct sh_recalled){.net_n = NULL};
 }

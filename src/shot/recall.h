@@ -3,7 +3,7 @@
 #define SH_SHOT_RECALL_H
 
 #include "recording/recording_reader.h"
-#include "shot/shot.h"
+#include "shot/owned_view.h"
 
 /*
  * The samples of a draw had again: what the segmenter lent with a shot is remembered without
@@ -33,14 +33,6 @@ void sh_recall_keep(const struct sh_shot *shot,
                     const struct sh_shot_view *view,
                     struct sh_recall *out);
 
-/* Owned by whoever opened it; the view points into it and into the reader's session. */
-struct sh_recalled {
-    struct sh_shot_view view;
-    double *memory[SH_STREAMS_MAX];       /* time, then each channel */
-    unsigned char *flags[SH_STREAMS_MAX]; /* */
-    double *net_n;                        /* of the force; NULL: there is none */
-};
-
 /*
  * Reads a view back out of a reader of the same recording, which must outlive it; the recording
  * may still be written to. SH_ERR_SHORT: the files do not hold all of it (yet: they are synced
@@ -51,10 +43,7 @@ struct sh_recalled {
  */
 enum sh_status sh_recall_open(struct sh_recording_reader *reader,
                               const struct sh_recall *recall,
-                              struct sh_recalled *out,
+                              struct sh_owned_view *out,
                               struct sh_error *err);
-
-/* Frees what it owns and zeroes it. Takes a zeroed one. */
-void sh_recall_close(struct sh_recalled *recalled);
 
 #endif

@@ -43,7 +43,7 @@ static void test_window_is_what_the_files_hold(void **state)
 {
     static const double spans_s[][2] = {{16.5, 26.5}, {0.0, 3.0}, {24.45, 24.55}, {38.0, 45.0}};
     struct scratch scratch;
-    struct sh_shot_window window;
+    struct sh_owned_view window;
     scratch_open(&scratch);
     evening_make(&scratch);
     struct sh_recording_reader *reader = open_reader(&scratch);
@@ -54,7 +54,7 @@ static void test_window_is_what_the_files_hold(void **state)
                                                      .reading = SH_TIMEBASE_BETWEEN};
         assert_int_equal(sh_shot_window_open(reader, &config, &window, NULL), SH_OK);
         check_view(&window.view, spans_s[i][0], fmin(spans_s[i][1], 40.0));
-        sh_shot_window_close(&window);
+        sh_owned_view_close(&window);
         assert_null(window.net_n);
     }
     sh_recording_reader_close(&reader);
@@ -64,7 +64,7 @@ static void test_window_is_what_the_files_hold(void **state)
 static void test_force_is_net_of_rest(void **state)
 {
     struct scratch scratch;
-    struct sh_shot_window window;
+    struct sh_owned_view window;
     const struct sh_shot_window_config config = {
         .from_s = 16.5, .until_s = 26.5, .draw_start_s = 20.0, .reading = SH_TIMEBASE_BETWEEN};
     scratch_open(&scratch);
@@ -86,7 +86,7 @@ static void test_force_is_net_of_rest(void **state)
     assert_int_equal(window.view.stream[0].first_frame + span.first, 20000);
     assert_int_equal(sh_shot_window_find_force(&window.view, 30.0, 31.0).n, 0);
     assert_int_equal(sh_shot_window_find_force(&window.view, 21.0, 20.0).n, 0);
-    sh_shot_window_close(&window);
+    sh_owned_view_close(&window);
     sh_recording_reader_close(&reader);
     scratch_close(&scratch);
 }
@@ -95,8 +95,8 @@ static void test_force_is_net_of_rest(void **state)
 static void test_lead_is_of_forces_alone(void **state)
 {
     struct scratch scratch;
-    struct sh_shot_window whole;
-    struct sh_shot_window led;
+    struct sh_owned_view whole;
+    struct sh_owned_view led;
     struct sh_shot_window_config config = {
         .from_s = 16.5, .until_s = 26.5, .draw_start_s = 20.0, .reading = SH_TIMEBASE_BETWEEN};
     scratch_open(&scratch);
@@ -116,9 +116,9 @@ static void test_lead_is_of_forces_alone(void **state)
         }
         assert_int_equal(led.view.stream[1].n_frames, is_force_only != 0 ? 0 : 8000);
         assert_int_equal(led.view.stream[1].first_frame, 24 * 3200);
-        sh_shot_window_close(&led);
+        sh_owned_view_close(&led);
     }
-    sh_shot_window_close(&whole);
+    sh_owned_view_close(&whole);
     sh_recording_reader_close(&reader);
     scratch_close(&scratch);
 }
@@ -154,7 +154,7 @@ static void make_drifting(const struct scratch *scratch)
 static void test_load_drift_is_taken_off_and_range_told(void **state)
 {
     struct scratch scratch;
-    struct sh_shot_window window;
+    struct sh_owned_view window;
     const struct sh_shot_window_config config = {
         .from_s = 80.0, .until_s = 81.0, .draw_start_s = (double)NAN};
     const struct sh_shot_window_config early = {
@@ -165,15 +165,16 @@ static void test_load_drift_is_taken_off_and_range_told(void **state)
     assert_int_equal(sh_shot_window_open(reader, &config, &window, NULL), SH_OK);
     for (size_t i = 0; i < 100; i++) {
         assert_near(window.view.stream[0].value[0][i], 100.0, 0.06, 0.0);
-        assert_int_equal(window.view.stream[0].flags[i], SH_SHOT_FLAG_CLIPPED);
+        assert_int_equal(window.view.stream[0].flags[i],
+                         SH_SHOT_FLAG_CLIPPED | SH_SHOT_FLAG_FULL);
     }
-    sh_shot_window_close(&window);
+    sh_owned_view_close(&window);
     assert_int_equal(sh_shot_window_open(reader, &early, &window, NULL), SH_OK);
     assert_true(window.view.force.is_finger_sum);
     assert_near(window.net_n[50], 0.0, 0.01, 0.0);
     assert_near(window.net_n[150], 100.0, 0.2, 0.0);
     assert_int_equal(window.view.stream[0].flags[150], 0);
-    sh_shot_window_close(&window);
+    sh_owned_view_close(&window);
     sh_recording_reader_close(&reader);
     scratch_close(&scratch);
 }
@@ -181,7 +182,7 @@ static void test_load_drift_is_taken_off_and_range_told(void **state)
 static void test_refusals(void **state)
 {
     struct scratch scratch;
-    struct sh_shot_window window;
+    struct sh_owned_view window;
     struct sh_error err = {0};
     scratch_open(&scratch);
     evening_make(&scratch);
@@ -201,7 +202,7 @@ static void test_refusals(void **state)
         .from_s = 100.0, .until_s = 105.0, .draw_start_s = 100.0};
     assert_int_equal(sh_shot_window_open(reader, &config, &window, NULL), SH_OK);
     assert_int_equal(window.view.stream[0].n_frames, 0);
-    sh_shot_window_close(&window);
+    sh_owned_view_close(&window);
     sh_recording_reader_close(&reader);
     scratch_close(&scratch);
 }

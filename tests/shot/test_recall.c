@@ -160,7 +160,7 @@ static enum sh_status take_shot(void *context,
 {
     struct watch *watch = context;
     struct sh_recall recall;
-    struct sh_recalled got;
+    struct sh_owned_view got;
     sh_recall_keep(shot, view, &recall);
     assert_int_equal(sh_recall_open(watch->other, &recall, &got, err), SH_OK);
     assert_int_equal(got.view.n_streams, view->n_streams);
@@ -168,8 +168,8 @@ static enum sh_status take_shot(void *context,
         compare_streams(watch, &view->stream[s], &got.view.stream[s]);
     }
     compare_forces(&view->force, &got.view.force);
-    sh_recall_close(&got);
-    sh_recall_close(&got);
+    sh_owned_view_close(&got);
+    sh_owned_view_close(&got);
     watch->first = watch->n_shots == 0 ? recall : watch->first;
     watch->n_shots++;
     return SH_OK;
@@ -226,7 +226,7 @@ static void test_nonsense_is_in_the_files(void **state)
 {
     struct evening evening;
     struct watch watch;
-    struct sh_recalled got;
+    struct sh_owned_view got;
     open_evening(&evening, 0.0);
     run(&evening, &watch);
     struct sh_recording_reader *reader = open_reader(&evening);
@@ -236,7 +236,7 @@ static void test_nonsense_is_in_the_files(void **state)
     const struct sh_channel *channel = &string->stream->channel[0];
     const double plain_n = (evening.rig.stream[0].raw[at] - channel->zero) * channel->scale;
     assert_true(fabs(string->value[0][at - string->first_frame] - plain_n) > 10.0);
-    sh_recall_close(&got);
+    sh_owned_view_close(&got);
     sh_recording_reader_close(&reader);
     close_evening(&evening);
 }
@@ -255,7 +255,7 @@ static void test_what_is_not_there_yet_is_said(void **state)
 {
     struct evening evening;
     struct watch watch;
-    struct sh_recalled got;
+    struct sh_owned_view got;
     struct sh_error err = {0};
     open_evening(&evening, 0.0);
     run(&evening, &watch);
