@@ -7,7 +7,7 @@
 #include "signal/distribution.h"
 
 #define READINGS_MAX    SH_CALIBRATION_READINGS_MAX
-#define DEAD_P          0.001 /* above it a slope may be the noise of a dead channel */
+#define DEAD_P          0.01  /* above it a slope may be the noise of a dead channel */
 #define STEPS_LACK_P    0.001 /* below it the chosen law misses what was seen twice */
 #define BELOW_RATIO     (-0.1)
 #define ABOVE_RATIO     1.5

@@ -211,6 +211,8 @@ def correct_in_a_draw(live, first, shot):
     states = [message for message in first.seen[n_seen:] if message["type"] == "state"]
     times = [state["t_s"] for state in states]
     assert all(0 <= later - sooner < 1.0 for sooner, later in zip(times, times[1:])), times
+    while len(times) < 2 or times[-1] == times[0]:  # both answers may come within one packet of the sensor
+        times.append(first.hear_type("state", patience_s=60)["t_s"])
     assert times[-1] > times[0]
     told = last_told(first, shot["n"])
     assert told["events"]["clicker_s"] is None and sorted(told["corrected"]) == ["clicker_s", "full_draw_s"]
