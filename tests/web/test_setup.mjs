@@ -43,13 +43,13 @@ try {
     await page.waitForSelector(`text=bench of five · ${port}`);
     const row = (c) => `tr:has(th:text-is("${c.row}"))`;
     for (const c of CHANNELS) {
-        await page.waitForSelector(`${row(c)}[data-state="${c.state}"]`, { timeout: 20000 });
+        await page.waitForSelector(`${row(c)}[data-state="${c.state}"]`, { timeout: 60000 });
         const words = { ok: "ok", dead: "DEAD: it does not change", noisy: "NOISY", reversed: "REVERSED", "at-range": "AT ITS RANGE" };
         assert.equal(await page.textContent(`${row(c)} strong`), words[c.state]);
     }
     const raw = Number((await page.textContent(`${row(CHANNELS[1])} td >> nth=1`)).replace("−", "-"));
     assert.equal(raw, 100, "raw counts are the sensor's own");
-    await page.waitForSelector('.verdict:text-is("4 of 5 channels need a look.")', { timeout: 20000 });
+    await page.waitForSelector('.verdict:text-is("4 of 5 channels need a look.")', { timeout: 60000 });
     const noise = Number(await page.textContent(`${row(CHANNELS[2])} td >> nth=2`));
     assert.ok(noise > 100 && noise < 500, `noise ${noise} counts`);
     for (const size of SIZES) {
@@ -69,8 +69,8 @@ try {
     }, "recording with the new zero", 20000);
     // what was wrong is found again behind a new zero
     await page.waitForTimeout(8000); // a whole pull
-    await page.waitForSelector(`${row(CHANNELS[3])}[data-state="reversed"]`, { timeout: 20000 });
-    await page.waitForSelector(`${row(CHANNELS[0])}[data-state="ok"]`, { timeout: 20000 });
+    await page.waitForSelector(`${row(CHANNELS[3])}[data-state="reversed"]`, { timeout: 60000 });
+    await page.waitForSelector(`${row(CHANNELS[0])}[data-state="ok"]`, { timeout: 60000 });
     assert.deepEqual(page.troubles.filter((trouble) => !/ 40[13] /.test(trouble)), []); // before it was paired
     assert.equal(await program.stop(), 0, program.err);
     isPassed = true;
