@@ -2,50 +2,26 @@
 #include "app/live_force.h"
 
 #include <math.h>
+#include <string.h>
 
+#include "shot/force_choice.h"
 #include "shot/segmenter.h"
 
 #define FINGER_S 0.02
 
-/* The string's force of a stream, or its fingers. */
-static size_t find_channels(const struct sh_stream *stream,
-                            size_t channel[SH_STREAM_CHANNELS_MAX],
-                            bool *is_sum)
-{
-    size_t n = 0;
-    *is_sum = true;
-    for (size_t c = 0; c < stream->n_channels; c++) {
-        if (stream->channel[c].role == SH_ROLE_STRING_FORCE) {
-            channel[0] = c;
-            *is_sum = false;
-            return 1;
-        }
-        if (stream->channel[c].role == SH_ROLE_FINGER_FORCE) {
-            channel[n++] = c;
-        }
-    }
-    return n;
-}
-
 static void find_force(struct sh_live_force *force, const struct sh_session *session)
 {
-    bool has_string = false;
-    for (size_t s = 0; s < session->n_streams && !has_string; s++) {
-        const struct sh_stream *stream = &session->streams[s].stream;
-        size_t channel[SH_STREAM_CHANNELS_MAX];
-        bool is_sum = true;
-        const size_t n = find_channels(stream, channel, &is_sum);
-        if (n > 0 && (!is_sum || n > force->n_channels)) {
-            has_string = !is_sum;
-            force->is_present = true;
-            force->stream = s;
-            force->n_channels = n;
-            force->rate_hz = stream->rate_hz;
-            for (size_t i = 0; i < n; i++) {
-                force->channel[i] = channel[i];
-            }
-        }
+    const struct sh_stream *streams[SH_STREAMS_MAX];
+    struct sh_shot_force found;
+    for (size_t s = 0; s < session->n_streams; s++) {
+        streams[s] = &session->streams[s].stream;
     }
+    sh_force_choice_make(streams, session->n_streams, &found);
+    force->is_present = found.is_present;
+    force->stream = found.stream;
+    force->n_channels = found.n_channels;
+    force->rate_hz = found.rate_hz;
+    memcpy(force->channel, found.channel, sizeof force->channel);
 }
 
 static void find_fingers(struct sh_live_force *force, const struct sh_session *session)

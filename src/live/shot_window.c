@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "metrology/scale.h"
+#include "shot/force_choice.h"
 #include "shot/frame_flags.h"
 #include "shot/rest.h"
 
@@ -188,36 +189,14 @@ static enum sh_status read_stream(struct reading *reading,
     return status;
 }
 
-static void add_fingers(const struct sh_stream *stream, struct sh_shot_force *force)
-{
-    for (size_t k = 0; k < stream->n_channels; k++) {
-        if (stream->channel[k].role == SH_ROLE_FINGER_FORCE) {
-            force->channel[force->n_channels++] = k;
-        }
-    }
-}
-
-/* Which channels make the force: the string's, else the fingers of the first stream of them. */
-static void choose_force(const struct sh_shot_view *view, struct sh_shot_force *force)
-{
-    size_t channel = 0;
-    if (sh_shot_view_find(view, SH_ROLE_STRING_FORCE, SH_AXIS_NONE, SH_FINGER_NONE,
-                          &force->stream, &channel)) {
-        force->is_present = true;
-        force->n_channels = 1;
-        force->channel[0] = channel;
-    } else if (sh_shot_view_find(view, SH_ROLE_FINGER_FORCE, SH_AXIS_NONE, SH_FINGER_NONE,
-                                 &force->stream, &channel)) {
-        force->is_present = true;
-        force->is_finger_sum = true;
-        add_fingers(view->stream[force->stream].stream, force);
-    }
-}
-
 static enum sh_status set_force(struct sh_owned_view *window, struct sh_error *err)
 {
+    const struct sh_stream *streams[SH_STREAMS_MAX];
     struct sh_shot_force *force = &window->view.force;
-    choose_force(&window->view, force);
+    for (size_t i = 0; i < window->view.n_streams; i++) {
+        streams[i] = window->view.stream[i].stream;
+    }
+    sh_force_choice_make(streams, window->view.n_streams, force);
     if (!force->is_present) {
         return SH_OK;
     }
@@ -234,10 +213,8 @@ static enum sh_status set_force(struct sh_owned_view *window, struct sh_error *e
             window->net_n[i] += stream->value[channel][i] - rest_n;
         }
     }
-    force->rate_hz = stream->stream->rate_hz;
     force->n_frames = stream->n_frames;
     force->net_n = window->net_n;
-    force->delay_s = stream->stream->channel[force->channel[0]].delay_s;
     force->time_u_s = stream->time_u_s;
     return SH_OK;
 }

@@ -28,7 +28,7 @@ struct sh_shot_window_config {
  * Reads the window out of a reader, which must outlive it. The view's streams are those of the
  * session, in its order; one without samples in the window has n_frames 0; only those with a
  * force reach back by lead_s. Its force is the
- * string's, or where there is none the sum of the fingers in one stream, less the rest level
+ * one that sh_force_choice_make chooses, less the rest level
  * (shot/rest.h, of what the window holds before the draw; 0 where that is too short). A load
  * drift is taken off as from five of its time constants before, which leaves 0.7 % of it.
  * SH_ERR_ARGUMENT: not from_s < until_s, lead_s below 0, or with it longer than

@@ -78,7 +78,9 @@ static void write_channel(struct trace *trace,
                                               .n_pieces = trace->config->n_points};
     sh_trace_points_fill(&trace->points, &span, stream, k,
                          sh_quantity_is_known(rest) ? rest->value : 0.0);
-    sh_text_printf(text, "{\"role\":\"%s\",\"axis\":", sh_channel_role_name(channel->role));
+    sh_text_puts(text, "{\"stream\":");
+    sh_number_text_put_string(text, stream->stream->name);
+    sh_text_printf(text, ",\"role\":\"%s\",\"axis\":", sh_channel_role_name(channel->role));
     sh_number_text_put_name(text, sh_channel_axis_name(channel->axis));
     sh_text_puts(text, ",\"finger\":");
     sh_number_text_put_name(text, sh_channel_finger_name(channel->finger));

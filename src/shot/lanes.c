@@ -3,41 +3,7 @@
 
 #include <stdlib.h>
 
-/* The force of one stream: its string force, or its fingers. */
-static struct sh_shot_force find_in_stream(const struct sh_stream *stream, size_t s)
-{
-    struct sh_shot_force force = {
-        .is_finger_sum = true, .stream = s, .rate_hz = stream->rate_hz};
-    for (size_t c = 0; c < stream->n_channels; c++) {
-        if (stream->channel[c].role == SH_ROLE_STRING_FORCE) {
-            force.is_finger_sum = false;
-            force.n_channels = 1;
-            force.channel[0] = c;
-            break;
-        }
-        if (stream->channel[c].role == SH_ROLE_FINGER_FORCE) {
-            force.channel[force.n_channels++] = c;
-        }
-    }
-    force.is_present = force.n_channels > 0;
-    return force;
-}
-
-/* String force, or the fingers of the stream that has most of them. */
-static void find_force(struct sh_lanes *lanes)
-{
-    lanes->force = (struct sh_shot_force){.is_present = false};
-    for (size_t s = 0; s < lanes->n; s++) {
-        const struct sh_shot_force force = find_in_stream(&lanes->window[s].stream, s);
-        if (force.is_present && !force.is_finger_sum) {
-            lanes->force = force;
-            return;
-        }
-        if (force.n_channels > lanes->force.n_channels) {
-            lanes->force = force;
-        }
-    }
-}
+#include "shot/force_choice.h"
 
 /* The acceleration channels of a stream; how many. */
 static size_t list_axes(const struct sh_stream *stream, size_t *axis)
@@ -60,18 +26,6 @@ static void find_bow(struct sh_lanes *lanes)
     }
 }
 
-/* Its delay is the channels' mean one; their uncertainties are taken as one and the same. */
-static void find_delay(struct sh_lanes *lanes)
-{
-    struct sh_shot_force *force = &lanes->force;
-    const struct sh_stream *stream = &lanes->window[force->stream].stream;
-    for (size_t i = 0; i < force->n_channels; i++) {
-        const struct sh_channel *channel = &stream->channel[force->channel[i]];
-        force->delay_s += channel->delay_s / (double)force->n_channels;
-        force->delay_u_s += channel->delay_u_s / (double)force->n_channels;
-    }
-}
-
 enum sh_status sh_lanes_open(struct sh_lanes *lanes,
                              const struct sh_stream *const *stream,
                              size_t n,
@@ -89,13 +43,12 @@ enum sh_status sh_lanes_open(struct sh_lanes *lanes,
         const size_t n_frames = sh_history_get_capacity(lanes->window[s].history);
         lanes->n_frames_max = n_frames > lanes->n_frames_max ? n_frames : lanes->n_frames_max;
     }
-    find_force(lanes);
+    sh_force_choice_make(stream, n, &lanes->force);
     find_bow(lanes);
     lanes->leader = lanes->force.is_present ? lanes->force.stream : lanes->bow;
     if (!lanes->force.is_present) {
         return SH_OK;
     }
-    find_delay(lanes);
     lanes->net_n = calloc(sh_history_get_capacity(lanes->window[lanes->force.stream].history),
                           sizeof *lanes->net_n);
     if (lanes->net_n == NULL) {

@@ -37,7 +37,7 @@ export interface ShotList {
     is_final: boolean; shots: Shot[]; marks: Mark[];
 }
 export interface TraceChannel {
-    role: string; axis: string | null; finger: string | null; unit: string; rate_hz: number;
+    stream: string; role: string; axis: string | null; finger: string | null; unit: string; rate_hz: number;
     t: number[]; lo: (number | null)[]; hi: (number | null)[];
 }
 export interface Evidence {
