@@ -5,6 +5,7 @@ import type { Command, Hello } from "./api";
 import { makeAsk } from "./app";
 import type { App, Screen } from "./app";
 import { arrowsScreen } from "./arrows";
+import { controlButton } from "./control";
 import { button, el, say } from "./dom";
 import { lineScreen } from "./line";
 import { askPairing } from "./pair";
@@ -33,20 +34,6 @@ function themeButton(): HTMLButtonElement {
         say(toggle, isDusk() ? words.themeToSun : words.themeToDusk);
     }, { class: "quiet" });
     say(toggle, isDusk() ? words.themeToSun : words.themeToDusk);
-    return toggle;
-}
-
-function controlButton(app: App): HTMLButtonElement {
-    const store = app.store;
-    const toggle = button("", () => void app.run({ do: "control", take: !store.isMine }), { class: "quiet" });
-    const update = (): void => {
-        const state = store.isMine ? words.control.mine
-            : store.hello?.controller == null ? words.control.none : words.control.other;
-        toggle.replaceChildren(el("span", { class: "small" }, state),
-            el("strong", {}, store.isMine ? words.control.give : words.control.take));
-    };
-    store.on(["control", "hello"], update);
-    update();
     return toggle;
 }
 

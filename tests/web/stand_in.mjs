@@ -29,6 +29,7 @@ export class StandIn {
         this.nextViewer = 1;
         this.controller = null;
         this.refuses = false;
+        this.isSlow = false; // to see that who controls has gone
         this.wanted = () => true; // channels there are
         this.live = { type: "state", t_s: 800, phase: "hold", force_n: 178.4, hold_s: 2.4, fingers_n: [73, 71, 41], where: "inside",
             clock: { phase: "shooting", left_s: 87.2, format: "three in two minutes", arrows_left: 2, archer: null, side: null },
@@ -82,7 +83,7 @@ export class StandIn {
         }
         viewer.on("close", () => {
             this.viewers.delete(viewer);
-            if (this.controller === id) { this.controller = null; this.all({ type: "control", controller: null }); }
+            if (this.controller === id && !this.isSlow) { this.controller = null; this.all({ type: "control", controller: null }); }
         });
         viewer.on("message", (text) => this.obey(viewer, id, JSON.parse(text)));
     }

@@ -325,11 +325,7 @@ try {
     const first = await openPage(browser, program.address);
     await first.addInitScript(listen);
     await first.reload();
-    await waitFor(async () => { // the page before the reload may have gone behind the new one's greeting: then nobody controls
-        const take = first.locator("text=Take control");
-        if (await take.count() > 0) { await take.click(); }
-        return await first.locator("text=You control").count() > 0;
-    }, "control");
+    await first.waitForSelector("text=You control");
     const gone = [];
     for (const middle of middles) { gone.push(await openPage(browser, program.address, SIZES[1], "sun", { proxy: await middle.open() })); }
     for (const page of gone) { await page.waitForFunction(() => /\d/.test(document.querySelector(".force-value").textContent)); }

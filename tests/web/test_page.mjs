@@ -272,6 +272,29 @@ await check("two viewers: one controls, the other takes over", async (server, ad
     await first.waitForSelector("text=come to the line");
 });
 
+await check("control comes back to a page whose going is seen late, not to one that let go", async (server, address) => {
+    const page = await openPage(browser, address);
+    await page.waitForSelector("text=You control");
+    server.isSlow = true;
+    await page.reload();
+    await page.waitForSelector("text=Another screen controls");
+    server.controller = null;
+    server.all({ type: "control", controller: null });
+    await page.waitForSelector("text=You control");
+    await page.click("text=Let go of control");
+    await page.waitForSelector("text=Nobody controls");
+    await page.waitForTimeout(500);
+    assert.equal(server.controller, null);
+    await page.click("text=Take control");
+    await page.waitForSelector("text=You control");
+    server.controller = 99;
+    server.all({ type: "control", controller: 99 });
+    server.controller = null;
+    server.all({ type: "control", controller: null });
+    await page.waitForTimeout(500);
+    assert.equal(server.controller, null, "what another screen had taken is not taken back");
+});
+
 /* Notes the tones in place of sounding them: when each begins, and when it is cut off or ends. */
 async function listen(page) {
     await page.addInitScript(() => {
