@@ -114,8 +114,8 @@ bool sh_live_zero_find_stream(const struct sh_live_page *page,
                               const json_t *object,
                               size_t *out);
 
-/* The readings at which the stream's forces would be 0. SH_ERR_ARGUMENT (a curve has its own),
- * SH_ERR_SHORT (not enough has come): not all of them can be set to zero. */
+/* The readings at which the stream's forces would be 0. SH_ERR_ARGUMENT (a curve has its own,
+ * or it moves), SH_ERR_SHORT (not enough has come): not all of them can be set to zero. */
 enum sh_status sh_live_zero_read(const struct sh_live_page *page,
                                  size_t s,
                                  double zero[SH_STREAM_CHANNELS_MAX],

@@ -25,11 +25,21 @@ static void end_noise(struct sh_live_sensor_channel *channel)
     channel->has_noise = true;
 }
 
+/* Standard deviation of what has come of this turn. */
+static double find_moved(const struct sh_live_sensor_channel *channel, size_t n)
+{
+    if (n < 2) {
+        return 0.0;
+    }
+    const double square = channel->sum_2 - channel->sum * channel->sum / (double)n;
+    return sqrt(fmax(0.0, square) / (double)(n - 1));
+}
+
 static void end_turn(struct sh_live_sensor_stream *stream, size_t n_channels)
 {
     for (size_t c = 0; c < n_channels; c++) {
         struct sh_live_sensor_channel *channel = &stream->channel[c];
-        const double mean = channel->sum / (double)stream->n_in_turn;
+        const double mean = channel->level + channel->sum / (double)stream->n_in_turn;
         channel->first_mean = channel->has_mean ? channel->first_mean : mean;
         channel->mean = mean;
         channel->has_mean = true;
@@ -37,7 +47,9 @@ static void end_turn(struct sh_live_sensor_stream *stream, size_t n_channels)
         end_noise(channel);
         channel->was_at_range = channel->is_at_range;
         channel->is_at_range = false;
+        channel->moved = find_moved(channel, stream->n_in_turn);
         channel->sum = 0.0;
+        channel->sum_2 = 0.0;
         channel->square = 0.0;
         channel->n_differences = 0;
     }
@@ -63,7 +75,9 @@ static void push_sample(struct sh_live_sensor_stream *stream,
     }
     channel->step = step;
     channel->has_step = !is_first;
-    channel->sum += raw;
+    channel->level = stream->n_in_turn == 0 ? raw : channel->level;
+    channel->sum += raw - channel->level;
+    channel->sum_2 += (raw - channel->level) * (raw - channel->level);
     channel->raw = raw;
     channel->is_at_range = channel->is_at_range || sh_scale_is_clipped(about, raw);
 }
@@ -93,19 +107,18 @@ void sh_live_sensor_push(struct sh_live_sensor *sensor, const struct sh_block *b
     }
 }
 
-/* Has it stood nearer to high than to low for as long as the other way round, or longer? */
-static bool stands_high(const struct sh_live_sensor_channel *channel,
-                        const struct sh_channel *about,
-                        double low,
-                        double high)
+/* For which share of its latest turns has it stood nearer to high than to low? */
+static double find_high_share(const struct sh_live_sensor_channel *channel,
+                              const struct sh_channel *about,
+                              double middle)
 {
     const size_t n_all = channel->n_turns;
     const size_t n = n_all < SH_LIVE_SENSOR_TURNS_MAX ? n_all : SH_LIVE_SENSOR_TURNS_MAX;
     size_t n_high = 0;
     for (size_t i = 0; i < n; i++) {
-        n_high += 2.0 * sh_scale_value(about, channel->turn_mean[i]) >= low + high ? 1 : 0;
+        n_high += sh_scale_value(about, channel->turn_mean[i]) >= middle ? 1 : 0;
     }
-    return 2 * n_high >= n;
+    return (double)n_high / (double)n;
 }
 
 /* Does a pull make the reading go the wrong way? */
@@ -117,14 +130,17 @@ static bool is_reversed(const struct sh_live_sensor_channel *channel,
     if (!is_force || !channel->has_mean) {
         return false;
     }
-    const double middle = sh_scale_value(about, channel->first_mean);
+    const double first = sh_scale_value(about, channel->first_mean);
     const double of_lowest = sh_scale_value(about, channel->lowest);
     const double of_highest = sh_scale_value(about, channel->highest);
     const double low = fmin(of_lowest, of_highest);
     const double high = fmax(of_lowest, of_highest);
-    const double below_n = middle - low;
-    return below_n >= SH_LIVE_SENSOR_REVERSED_N && below_n > high - middle &&
-           stands_high(channel, about, low, high);
+    const double share = find_high_share(channel, about, 0.5 * (low + high));
+    if (first - low >= SH_LIVE_SENSOR_REVERSED_N && first - low > high - first) {
+        return share >= 0.5;
+    }
+    return high - low >= SH_LIVE_SENSOR_REVERSED_N &&
+           channel->n_turns >= SH_LIVE_SENSOR_TURNS_MAX && share >= SH_LIVE_SENSOR_HIGH_SHARE;
 }
 
 static const char *judge(const struct sh_live_sensor_stream *stream,
@@ -212,4 +228,17 @@ bool sh_live_sensor_find_mean(const struct sh_live_sensor *sensor,
     }
     *mean = found->mean;
     return true;
+}
+
+bool sh_live_sensor_is_moving(const struct sh_live_sensor *sensor,
+                              size_t stream,
+                              size_t channel)
+{
+    const struct sh_live_sensor_stream *of = &sensor->stream[stream];
+    const struct sh_live_sensor_channel *found = &of->channel[channel];
+    const struct sh_channel *about = &sensor->session->streams[stream].stream.channel[channel];
+    const double moved = fmax(found->moved, find_moved(found, of->n_in_turn));
+    const double moved_n = moved * fabs(sh_scale_slope(about, found->raw));
+    return moved_n > SH_LIVE_SENSOR_MOVES_N &&
+           moved > SH_LIVE_SENSOR_MOVES * found->noise_counts;
 }

@@ -19,13 +19,18 @@
  * SH_LIVE_SENSOR_NOISY times the sensor's stated; "reversed" where a force went further below
  * its first reading than above it, by SH_LIVE_SENSOR_REVERSED_N or more, and has not stood
  * nearer to its lowest than to its highest for the longer time since (a string that was pulled
- * at the beginning and let down does); else "ok".
+ * at the beginning and let down does), or where it stood nearer to its highest for
+ * SH_LIVE_SENSOR_HIGH_SHARE of the latest SH_LIVE_SENSOR_TURNS_MAX turns (nobody holds a bow
+ * drawn for so long: it was pulled as the recording began); else "ok".
  */
 #define SH_LIVE_SENSOR_DEAD_S     3.0
 #define SH_LIVE_SENSOR_NOISY      5.0
 #define SH_LIVE_SENSOR_REVERSED_N 20.0
-#define SH_LIVE_SENSOR_TURN_S     1.0 /* what is shown is of this turn and the one before */
-#define SH_LIVE_SENSOR_TURNS_MAX  32u /* latest ones, by which it is told where it stands */
+#define SH_LIVE_SENSOR_TURN_S     1.0  /* what is shown is of this turn and the one before */
+#define SH_LIVE_SENSOR_TURNS_MAX  128u /* latest ones, by which it is told where it stands */
+#define SH_LIVE_SENSOR_HIGH_SHARE 0.75
+#define SH_LIVE_SENSOR_MOVES_N    1.0 /* standard deviation within a turn, */
+#define SH_LIVE_SENSOR_MOVES      3.0 /* and times the noise: a force that moves */
 
 struct sh_live_sensor_channel {
     double raw;
@@ -36,8 +41,11 @@ struct sh_live_sensor_channel {
     bool has_mean;
     double turn_mean[SH_LIVE_SENSOR_TURNS_MAX]; /* of the latest turns, in no order */
     size_t n_turns;
-    double sum; /* of this turn */
-    double square;
+    double level;  /* the first reading of this turn; */
+    double sum;    /* of what lies above it, */
+    double sum_2;  /* and of its squares */
+    double moved;  /* standard deviation of the turn before, counts */
+    double square; /* of second differences */
     uint64_t n_differences;
     double step; /* to the latest sample */
     bool has_step;
@@ -76,5 +84,10 @@ bool sh_live_sensor_find_mean(const struct sh_live_sensor *sensor,
                               size_t stream,
                               size_t channel,
                               double *mean);
+
+/* Does a force move, in this turn or the one before: has it no reading to call its zero? */
+bool sh_live_sensor_is_moving(const struct sh_live_sensor *sensor,
+                              size_t stream,
+                              size_t channel);
 
 #endif

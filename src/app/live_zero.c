@@ -44,6 +44,10 @@ enum sh_status sh_live_zero_read(const struct sh_live_page *page,
             return sh_error_set(refused, SH_ERR_SHORT, NULL, "wait two seconds",
                                 "not enough has come from it");
         }
+        if (sh_live_sensor_is_moving(&page->sensor, s, c)) {
+            return sh_error_set(refused, SH_ERR_ARGUMENT, NULL,
+                                "let it hang still for two seconds", "it moves");
+        }
     }
     return SH_OK;
 }

@@ -184,6 +184,36 @@ static void test_a_load_cell_wired_backwards(void **state)
     }
 }
 
+/* Pulled as the recording began: it can be told once nobody would have held for so long. */
+static void test_backwards_and_pulled_from_the_start(void **state)
+{
+    struct place *place = *state;
+    push(place, 2.0, 1300.0, 3.0);
+    for (unsigned i = 0; i < 12; i++) {
+        push(place, 9.0, 3000.0, 3.0);
+        push(place, 2.0, 1300.0, 3.0);
+        expect_state(place, 0, i < 11 ? "ok" : "reversed");
+    }
+}
+
+/* A string's reading at rest, white noise and a slow pull, which has no mean to be a zero. */
+static void test_what_moves(void **state)
+{
+    struct place *place = *state;
+    push(place, 2.0, 1000.0, 30.0); /* 3 N of noise */
+    assert_false(sh_live_sensor_is_moving(&place->sensor, 0, 0));
+    push(place, 3.0, 1000.0, 3.0);
+    assert_false(sh_live_sensor_is_moving(&place->sensor, 0, 0));
+    for (unsigned i = 0; i < 10; i++) {
+        push(place, 0.05, 1000.0 + 10.0 * i, 3.0);
+    }
+    assert_true(sh_live_sensor_is_moving(&place->sensor, 0, 0)); /* in the turn that runs, */
+    push(place, 0.6, 1000.0, 3.0);
+    assert_true(sh_live_sensor_is_moving(&place->sensor, 0, 0)); /* in the one before, */
+    push(place, 1.0, 1000.0, 3.0);
+    assert_false(sh_live_sensor_is_moving(&place->sensor, 0, 0)); /* and no longer */
+}
+
 static void test_lost_samples_count_for_nothing(void **state)
 {
     struct place *place = *state;
@@ -212,6 +242,9 @@ int main(void)
                                         open_place, close_place),
         cmocka_unit_test_setup_teardown(test_a_load_cell_wired_backwards, open_place,
                                         close_place),
+        cmocka_unit_test_setup_teardown(test_backwards_and_pulled_from_the_start, open_place,
+                                        close_place),
+        cmocka_unit_test_setup_teardown(test_what_moves, open_place, close_place),
         cmocka_unit_test_setup_teardown(test_lost_samples_count_for_nothing, open_place,
                                         close_place),
     };

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A sensor that speaks text over TCP: somebody pulls now and then. Each channel says how it does:
+// A sensor that speaks text over TCP: somebody pulls now and then, or "rests", or "works" at it
+// without a pause. Each channel says how it does:
 // role, more (a line of the profile), at (counts at rest), pull (counts per count of pull), noise.
 import { createServer } from "node:net";
 
@@ -28,6 +29,7 @@ export class TextSensor {
     constructor(channels) {
         this.channels = channels;
         this.random = 1;
+        this.manner = "now and then";
     }
 
     async open() {
@@ -53,8 +55,8 @@ export class TextSensor {
     }
 
     line(n) {
-        const t = n / RATE_HZ % PULL_S;
-        const pull = PULL_COUNTS * Math.max(0, Math.sin(2 * Math.PI * (t - PULL_S / 2) / PULL_S)) * (t > PULL_S / 2 ? 1 : 0);
+        const wave = -Math.sin(2 * Math.PI * (n / RATE_HZ) / PULL_S);
+        const pull = PULL_COUNTS * { "now and then": Math.max(0, wave), rests: 0, works: Math.abs(wave) }[this.manner];
         const counts = this.channels.map((c) => Math.round(Math.min(32767, c.at + c.pull * pull + c.noise * this.next())));
         return `${(1000000 + Math.round(n * 1e6 / RATE_HZ)) % 4294967296},${counts.join(",")}\n`;
     }
