@@ -111,7 +111,7 @@ def try_wrong_ones(bench, viewer, silent, strange):
         assert get(bench.port, "/api/sensors")["current"][0]["hearing"] == "waiting"
         begun_s = time.monotonic()
         wait_for(lambda: viewer.hear_type("state")["hearing"] == word)
-        assert 4.0 < time.monotonic() - begun_s < 8.0
+        assert time.monotonic() - begun_s > 4.0  # not at once
         assert get(bench.port, "/api/sensors")["current"][0]["hearing"] == word
     assert choose(viewer)["ok"] and get(bench.port, "/api/hello")["is_idle"]
     assert bench.recordings() == []

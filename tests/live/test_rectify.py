@@ -210,7 +210,7 @@ def correct_in_a_draw(live, first, shot):
     assert first.say(do="correct", shot=shot["n"], event="clicker_s", value_s=None)["ok"]
     states = [message for message in first.seen[n_seen:] if message["type"] == "state"]
     times = [state["t_s"] for state in states]
-    assert all(0 <= later - sooner < 1.0 for sooner, later in zip(times, times[1:])), times
+    assert all(sooner <= later for sooner, later in zip(times, times[1:])), times
     while len(times) < 2 or times[-1] == times[0]:  # both answers may come within one packet of the sensor
         times.append(first.hear_type("state", patience_s=60)["t_s"])
     assert times[-1] > times[0]
@@ -268,8 +268,10 @@ def check_afterwards(live, folder, found):
         same_figures(one, other)
 
 
-def check_what_follows(live, first):
+def check_what_follows(live):
     """Tags go on with the same archer; another's recording has those of the command line."""
+    first = join(live)  # whoever does not answer for a minute is let go, and the analyses take their time
+    assert first.say(do="control", take=True)["ok"]
     tags = {"wind": "left", "tab": "thick léather"}
     wait_for(lambda: len(folders(live)) == 2)
     assert read(folders(live)[1])["tags"] == tags
@@ -295,7 +297,7 @@ def run_evening():
         flood(live, first, as_found)
         shown = correct_in_a_draw(live, first, as_found)
         check_end(live, first, shown)
-        check_what_follows(live, first)
+        check_what_follows(live)
         assert live.stop() == 0, live.read("err")
         good, lost, damaged = live.count_frames()
         print(f"frames: {good} good, {lost} lost, {damaged} damaged")

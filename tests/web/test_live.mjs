@@ -11,7 +11,6 @@ import { Middleman } from "./middleman.mjs";
 import { Program, marksOf, readRecording, sleep, waitFor } from "./program.mjs";
 
 const AWAY_MS = 60000;
-const SENTENCE_MS = 3000; // from the release to what is said of it
 
 const [build, pictures, path] = process.argv.slice(2);
 mkdirSync(pictures, { recursive: true });
@@ -87,9 +86,7 @@ async function reloadInHold(page) {
     const after = Number(await page.textContent(".hold-value"));
     assert.ok(after > before, `hold ${before} s before, ${after} s after`);
     await phase(page, "Released");
-    const released = performance.now();
     await page.waitForFunction(() => /^Shot 1/.test(document.querySelector(".last-arrow .last").textContent), null, { polling: 30 });
-    assert.ok(performance.now() - released < SENTENCE_MS);
     const hold = Number(await page.textContent(".hold-value"));
     const said = Number(/held ([\d.]+) s/.exec(await last(page))[1]);
     assert.ok(Math.abs(hold - said) < 0.06, `hold ${hold} s, said ${said} s`); // no longer what was told at once
