@@ -83,6 +83,7 @@ export function arrowsScreen(app: App): Screen {
 
     const openArrow = (n: number | null): void => {
         if (n !== null) { closeUp.foresee(n); }
+        traces.hold(n !== null);
         overview.hidden = n !== null;
         detail.hidden = n === null;
         if (n === null) {

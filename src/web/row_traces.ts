@@ -13,6 +13,7 @@ export class RowTraces {
     private kept = new Map<string, Trace>(); // the one not asked for longest first
     private waiting: Wish[] = [];
     private n_asked = 0;
+    private isHeld = false;
 
     constructor(private ask: (path: string) => Promise<Trace> = read) {}
 
@@ -28,8 +29,14 @@ export class RowTraces {
         this.next();
     }
 
+    /* Asks for no more until it is told to go on: the rows are not what is looked at. */
+    hold(isHeld: boolean): void {
+        this.isHeld = isHeld;
+        this.next();
+    }
+
     private next(): void {
-        while (this.n_asked < AT_ONCE && this.waiting.length > 0) {
+        while (!this.isHeld && this.n_asked < AT_ONCE && this.waiting.length > 0) {
             const wish = this.waiting.shift();
             if (wish?.isWanted() === true) { void this.fetch(wish); }
         }

@@ -220,7 +220,7 @@ await check("what is opened and left quickly shows nothing of the arrow before",
     assert.equal(await count(page, "close-up-shown"), 1);
 });
 
-await check(`rows are asked for ${ROWS_AT_ONCE} at a time, only while in view, and ${ROWS_KEPT} of them kept`, async () => {
+await check(`rows are asked for ${ROWS_AT_ONCE} at a time, only while in view and nothing else is looked at, and ${ROWS_KEPT} of them kept`, async () => {
     const { KEPT: kept, RowTraces } = await bundle("row_traces");
     assert.equal(kept, ROWS_KEPT);
     const asked = [];
@@ -251,6 +251,13 @@ await check(`rows are asked for ${ROWS_AT_ONCE} at a time, only while in view, a
     assert.equal(asked.length, n_asked, "looked at last of the four");
     want(4);
     assert.equal(asked.length, n_asked + 1, "let go");
+    traces.hold(true);
+    answers.at(-1)();
+    await sleep(0);
+    want(1000);
+    assert.equal(asked.length, n_asked + 1, "a close-up is looked at");
+    traces.hold(false);
+    assert.equal(asked.at(-1), "/1000");
 });
 
 assert.equal(await program.stop(), 0, program.err);

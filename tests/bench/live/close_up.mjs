@@ -46,6 +46,8 @@ export function meter() {
             times.asked = answer === undefined ? 0 : answer.requestStart - begin;
             times.began = answer === undefined ? 0 : answer.responseStart - begin;
             times.ended = answer === undefined ? 0 : answer.responseEnd - begin;
+            const others = performance.getEntriesByType("resource").filter((r) => /channels=others|spectrum/.test(r.name));
+            times.others = Math.max(0, ...others.map((r) => r.responseEnd - begin));
             document.querySelector(".close-up button").click();
             await frame();
             return times;
@@ -55,8 +57,9 @@ export function meter() {
 
 export function sum(times) {
     const parts = [["to its request", times.asked], ["to its answer", times.began - times.asked], ["for the answer", times.ended - times.began],
-        ["to the drawn force", times.drawn - times.ended], ["to the paint", times.force - times.drawn]];
-    return `${times.force.toFixed(0)} ms: ${parts.map(([what, ms]) => `${ms.toFixed(0)} ${what}`).join(", ")}`;
+        ["to the drawn force", times.drawn - times.ended], ["to the paint", times.force - times.drawn], ["to the whole", times.whole - times.force]];
+    const others = `the other answers were there after ${times.others.toFixed(0)}`;
+    return `${times.whole.toFixed(0)} ms: ${parts.map(([what, ms]) => `${ms.toFixed(0)} ${what}`).join(", ")}; ${others}`;
 }
 
 /* The same order each time; neighbours stand apart. */
