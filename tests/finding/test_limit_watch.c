@@ -1,48 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "finding/limit_watch.h"
 
-#include <math.h>
 #include <string.h>
 
-#include "finding/one_shot.h"
 #include "finding/watched.h"
 #include "support/cmocka_all.h"
 #include "support/near.h"
 
-#define WEIGHT_N 150.0
-#define LATE_S   0.2 /* what crosses is told within */
-
-static const double peaks_n[3] = {60.0, 60.0, 40.0};
-
-static struct sh_mark make_limit(const char *what, const char *finger, const char *per)
-{
-    struct sh_mark mark = {.kind = SH_MARK_LIMIT};
-    (void)strcpy(mark.what, what);
-    (void)strcpy(mark.finger, finger);
-    (void)strcpy(mark.per, per);
-    return mark;
-}
-
-static struct sh_mark
-make_most(const char *what, const char *finger, const char *per, double most)
-{
-    struct sh_mark mark = make_limit(what, finger, per);
-    mark.most = (struct sh_mark_number){true, most};
-    return mark;
-}
-
-/* Rest, one draw (1 s up, 2 s held), rest, under one limit; fed in blocks of n_block. */
-static struct watched *watch_one(const struct sh_mark *mark, size_t n_block)
-{
-    struct watched *watched = watched_open(WEIGHT_N);
-    watched_limit(watched, mark);
-    watched_rest(watched, 3.0);
-    watched_draw(watched, peaks_n, 1.0, 2.0);
-    watched_rest(watched, 2.0);
-    watched_begin(watched);
-    watched_feed(watched, n_block);
-    return watched;
-}
+#define LATE_S 0.2 /* what crosses is told within */
 
 /* The frame at which the 20 ms mean plus 2 u (1 % of it) comes to a force. */
 static size_t find_crossing(const struct watched *watched, size_t finger, double force_n)
@@ -59,8 +24,8 @@ static size_t find_crossing(const struct watched *watched, size_t finger, double
 /* Told at the very sample that crosses, in the push that brings it. */
 static void test_a_peak_is_told_at_the_sample_that_crosses(void **state)
 {
-    const struct sh_mark mark = make_most("finger_peak_n", "ring", "shot", 36.0);
-    struct watched *watched = watch_one(&mark, 1);
+    const struct sh_mark mark = watched_make_most("finger_peak_n", "ring", "shot", 36.0);
+    struct watched *watched = watched_open_drawn(&mark, 1);
     const struct sh_limit_event *reached = watched_find(watched, SH_LIMIT_EVENT_REACHED);
     assert_non_null(reached);
     const size_t frame = find_crossing(watched, 2, 36.0);
@@ -85,8 +50,8 @@ static void check_state(const char *what,
                         double most,
                         enum sh_limit_state expected)
 {
-    const struct sh_mark mark = make_most(what, finger, per, most);
-    struct watched *watched = watch_one(&mark, 20);
+    const struct sh_mark mark = watched_make_most(what, finger, per, most);
+    struct watched *watched = watched_open_drawn(&mark, 20);
     assert_int_equal(sh_limit_watch_get_state(watched->watch, &watched->session.marks[0]),
                      expected);
     assert_int_equal(sh_limit_watch_get_state(watched->watch, &mark), SH_LIMIT_UNKNOWN);
@@ -109,9 +74,9 @@ static void test_how_a_limit_stands(void **state)
  * under the limit that 40 N would pass. */
 static void test_load_drift_is_taken_off(void **state)
 {
-    const struct sh_mark mark = make_most("finger_peak_n", "ring", "shot", 38.0);
+    const struct sh_mark mark = watched_make_most("finger_peak_n", "ring", "shot", 38.0);
     for (int has_drift = 0; has_drift < 2; has_drift++) {
-        struct watched *watched = watched_open(WEIGHT_N);
+        struct watched *watched = watched_open();
         struct sh_stream *stream = &watched->session.streams[0].stream;
         for (size_t c = 0; c < stream->n_channels; c++) {
             stream->channel[c].load_drift_ratio = has_drift != 0 ? 0.2 : 0.0;
@@ -119,7 +84,7 @@ static void test_load_drift_is_taken_off(void **state)
         }
         watched_limit(watched, &mark);
         watched_rest(watched, 3.0);
-        watched_draw(watched, peaks_n, 1.0, 2.0);
+        watched_draw(watched, watched_peaks_n, 1.0, 2.0);
         watched_rest(watched, 2.0);
         watched_begin(watched);
         watched_feed(watched, 50);
@@ -135,10 +100,10 @@ static void test_load_drift_is_taken_off(void **state)
 static void test_blocks_do_not_matter(void **state)
 {
     static const size_t sizes[] = {1, 7, 20, 100, 1000, 60000};
-    const struct sh_mark mark = make_most("finger_impulse_n_s", "ring", "shot", 60.0);
-    struct watched *whole = watch_one(&mark, 1);
+    const struct sh_mark mark = watched_make_most("finger_impulse_n_s", "ring", "shot", 60.0);
+    struct watched *whole = watched_open_drawn(&mark, 1);
     for (size_t k = 1; k < sizeof sizes / sizeof sizes[0]; k++) {
-        struct watched *cut = watch_one(&mark, sizes[k]);
+        struct watched *cut = watched_open_drawn(&mark, sizes[k]);
         assert_int_equal(cut->n_events, whole->n_events);
         for (size_t i = 0; i < cut->n_events; i++) {
             assert_int_equal(cut->event[i].kind, whole->event[i].kind);
@@ -157,16 +122,16 @@ static void test_blocks_do_not_matter(void **state)
 /* The triangle of the rise and the hold, 40 N on the ring finger: 60 N s after 2 s of it. */
 static void test_an_impulse_is_told_while_it_grows(void **state)
 {
-    const struct sh_mark mark = make_most("finger_impulse_n_s", "ring", "shot", 60.0);
-    struct watched *watched = watch_one(&mark, 50);
+    const struct sh_mark mark = watched_make_most("finger_impulse_n_s", "ring", "shot", 60.0);
+    struct watched *watched = watched_open_drawn(&mark, 50);
     const struct sh_limit_event *reached = watched_find(watched, SH_LIMIT_EVENT_REACHED);
     assert_non_null(reached);
     /* value + 2 u = 60 with u of 1.41 %: from 58.3 N s on; 20 come with the rise */
     double exact_s = 3.0 + 1.0 + (60.0 / (1.0 + 2.0 * 0.01414) - 20.0) / 40.0;
     assert_near(reached->t_s, exact_s, 0.06, 0);
     watched_close(watched);
-    const struct sh_mark high = make_most("finger_impulse_n_s", "ring", "shot", 110.0);
-    watched = watch_one(&high, 50);
+    const struct sh_mark high = watched_make_most("finger_impulse_n_s", "ring", "shot", 110.0);
+    watched = watched_open_drawn(&high, 50);
     assert_null(watched_find(watched, SH_LIMIT_EVENT_REACHED)); /* 100 N s in all */
     assert_non_null(watched_find(watched, SH_LIMIT_EVENT_NEAR));
     watched_close(watched);
@@ -176,13 +141,13 @@ static void test_an_impulse_is_told_while_it_grows(void **state)
 static void test_a_preload_is_left_out(void **state)
 {
     const double preload_n[3] = {7.0, 7.0, 5.0};
-    const struct sh_mark mark = make_most("finger_impulse_n_s", "ring", "shot", 110.0);
-    struct watched *watched = watched_open(WEIGHT_N);
+    const struct sh_mark mark = watched_make_most("finger_impulse_n_s", "ring", "shot", 110.0);
+    struct watched *watched = watched_open();
     watched_limit(watched, &mark);
     watched_rest(watched, 3.0);
     watched_draw(watched, preload_n, 0.5, 5.0);
     watched->n_frames -= 10; /* it does not go */
-    watched_draw(watched, peaks_n, 0.8, 2.0);
+    watched_draw(watched, watched_peaks_n, 0.8, 2.0);
     watched_rest(watched, 1.0);
     watched_begin(watched);
     watched_feed(watched, 50);
@@ -196,17 +161,17 @@ static void test_a_preload_is_left_out(void **state)
 
 static void test_a_day_begins_with_what_was_before(void **state)
 {
-    struct sh_mark mark = make_most("finger_impulse_n_s", "", "day", 1000.0);
+    struct sh_mark mark = watched_make_most("finger_impulse_n_s", "", "day", 1000.0);
     mark.before = (struct sh_mark_number){true, 700.0};
     mark.before_u = (struct sh_mark_number){true, 2.0};
-    struct watched *watched = watch_one(&mark, 50);
+    struct watched *watched = watched_open_drawn(&mark, 50);
     /* 160 N together: 400 N s of this draw; 700 + 296 - 2 u of the sum */
     const struct sh_limit_event *reached = watched_find(watched, SH_LIMIT_EVENT_REACHED);
     assert_non_null(reached);
     assert_true(reached->value.value > 980.0 && reached->value.value < 1000.0);
     watched_close(watched);
     mark.before.value = 500.0; /* 900 in all: near, not reached */
-    watched = watch_one(&mark, 50);
+    watched = watched_open_drawn(&mark, 50);
     assert_null(watched_find(watched, SH_LIMIT_EVENT_REACHED));
     assert_non_null(watched_find(watched, SH_LIMIT_EVENT_NEAR));
     watched_close(watched);
@@ -216,12 +181,12 @@ static void test_a_day_begins_with_what_was_before(void **state)
  * too; told once. */
 static void test_draws_are_counted_as_they_begin(void **state)
 {
-    const struct sh_mark mark = make_most("draws", "", "session", 3.0);
-    struct watched *watched = watched_open(WEIGHT_N);
+    const struct sh_mark mark = watched_make_most("draws", "", "session", 3.0);
+    struct watched *watched = watched_open();
     watched_limit(watched, &mark);
     watched_rest(watched, 3.0);
     for (int i = 0; i < 4; i++) {
-        watched_draw(watched, peaks_n, 1.0, 1.0);
+        watched_draw(watched, watched_peaks_n, 1.0, 1.0);
         watched_rest(watched, 4.0);
     }
     watched_begin(watched);
@@ -236,16 +201,16 @@ static void test_draws_are_counted_as_they_begin(void **state)
 
 static void test_rest_between_draws(void **state)
 {
-    struct sh_mark mark = make_limit("rest_s", "", "shot");
-    mark.least = (struct sh_mark_number){true, 10.0};
-    struct watched *watched = watched_open(WEIGHT_N);
+    const struct sh_mark mark = {
+        .kind = SH_MARK_LIMIT, .what = "rest_s", .per = "shot", .least = {true, 10.0}};
+    struct watched *watched = watched_open();
     watched_limit(watched, &mark);
     static const double rests_s[] = {20.0, 11.5, 5.0};
     watched_rest(watched, 3.0);
-    watched_draw(watched, peaks_n, 1.0, 1.0);
+    watched_draw(watched, watched_peaks_n, 1.0, 1.0);
     for (size_t i = 0; i < 3; i++) {
         watched_rest(watched, rests_s[i]);
-        watched_draw(watched, peaks_n, 1.0, 1.0);
+        watched_draw(watched, watched_peaks_n, 1.0, 1.0);
     }
     watched_rest(watched, 1.0);
     watched_begin(watched);
@@ -257,204 +222,17 @@ static void test_rest_between_draws(void **state)
     watched_close(watched);
 }
 
-/* What makes a finger unknown: never inside, told once a draw. */
-enum flaw { CLIPPED, LOST, DEAD, STUCK, SLID, SPARED_MIDDLE };
-
-static struct watched *watch_flaw(enum flaw flaw, const struct sh_mark *mark)
-{
-    struct watched *watched = watched_open(WEIGHT_N);
-    watched_limit(watched, mark);
-    watched_rest(watched, 3.0);
-    watched_draw(watched, peaks_n, 1.0, 3.0);
-    watched_rest(watched, 1.0);
-    for (size_t i = 0; i < watched->n_frames; i++) {
-        double *raw = watched->raw[i];
-        bool is_late = i > 5500;
-        bool is_early = i < 3400;
-        raw[2] = flaw == CLIPPED && raw[2] > 3500.0 ? 32767.0 : raw[2];
-        raw[2] = flaw == DEAD ? 3.0 : flaw == STUCK ? 2500.0 : raw[2];
-        raw[2] = flaw == SLID && is_late ? (double)(i % 3) : raw[2];
-        raw[1] = flaw == SPARED_MIDDLE && !is_early ? (double)(i % 3) : raw[1];
-        watched->is_filled[i] = flaw == LOST && i > 5000 && i < 5050;
-    }
-    watched_begin(watched);
-    watched_feed(watched, 50);
-    return watched;
-}
-
-static void test_a_finger_that_is_not_known(void **state)
-{
-    static const struct {
-        enum flaw flaw;
-        const char *says;
-        double t_s;
-    } cases[] = {
-        {CLIPPED, "reached its range", 3.89}, {LOST, "samples were lost", 5.001},
-        {DEAD, "does not change", 3.6},       {STUCK, "does not change", 3.6},
-        {SLID, "may have slid off", 5.77},
-    };
-    const struct sh_mark mark = make_most("finger_impulse_n_s", "ring", "day", 500.0);
-    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
-        struct watched *watched = watch_flaw(cases[i].flaw, &mark);
-        assert_int_equal(watched_count(watched, SH_LIMIT_EVENT_UNKNOWN), 1);
-        const struct sh_limit_event *event = watched_find(watched, SH_LIMIT_EVENT_UNKNOWN);
-        if (strstr(event->text, cases[i].says) == NULL) {
-            fail_msg("said '%s'", event->text);
-        }
-        assert_non_null(strstr(event->text, "UNKNOWN what the ring finger carries"));
-        assert_non_null(strstr(event->text, "do not take it for inside"));
-        assert_int_equal(event->finger, 2);
-        assert_near(event->t_s, cases[i].t_s, 0.15, 0);
-        /* what a clipped sensor shows is a lower bound, which passes the limit here */
-        assert_int_equal(sh_limit_watch_get_state(watched->watch, &watched->session.marks[0]),
-                         cases[i].flaw == CLIPPED ? SH_LIMIT_REACHED : SH_LIMIT_UNKNOWN);
-        watched_close(watched);
-    }
-}
-
-/* A finger that no limit is on may be spared without a word; one in a sum may not. */
-static void test_whom_an_unknown_finger_concerns(void **state)
-{
-    const struct sh_mark ring = make_most("finger_peak_n", "ring", "shot", 500.0);
-    const struct sh_mark all = make_most("finger_impulse_n_s", "", "day", 5000.0);
-    struct watched *watched = watch_flaw(SPARED_MIDDLE, &ring);
-    assert_int_equal(watched->n_events, 0);
-    watched_close(watched);
-    watched = watch_flaw(SPARED_MIDDLE, &all);
-    assert_int_equal(watched_count(watched, SH_LIMIT_EVENT_UNKNOWN), 1);
-    assert_int_equal(watched->event[0].finger, 1);
-    watched_close(watched);
-}
-
-/* A sensor at the end of its range carries at least that: the limit is reached all the same. */
-static void test_clipped_and_reached(void **state)
-{
-    const struct sh_mark mark = make_most("finger_peak_n", "ring", "shot", 100.0);
-    struct watched *watched = watch_flaw(CLIPPED, &mark);
-    assert_int_equal(watched_count(watched, SH_LIMIT_EVENT_UNKNOWN), 1);
-    assert_int_equal(watched_count(watched, SH_LIMIT_EVENT_REACHED), 1);
-    watched_close(watched);
-}
-
-static void test_what_is_unknown_from_the_start(void **state)
-{
-    struct watched *watched = watched_open(WEIGHT_N);
-    struct sh_mark mark = make_most("finger_impulse_n_s", "ring", "day", 500.0);
-    mark.before_unknown = (struct sh_mark_number){true, 1.0};
-    watched->session.streams[0].stream.n_channels = 2; /* no ring finger */
-    watched_limit(watched, &mark);
-    watched_begin(watched);
-    assert_int_equal(watched_count(watched, SH_LIMIT_EVENT_UNKNOWN), 2);
-    assert_non_null(strstr(watched->event[0].text, "has no sensor"));
-    assert_non_null(strstr(watched->event[1].text, "earlier in this day"));
-    watched_close(watched);
-}
-
-/* The draw of watch_one as it would be measured. */
-static struct sh_shot_record make_record(double ring_share)
-{
-    struct sh_shot_record record = make_plain_shot();
-    record.shot.event_s[SH_EVENT_DRAW_START] = sh_quantity_known(3.02, 0.01);
-    record.shot.event_s[SH_EVENT_RELEASE] = sh_quantity_known(6.0, 0.001);
-    for (size_t i = 0; i < 3; i++) {
-        *sh_catalog_get_mutable(&record.measures, SH_MEASURE_FINGER_PEAK, i) =
-            sh_quantity_known(peaks_n[i], 0.4);
-        *sh_catalog_get_mutable(&record.measures, SH_MEASURE_FINGER_IMPULSE, i) =
-            sh_quantity_known(2.5 * peaks_n[i], 1.0);
-        *sh_catalog_get_mutable(&record.measures, SH_MEASURE_FINGER_SHARE, i) =
-            sh_quantity_known(i == 2 ? ring_share : (1.0 - ring_share) / 2.0, 0.001);
-    }
-    return record;
-}
-
-static void take(struct watched *watched, const struct sh_shot_record *record)
-{
-    struct sh_error err = {0};
-    assert_int_equal(sh_limit_watch_take(watched->watch, record, &err), SH_OK);
-}
-
-/* What was told while the draw ran is not told again when it has been measured. */
-static void test_told_once(void **state)
-{
-    static const char *const spans[] = {"shot", "day"};
-    const struct sh_shot_record record = make_record(0.25);
-    for (size_t i = 0; i < 2; i++) {
-        const struct sh_mark mark = make_most("finger_peak_n", "ring", spans[i], 36.0);
-        struct watched *watched = watch_one(&mark, 50);
-        assert_int_equal(watched->n_events, 2);
-        take(watched, &record);
-        assert_int_equal(watched->n_events, 2);
-        watched_draw(watched, peaks_n, 1.0, 2.0); /* a second draw, 8.01 s on */
-        watched_feed(watched, 50);
-        assert_int_equal(watched->n_events, i == 0 ? 4 : 2);
-        watched_close(watched);
-    }
-}
-
-/* A share is known when the shot has been measured. */
-static void test_what_only_the_measured_shot_shows(void **state)
-{
-    const struct sh_mark mark = make_most("finger_share", "ring", "shot", 0.25);
-    static const struct {
-        double share;
-        size_t n_near;
-        size_t n_reached;
-    } cases[] = {{0.199, 0, 0}, {0.2, 1, 0}, {0.2475, 1, 0}, {0.248, 0, 1}, {0.26, 0, 1}};
-    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
-        struct watched *watched = watch_one(&mark, 50);
-        const struct sh_shot_record record = make_record(cases[i].share);
-        assert_int_equal(watched->n_events, 0);
-        take(watched, &record);
-        assert_int_equal(watched_count(watched, SH_LIMIT_EVENT_NEAR), cases[i].n_near);
-        assert_int_equal(watched_count(watched, SH_LIMIT_EVENT_REACHED), cases[i].n_reached);
-        watched_close(watched);
-    }
-}
-
-static void test_a_measured_shot_that_does_not_know(void **state)
-{
-    const struct sh_mark mark = make_most("finger_share", "ring", "shot", 0.25);
-    struct watched *watched = watch_one(&mark, 50);
-    struct sh_shot_record record = make_record(0.2);
-    *sh_catalog_get_mutable(&record.measures, SH_MEASURE_FINGER_SHARE, 2) =
-        sh_quantity_unknown(SH_WHY_TOO_SHORT);
-    take(watched, &record);
-    assert_int_equal(watched_count(watched, SH_LIMIT_EVENT_UNKNOWN), 1);
-    assert_non_null(strstr(watched->event[0].text, "too short"));
-    watched_close(watched);
-}
-
-/* Measured figures take the place of running ones in the sum of a day, none counts twice. */
-static void test_measured_takes_the_place_of_running(void **state)
-{
-    const struct sh_mark mark = make_most("finger_impulse_n_s", "ring", "day", 240.0);
-    struct watched *watched = watch_one(&mark, 50);
-    const struct sh_shot_record record = make_record(0.25); /* 100 N s on the ring finger */
-    assert_int_equal(watched->n_events, 0);
-    take(watched, &record);
-    assert_int_equal(watched->n_events, 0);
-    watched_draw(watched, peaks_n, 1.0, 2.0); /* 200 are near 240; none is reached */
-    watched_rest(watched, 1.0);
-    watched_feed(watched, 50);
-    assert_int_equal(watched_count(watched, SH_LIMIT_EVENT_NEAR), 1);
-    assert_int_equal(watched_count(watched, SH_LIMIT_EVENT_REACHED), 0);
-    watched_draw(watched, peaks_n, 1.0, 2.0); /* not measured yet: its running figures count */
-    watched_feed(watched, 50);
-    assert_int_equal(watched_count(watched, SH_LIMIT_EVENT_REACHED), 1);
-    watched_close(watched);
-}
-
 static void test_when_a_sound_may_come(void **state)
 {
-    const struct sh_mark mark = make_most("draws", "", "day", 100.0);
-    struct watched *watched = watched_open(WEIGHT_N);
+    const struct sh_mark mark = watched_make_most("draws", "", "day", 100.0);
+    struct watched *watched = watched_open();
     watched_limit(watched, &mark);
     watched_begin(watched);
     assert_false(sh_limit_watch_is_quiet(watched->watch));
     watched_rest(watched, 3.0);
     watched_feed(watched, 10);
     assert_true(sh_limit_watch_is_quiet(watched->watch));
-    watched_draw(watched, peaks_n, 1.0, 2.0);
+    watched_draw(watched, watched_peaks_n, 1.0, 2.0);
     watched->n_frames -= 2900; /* 0.11 s into the rise */
     watched_feed(watched, 10);
     assert_false(sh_limit_watch_is_quiet(watched->watch));
@@ -472,10 +250,10 @@ static void test_when_a_sound_may_come(void **state)
 
 static void test_limits_that_are_not_watched(void **state)
 {
-    struct watched *watched = watched_open(WEIGHT_N);
-    struct sh_mark over = make_most("draws", "", "day", 1.0);
+    struct watched *watched = watched_open();
+    struct sh_mark over = watched_make_most("draws", "", "day", 1.0);
     (void)strcpy(over.until, "2026-05-13");
-    struct sh_mark strange = make_most("patience", "", "day", 1.0);
+    struct sh_mark strange = watched_make_most("patience", "", "day", 1.0);
     watched_limit(watched, &over);
     watched_limit(watched, &strange);
     watched_begin(watched);
@@ -487,8 +265,8 @@ static void test_limits_that_are_not_watched(void **state)
 
 static void test_too_many(void **state)
 {
-    struct watched *watched = watched_open(WEIGHT_N);
-    const struct sh_mark mark = make_most("draws", "", "day", 1.0);
+    struct watched *watched = watched_open();
+    const struct sh_mark mark = watched_make_most("draws", "", "day", 1.0);
     const struct sh_limit_watch_config config = {.session = &watched->session, .date = ""};
     struct sh_error err = {0};
     for (size_t i = 0; i <= SH_LIMIT_WATCH_LIMITS_MAX; i++) {
@@ -513,14 +291,6 @@ int main(void)
         cmocka_unit_test(test_a_day_begins_with_what_was_before),
         cmocka_unit_test(test_draws_are_counted_as_they_begin),
         cmocka_unit_test(test_rest_between_draws),
-        cmocka_unit_test(test_a_finger_that_is_not_known),
-        cmocka_unit_test(test_whom_an_unknown_finger_concerns),
-        cmocka_unit_test(test_clipped_and_reached),
-        cmocka_unit_test(test_what_is_unknown_from_the_start),
-        cmocka_unit_test(test_told_once),
-        cmocka_unit_test(test_what_only_the_measured_shot_shows),
-        cmocka_unit_test(test_a_measured_shot_that_does_not_know),
-        cmocka_unit_test(test_measured_takes_the_place_of_running),
         cmocka_unit_test(test_when_a_sound_may_come),
         cmocka_unit_test(test_limits_that_are_not_watched),
         cmocka_unit_test(test_too_many),

@@ -4,18 +4,21 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "support/cmocka_all.h"
 
 #define MEAN_FRAMES 20u
 
-struct watched *watched_open(double weight_n)
+const double watched_peaks_n[3] = {60.0, 60.0, 40.0};
+
+struct watched *watched_open(void)
 {
     struct watched *watched = calloc(1, sizeof *watched);
     assert_non_null(watched);
     struct sh_stream *stream = &watched->session.streams[0].stream;
     watched->session.n_streams = 1;
-    watched->session.bow.draw_weight_n = sh_quantity_known(weight_n, 0.0);
+    watched->session.bow.draw_weight_n = sh_quantity_known(WATCHED_WEIGHT_N, 0.0);
     stream->rate_hz = WATCHED_RATE_HZ;
     stream->n_channels = 3;
     for (size_t i = 0; i < 3; i++) {
@@ -37,6 +40,16 @@ void watched_close(struct watched *watched)
     sh_limit_watch_close(&watched->watch);
     sh_session_close(&watched->session);
     free(watched);
+}
+
+struct sh_mark
+watched_make_most(const char *what, const char *finger, const char *per, double most)
+{
+    struct sh_mark mark = {.kind = SH_MARK_LIMIT, .most = {true, most}};
+    (void)strcpy(mark.what, what);
+    (void)strcpy(mark.finger, finger);
+    (void)strcpy(mark.per, per);
+    return mark;
 }
 
 void watched_limit(struct watched *watched, const struct sh_mark *mark)
@@ -119,6 +132,18 @@ void watched_feed(struct watched *watched, size_t n_block)
                                              1.0 / WATCHED_RATE_HZ, &err),
                          SH_OK);
     }
+}
+
+struct watched *watched_open_drawn(const struct sh_mark *mark, size_t n_block)
+{
+    struct watched *watched = watched_open();
+    watched_limit(watched, mark);
+    watched_rest(watched, 3.0);
+    watched_draw(watched, watched_peaks_n, 1.0, 2.0);
+    watched_rest(watched, 2.0);
+    watched_begin(watched);
+    watched_feed(watched, n_block);
+    return watched;
 }
 
 double watched_get_mean_n(const struct watched *watched, size_t finger, size_t frame)

@@ -15,6 +15,7 @@
 #define WATCHED_SCALE_U    0.01 /* of the force */
 #define WATCHED_FRAMES_MAX 60000u
 #define WATCHED_EVENTS_MAX 32u
+#define WATCHED_WEIGHT_N   150.0 /* of the bow */
 
 struct watched {
     struct sh_session session;
@@ -28,9 +29,13 @@ struct watched {
     size_t n_events;
 };
 
-/* On the heap; weight_n: of the bow. To be closed. */
-struct watched *watched_open(double weight_n);
+/* On the heap. To be closed. */
+struct watched *watched_open(void);
 void watched_close(struct watched *watched);
+
+/* A limit of so much at the most. */
+struct sh_mark
+watched_make_most(const char *what, const char *finger, const char *per, double most);
 
 /* Adds a limit to the session. */
 void watched_limit(struct watched *watched, const struct sh_mark *mark);
@@ -45,6 +50,13 @@ void watched_draw(struct watched *watched,
 /* Opens the watch; feeds all frames that are there in blocks of n_block. */
 void watched_begin(struct watched *watched);
 void watched_feed(struct watched *watched, size_t n_block);
+
+/*
+ * A usual draw: index, middle and ring, N; and a watch under one limit that has been fed rest,
+ * that draw (1 s up, 2 s held) and rest, in blocks of n_block.
+ */
+extern const double watched_peaks_n[3];
+struct watched *watched_open_drawn(const struct sh_mark *mark, size_t n_block);
 
 /* The force that the sensors show of a finger at a frame, N, and its mean over the 20 ms that
  * end there. */
