@@ -185,15 +185,11 @@ static void check_first_pass(struct rig *rig, const char *folder)
     sh_analysis_close(&read);
 }
 
-/* Opens a recording, reads all of it into got, and gives its reader. */
+/* Reads all of a recording into got, and gives its reader. */
 static struct sh_recording_reader *read_folder(const char *folder, struct collector *got)
 {
-    const struct sh_recording_reader_config config = sh_recording_reader_config_default();
     struct sh_recording_reader *reader = NULL;
-    struct sh_error err = {0};
-    const struct sh_block_sink sink = collector_open(got);
-    assert_int_equal(sh_recording_reader_open(folder, &config, &reader, &err), SH_OK);
-    assert_int_equal(sh_recording_reader_push(reader, &sink, &err), SH_OK);
+    assert_int_equal(collector_read(got, folder, &reader, NULL), SH_OK);
     return reader;
 }
 

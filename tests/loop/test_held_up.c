@@ -153,11 +153,7 @@ static void sample(size_t n_draws, struct collector *sent)
 static struct sh_frame_counts read_folder(const char *folder, struct collector *kept)
 {
     struct sh_recording_reader *reader = NULL;
-    struct sh_error err = {0};
-    const struct sh_recording_reader_config config = sh_recording_reader_config_default();
-    const struct sh_block_sink sink = collector_open(kept);
-    assert_int_equal(sh_recording_reader_open(folder, &config, &reader, &err), SH_OK);
-    assert_int_equal(sh_recording_reader_push(reader, &sink, &err), SH_OK);
+    assert_int_equal(collector_read(kept, folder, &reader, NULL), SH_OK);
     const struct sh_session *session = sh_recording_reader_session(reader);
     const struct sh_frame_counts first = session->streams[0].frames;
     for (size_t i = 0; i < session->n_streams; i++) {

@@ -78,6 +78,26 @@ void collector_close(struct collector *collector)
     *collector = (struct collector){0};
 }
 
+enum sh_status collector_read(struct collector *collector,
+                              const char *folder,
+                              struct sh_recording_reader **reader,
+                              struct sh_error *err)
+{
+    struct sh_recording_reader *own = NULL;
+    const struct sh_recording_reader_config config = sh_recording_reader_config_default();
+    const struct sh_block_sink sink = collector_open(collector);
+    enum sh_status status = sh_recording_reader_open(folder, &config, &own, err);
+    if (status == SH_OK) {
+        status = sh_recording_reader_push(own, &sink, err);
+    }
+    if (reader != NULL) {
+        *reader = own;
+    } else {
+        sh_recording_reader_close(&own);
+    }
+    return status;
+}
+
 void collector_check_same(const struct collector *got, const struct collector *expected)
 {
     for (size_t i = 0; i < SH_STREAMS_MAX; i++) {

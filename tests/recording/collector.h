@@ -6,6 +6,7 @@
 #include <stddef.h>
 
 #include "metrology/channel.h"
+#include "recording/recording_reader.h"
 #include "sensor/block.h"
 
 /*
@@ -35,6 +36,15 @@ struct collector {
 /* A sink into an empty collector. */
 struct sh_block_sink collector_open(struct collector *collector);
 void collector_close(struct collector *collector);
+
+/*
+ * Reads all of a recording into an empty collector, which is to be closed whatever comes back.
+ * reader: it as it stands then, to be closed; NULL where the frames are all that is wanted.
+ */
+enum sh_status collector_read(struct collector *collector,
+                              const char *folder,
+                              struct sh_recording_reader **reader,
+                              struct sh_error *err);
 
 /* Fails the running test unless both hold the same frames, flags and anchors. */
 void collector_check_same(const struct collector *got, const struct collector *expected);

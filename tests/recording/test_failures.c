@@ -11,7 +11,6 @@
 
 #include "recording/collector.h"
 #include "recording/example.h"
-#include "recording/recording_reader.h"
 #include "recording/recording_writer.h"
 #include "recording/scratch.h"
 #include "support/cmocka_all.h"
@@ -163,26 +162,12 @@ static enum sh_status record(const char *folder, struct sh_error *err)
     return status;
 }
 
-static enum sh_status
-play(const char *folder, struct collector *collector, struct sh_error *err)
-{
-    struct sh_recording_reader *reader = NULL;
-    const struct sh_recording_reader_config config = sh_recording_reader_config_default();
-    const struct sh_block_sink sink = collector_open(collector);
-    enum sh_status status = sh_recording_reader_open(folder, &config, &reader, err);
-    if (status == SH_OK) {
-        status = sh_recording_reader_push(reader, &sink, err);
-    }
-    sh_recording_reader_close(&reader);
-    return status;
-}
-
 /* What a failed recording left must be playable, and as far as it goes the same. */
 static void check_left(const char *folder, const struct collector *expected)
 {
     struct collector got;
     struct sh_error err = {0};
-    enum sh_status status = play(folder, &got, &err);
+    enum sh_status status = collector_read(&got, folder, NULL, &err);
     if (status != SH_OK && status != SH_ERR_SHORT) {
         fail_msg("after a failed %s: %s: %s", failed_call, err.where, err.what);
     }
@@ -243,7 +228,7 @@ static bool play_with_failure(size_t n_before, const char *folder)
     struct collector collector;
     struct sh_error err = {0};
     arm(n_before);
-    enum sh_status status = play(folder, &collector, &err);
+    enum sh_status status = collector_read(&collector, folder, NULL, &err);
     collector_close(&collector);
     return disarm(status, &err);
 }
@@ -258,7 +243,7 @@ static void test_each_failure_is_told(void **state)
     scratch_open(&scratch);
     scratch_path(&scratch, "a", folder);
     assert_int_equal(record(folder, NULL), SH_OK);
-    assert_int_equal(play(folder, &expected, NULL), SH_OK);
+    assert_int_equal(collector_read(&expected, folder, NULL, NULL), SH_OK);
     assert_int_equal(expected.streams[0].n_frames, 1101);
     while (record_with_failure(n_recording, &expected)) {
         n_recording++;

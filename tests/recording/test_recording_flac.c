@@ -11,7 +11,6 @@
 
 #include "recording/collector.h"
 #include "recording/example.h"
-#include "recording/recording_reader.h"
 #include "recording/recording_writer.h"
 #include "recording/scratch.h"
 #include "support/cmocka_all.h"
@@ -66,15 +65,10 @@ static void check_whole(const struct fixture *f, double until_s)
 {
     struct collector got;
     struct collector expected;
-    struct sh_recording_reader *reader = NULL;
-    const struct sh_recording_reader_config config = sh_recording_reader_config_default();
-    const struct sh_block_sink sink = collector_open(&got);
     const struct sh_block_sink into = collector_open(&expected);
-    assert_int_equal(sh_recording_reader_open(f->folder, &config, &reader, NULL), SH_OK);
-    assert_int_equal(sh_recording_reader_push(reader, &sink, NULL), SH_OK);
+    assert_int_equal(collector_read(&got, f->folder, NULL, NULL), SH_OK);
     assert_int_equal(example_push(&into, 0.0, until_s, NULL), SH_OK);
     collector_check_same(&got, &expected);
-    sh_recording_reader_close(&reader);
     collector_close(&got);
     collector_close(&expected);
 }

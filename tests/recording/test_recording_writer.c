@@ -13,7 +13,6 @@
 
 #include "recording/collector.h"
 #include "recording/example.h"
-#include "recording/recording_reader.h"
 #include "recording/scratch.h"
 #include "support/cmocka_all.h"
 #include "support/near.h"
@@ -52,15 +51,10 @@ static void end_fixture(struct fixture *f)
 
 static void play(const char *folder, struct collector *collector)
 {
-    struct sh_recording_reader *reader = NULL;
-    const struct sh_recording_reader_config config = sh_recording_reader_config_default();
     struct sh_error err = {0};
-    const struct sh_block_sink sink = collector_open(collector);
-    if (sh_recording_reader_open(folder, &config, &reader, &err) != SH_OK ||
-        sh_recording_reader_push(reader, &sink, &err) != SH_OK) {
+    if (collector_read(collector, folder, NULL, &err) != SH_OK) {
         fail_msg("%s: %s", err.where, err.what);
     }
-    sh_recording_reader_close(&reader);
 }
 
 static void read_session(const char *folder, struct sh_session *session)
