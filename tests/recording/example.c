@@ -2,8 +2,10 @@
 #include "recording/example.h"
 
 #include <math.h>
-#include <stdbool.h>
 #include <stdio.h>
+
+#include "recording/recording_writer.h"
+#include "support/cmocka_all.h"
 
 #define STEP_S       0.1
 #define STEPS_PER_S  ((size_t)10)
@@ -101,5 +103,35 @@ enum sh_status example_push(const struct sh_block_sink *sink,
             status = push_bow(sink, step, err);
         }
     }
+    return status;
+}
+
+enum sh_status example_record(const char *folder, bool is_synced, struct sh_error *err)
+{
+    struct sh_session session;
+    const struct sh_mark mark = {.kind = SH_MARK_NOTE, .text = "a"};
+    const double wide = 1e9; /* the range of the string's file is 24 bits */
+    const struct sh_block block = {0, 1100, 1, 1, &wide, false};
+    struct sh_recording_writer_config config = sh_recording_writer_config_default();
+    struct sh_recording_writer *writer = NULL;
+    config.is_synced = is_synced;
+    example_open(&session);
+    enum sh_status status = sh_recording_writer_open(folder, &session, &config, &writer, err);
+    if (status != SH_OK) {
+        assert_null(writer);
+        return status;
+    }
+    const struct sh_block_sink sink = sh_recording_writer_sink(writer);
+    status = example_push(&sink, 0.0, 1.1, err);
+    if (status == SH_OK) {
+        status = sh_recording_writer_add_mark(writer, &mark, err);
+    }
+    if (status == SH_OK) {
+        status = sink.block(sink.context, &block, err);
+    }
+    if (status == SH_OK) {
+        status = sh_recording_writer_finish(writer, true, err);
+    }
+    sh_recording_writer_close(&writer);
     return status;
 }

@@ -2,6 +2,8 @@
 #ifndef SH_TESTS_RECORDING_EXAMPLE_H
 #define SH_TESTS_RECORDING_EXAMPLE_H
 
+#include <stdbool.h>
+
 #include "recording/session.h"
 #include "sensor/block.h"
 
@@ -24,5 +26,12 @@ enum sh_status example_push(const struct sh_block_sink *sink,
                             double from_s,
                             double until_s,
                             struct sh_error *err);
+
+/*
+ * Records 1.1 s of it, a mark and a count that widens the string's file, and has all turned to
+ * FLAC; is_synced as the writer's config has it. The first status that is not SH_OK stops and
+ * comes back.
+ */
+enum sh_status example_record(const char *folder, bool is_synced, struct sh_error *err);
 
 #endif

@@ -8,8 +8,8 @@
 
 #include "recording/example.h"
 #include "recording/recording_reader.h"
-#include "recording/recording_writer.h"
 #include "recording/scratch.h"
+#include "recording/session_json.h"
 #include "support/cmocka_all.h"
 
 /* The linker sends the stage's calls here (--wrap), and jansson is told to come here too; the
@@ -61,7 +61,6 @@ static void *allocate_for_jansson(size_t n_bytes)
 struct fixture {
     struct scratch scratch;
     char folder[SCRATCH_PATH_BYTES];
-    struct sh_session session;
     bool is_synced;
 };
 
@@ -69,38 +68,12 @@ static void open_fixture(struct fixture *f)
 {
     scratch_open(&f->scratch);
     scratch_path(&f->scratch, "a", f->folder);
-    example_open(&f->session);
     f->is_synced = true;
 }
 
-/* Records 1.1 s with a mark; the files it leaves are whole or were removed. */
 static enum sh_status record(const struct fixture *f, struct sh_error *err)
 {
-    const struct sh_mark mark = {.kind = SH_MARK_NOTE, .text = "a"};
-    const double wide = 1e9; /* the range of the string's file is 24 bits */
-    const struct sh_block block = {0, 1100, 1, 1, &wide, false};
-    struct sh_recording_writer_config config = sh_recording_writer_config_default();
-    struct sh_recording_writer *writer = NULL;
-    config.is_synced = f->is_synced;
-    enum sh_status status =
-        sh_recording_writer_open(f->folder, &f->session, &config, &writer, err);
-    if (status != SH_OK) {
-        assert_null(writer);
-        return status;
-    }
-    const struct sh_block_sink sink = sh_recording_writer_sink(writer);
-    status = example_push(&sink, 0.0, 1.1, err);
-    if (status == SH_OK) {
-        status = sh_recording_writer_add_mark(writer, &mark, err);
-    }
-    if (status == SH_OK) {
-        status = sink.block(sink.context, &block, err);
-    }
-    if (status == SH_OK) {
-        status = sh_recording_writer_finish(writer, true, err);
-    }
-    sh_recording_writer_close(&writer);
-    return status;
+    return example_record(f->folder, f->is_synced, err);
 }
 
 static enum sh_status

@@ -11,7 +11,6 @@
 
 #include "recording/collector.h"
 #include "recording/example.h"
-#include "recording/recording_writer.h"
 #include "recording/scratch.h"
 #include "support/cmocka_all.h"
 
@@ -132,36 +131,6 @@ sf_count_t __wrap_sf_readf_double(SNDFILE *file, double *values, sf_count_t n_fr
 
 /* NOLINTEND(bugprone-reserved-identifier,cert-dcl37-c,readability-identifier-naming) */
 
-/* Records 1.1 s with a mark, a count that widens a file, and the turn to FLAC. */
-static enum sh_status record(const char *folder, struct sh_error *err)
-{
-    struct sh_session session;
-    const struct sh_mark mark = {.kind = SH_MARK_NOTE, .text = "a"};
-    const double wide = 1e9;
-    const struct sh_block block = {0, 1100, 1, 1, &wide, false};
-    const struct sh_recording_writer_config config = sh_recording_writer_config_default();
-    struct sh_recording_writer *writer = NULL;
-    example_open(&session);
-    enum sh_status status = sh_recording_writer_open(folder, &session, &config, &writer, err);
-    if (status != SH_OK) {
-        assert_null(writer);
-        return status;
-    }
-    const struct sh_block_sink sink = sh_recording_writer_sink(writer);
-    status = example_push(&sink, 0.0, 1.1, err);
-    if (status == SH_OK) {
-        status = sh_recording_writer_add_mark(writer, &mark, err);
-    }
-    if (status == SH_OK) {
-        status = sink.block(sink.context, &block, err);
-    }
-    if (status == SH_OK) {
-        status = sh_recording_writer_finish(writer, true, err);
-    }
-    sh_recording_writer_close(&writer);
-    return status;
-}
-
 /* What a failed recording left must be playable, and as far as it goes the same. */
 static void check_left(const char *folder, const struct collector *expected)
 {
@@ -214,7 +183,7 @@ static bool record_with_failure(size_t n_before, const struct collector *expecte
     scratch_open(&scratch);
     scratch_path(&scratch, "a", folder);
     arm(n_before);
-    enum sh_status status = record(folder, &err);
+    enum sh_status status = example_record(folder, true, &err);
     bool was_hit = disarm(status, &err);
     if (scratch_exists(folder)) {
         check_left(folder, expected);
@@ -242,7 +211,7 @@ static void test_each_failure_is_told(void **state)
     size_t n_playing = 0;
     scratch_open(&scratch);
     scratch_path(&scratch, "a", folder);
-    assert_int_equal(record(folder, NULL), SH_OK);
+    assert_int_equal(example_record(folder, true, NULL), SH_OK);
     assert_int_equal(collector_read(&expected, folder, NULL, NULL), SH_OK);
     assert_int_equal(expected.streams[0].n_frames, 1101);
     while (record_with_failure(n_recording, &expected)) {
