@@ -6,11 +6,10 @@
 #include <string.h>
 
 #include "app/commands.h"
+#include "app/typed.h"
 #include "recording/scratch.h"
 #include "support/cmocka_all.h"
 #include "support/near.h"
-
-#define WORDS_MAX 40u
 
 static const char profile_text[] = "[sensor]\n"
                                    "framing = packets\n"
@@ -61,21 +60,9 @@ static int close_place(void **state)
 static enum sh_status
 read_words(const char *const *words, struct sh_calibration_setup *setup, struct sh_error *err)
 {
-    static char *argv[WORDS_MAX + 2]; /* the setup borrows the words */
-    static char name[] = "calibrate";
-    struct sh_command_line line;
-    enum sh_command_wish wish = SH_COMMAND_RUN;
-    int argc = 0;
-    argv[argc++] = name;
-    for (size_t i = 0; words[i] != NULL; i++) {
-        assert_true(i < WORDS_MAX);
-        argv[argc] = NULL;
-        memcpy(&argv[argc++], &words[i], sizeof words[i]);
-    }
-    argv[argc] = NULL;
-    assert_int_equal(sh_command_parse(&sh_command_calibrate, argc, argv, &line, &wish, err),
-                     SH_OK);
-    return sh_calibration_setup_read(&sh_command_calibrate, &line, setup, err);
+    struct typed typed;
+    typed_parse(&typed, &sh_command_calibrate, words);
+    return sh_calibration_setup_read(&sh_command_calibrate, &typed.line, setup, err);
 }
 
 static void test_all_is_taken(void **state)

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "app/commands.h"
+#include "app/typed.h"
 #include "recording/scratch.h"
 #include "support/cmocka_all.h"
 
@@ -159,13 +160,13 @@ static void test_as_many_as_there_is_room_for(void **state)
     sh_capture_choice_close(&choice);
 }
 
-static enum sh_status read_live(int argc, char **argv, struct sh_capture_setup *setup)
+static enum sh_status read_live(const char *const *words, struct sh_capture_setup *setup)
 {
-    struct sh_command_line line;
-    enum sh_command_wish wish = SH_COMMAND_RUN;
+    struct typed typed;
     struct sh_error err = {0};
-    assert_int_equal(sh_command_parse(&sh_command_live, argc, argv, &line, &wish, &err), SH_OK);
-    enum sh_status status = sh_capture_setup_read(&sh_command_live, &line, true, setup, &err);
+    typed_parse(&typed, &sh_command_live, words);
+    enum sh_status status =
+        sh_capture_setup_read(&sh_command_live, &typed.line, true, setup, &err);
     assert_true(status == SH_OK || err.what[0] != '\0');
     return status;
 }
@@ -176,11 +177,6 @@ static void test_sensors_that_come_later(void **state)
 {
     struct scratch scratch;
     struct sh_capture_setup setup;
-    char live[] = "live";
-    char sensor[] = "--sensor";
-    char port[] = "--port";
-    char address[] = "tcp:10.0.0.5:4000";
-    char home[] = "--home=/data";
     char with_port[SCRATCH_PATH_BYTES];
     char without[SCRATCH_PATH_BYTES];
     scratch_open(&scratch);
@@ -189,29 +185,30 @@ static void test_sensors_that_come_later(void **state)
     scratch_write(with_port, string_profile, sizeof string_profile - 1);
     scratch_write(without, bow_profile, sizeof bow_profile - 1);
 
-    char *nothing[] = {live, home, NULL};
-    assert_int_equal(read_live(2, nothing, &setup), SH_OK);
+    const char *nothing[] = {"--home=/data", NULL};
+    assert_int_equal(read_live(nothing, &setup), SH_OK);
     assert_true(setup.may_wait);
     assert_int_equal(setup.n_sensors, 0);
     assert_int_equal(setup.session->n_streams, 0);
     sh_capture_setup_close(&setup);
 
-    char *port_alone[] = {live, home, port, address, NULL};
-    assert_int_equal(read_live(4, port_alone, &setup), SH_OK);
+    const char *port_alone[] = {"--home=/data", "--port", "tcp:10.0.0.5:4000", NULL};
+    assert_int_equal(read_live(port_alone, &setup), SH_OK);
     assert_int_equal(setup.n_sensors, 0);
     assert_int_equal(setup.given.n_ports, 1);
     assert_string_equal(setup.given.port[0], "tcp:10.0.0.5:4000");
     sh_capture_setup_close(&setup);
 
-    char *one_portless[] = {live, home, sensor, with_port, sensor, without, NULL};
-    assert_int_equal(read_live(6, one_portless, &setup), SH_OK);
+    const char *one_portless[] = {"--home=/data", "--sensor", with_port,
+                                  "--sensor",     without,    NULL};
+    assert_int_equal(read_live(one_portless, &setup), SH_OK);
     assert_int_equal(setup.n_sensors, 0);
     assert_int_equal(setup.given.n_profiles, 2);
     assert_string_equal(setup.given.profile[1], without);
     sh_capture_setup_close(&setup);
 
-    char *complete[] = {live, home, sensor, with_port, NULL};
-    assert_int_equal(read_live(4, complete, &setup), SH_OK);
+    const char *complete[] = {"--home=/data", "--sensor", with_port, NULL};
+    assert_int_equal(read_live(complete, &setup), SH_OK);
     assert_int_equal(setup.n_sensors, 1);
     assert_string_equal(setup.address[0], "/dev/kiln");
     sh_capture_setup_close(&setup);
@@ -222,19 +219,16 @@ static void test_sensors_that_come_later(void **state)
 static void test_sensors_that_must_be_given(void **state)
 {
     struct sh_capture_setup setup;
-    char live[] = "live";
-    char replay[] = "--replay";
-    char sensor[] = "--sensor";
-    char port[] = "--port";
-    char missing[] = "/nowhere/gauge.ini";
-    char *alone[] = {live, replay, NULL};
-    assert_int_equal(read_live(2, alone, &setup), SH_ERR_ARGUMENT);
+    const char *alone[] = {"--replay", NULL};
+    assert_int_equal(read_live(alone, &setup), SH_ERR_ARGUMENT);
     sh_capture_setup_close(&setup);
-    char *unread[] = {live, sensor, missing, NULL};
-    assert_int_equal(read_live(3, unread, &setup), SH_ERR_NOT_FOUND);
+    const char *unread[] = {"--sensor", "/nowhere/gauge.ini", NULL};
+    assert_int_equal(read_live(unread, &setup), SH_ERR_NOT_FOUND);
     sh_capture_setup_close(&setup);
-    char *more_ports[] = {live, sensor, missing, port, missing, port, missing, NULL};
-    assert_int_equal(read_live(7, more_ports, &setup), SH_ERR_ARGUMENT);
+    const char *more_ports[] = {
+        "--sensor", "/nowhere/gauge.ini", "--port", "/nowhere/gauge.ini",
+        "--port",   "/nowhere/gauge.ini", NULL};
+    assert_int_equal(read_live(more_ports, &setup), SH_ERR_ARGUMENT);
     sh_capture_setup_close(&setup);
 }
 

@@ -7,12 +7,11 @@
 #include <string.h>
 
 #include "app/commands.h"
+#include "app/typed.h"
 #include "base/units.h"
 #include "recording/scratch.h"
 #include "support/cmocka_all.h"
 #include "support/near.h"
-
-#define WORDS_MAX 80u
 
 static const char string_profile[] = "[sensor]\n"
                                      "framing = text\n"
@@ -63,21 +62,9 @@ static int close_place(void **state)
 static enum sh_status
 read_words(const char *const *words, struct sh_capture_setup *setup, struct sh_error *err)
 {
-    static char *argv[WORDS_MAX + 2]; /* the setup borrows the words */
-    static char name[] = "capture";
-    struct sh_command_line line;
-    enum sh_command_wish wish = SH_COMMAND_RUN;
-    int argc = 0;
-    argv[argc++] = name;
-    for (size_t i = 0; words[i] != NULL; i++) {
-        assert_true(i < WORDS_MAX);
-        argv[argc] = NULL;
-        memcpy(&argv[argc++], &words[i], sizeof words[i]);
-    }
-    argv[argc] = NULL;
-    assert_int_equal(sh_command_parse(&sh_command_capture, argc, argv, &line, &wish, err),
-                     SH_OK);
-    return sh_capture_setup_read(&sh_command_capture, &line, false, setup, err);
+    struct typed typed;
+    typed_parse(&typed, &sh_command_capture, words);
+    return sh_capture_setup_read(&sh_command_capture, &typed.line, false, setup, err);
 }
 
 /* One option beside a good profile and port. */
@@ -268,7 +255,7 @@ static void test_refusals(void **state)
 static void test_tags_at_their_limit(void **state)
 {
     const struct place *place = *state;
-    const char *words[WORDS_MAX] = {"--sensor", place->string, "--port", "-"};
+    const char *words[TYPED_WORDS_MAX] = {"--sensor", place->string, "--port", "-"};
     for (size_t n = SH_SESSION_TAGS_MAX; n <= SH_SESSION_TAGS_MAX + 1; n++) {
         for (size_t i = 0; i < n; i++) {
             words[4 + 2 * i] = "--tag";

@@ -3,6 +3,7 @@
 
 #include <string.h>
 
+#include "app/typed.h"
 #include "support/cmocka_all.h"
 #include "support/near.h"
 
@@ -13,20 +14,18 @@ static const struct sh_command command = {.name = "goals",
                                           .options = sh_goal_entry_options,
                                           .n_options = SH_GOAL_ENTRY_OPTIONS};
 
-/* Reads "goals wren" with up to eight more words. */
+/* Reads "goals wren" with more words, NULL at the end. */
 static enum sh_status
 read_words(const char *const *more, struct sh_goal_entry *entry, struct sh_error *err)
 {
-    char *argv[12] = {(char *)(uintptr_t) "goals", (char *)(uintptr_t) "wren"};
-    int argc = 2;
-    struct sh_command_line line;
-    enum sh_command_wish wish = SH_COMMAND_HELP;
+    const char *words[TYPED_WORDS_MAX + 1] = {"wren"};
+    struct typed typed;
     for (size_t i = 0; more[i] != NULL; i++) {
-        argv[argc++] = (char *)(uintptr_t)more[i];
+        words[i + 1] = more[i];
     }
     *err = (struct sh_error){0};
-    assert_int_equal(sh_command_parse(&command, argc, argv, &line, &wish, err), SH_OK);
-    return sh_goal_entry_read(&command, &line, entry, err);
+    typed_parse(&typed, &command, words);
+    return sh_goal_entry_read(&command, &typed.line, entry, err);
 }
 
 static void test_what_is_asked(void **state)

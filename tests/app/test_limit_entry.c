@@ -3,6 +3,7 @@
 
 #include <string.h>
 
+#include "app/typed.h"
 #include "base/day.h"
 #include "support/cmocka_all.h"
 #include "support/near.h"
@@ -18,17 +19,15 @@ static enum sh_status
 read_line(const char *words, struct sh_limit_entry *entry, struct sh_error *err)
 {
     char copy[512];
-    char name[] = "limits";
-    char *argv[40] = {name};
-    int argc = 1;
-    struct sh_command_line line;
-    enum sh_command_wish wish = SH_COMMAND_RUN;
+    const char *apart[TYPED_WORDS_MAX + 1] = {NULL};
+    size_t n = 0;
+    struct typed typed;
     (void)strcpy(copy, words);
     for (char *word = strtok(copy, "|"); word != NULL; word = strtok(NULL, "|")) {
-        argv[argc++] = word;
+        apart[n++] = word;
     }
-    assert_int_equal(sh_command_parse(&limits, argc, argv, &line, &wish, err), SH_OK);
-    return sh_limit_entry_read(&limits, &line, entry, err);
+    typed_parse(&typed, &limits, apart);
+    return sh_limit_entry_read(&limits, &typed.line, entry, err);
 }
 
 static struct sh_limit_entry read_good(const char *words)

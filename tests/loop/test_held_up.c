@@ -7,6 +7,7 @@
 #include "app/capture.h"
 #include "app/commands.h"
 #include "app/simulation.h"
+#include "app/typed.h"
 #include "loop/sensor.h"
 #include "loop/terminal.h"
 #include "recording/collector.h"
@@ -87,41 +88,24 @@ static enum sh_status flood_it(void *context, struct sh_capture *capture, struct
     return sh_capture_obey(capture, &end, err);
 }
 
-static char *copy_word(const char *word)
-{
-    char *copy = strdup(word);
-    assert_non_null(copy);
-    return copy;
-}
-
 /* Captures a sensor in this process, before a front. */
 static void
 capture(const struct sensor *sensor, const char *folder, const struct sh_capture_front *front)
 {
-    const char *words[] = {"capture",    "--sensor", sensor->profile, "--port",
-                           sensor->port, "--out",    folder};
-    enum { N_WORDS = sizeof words / sizeof words[0] };
-    char *argv[N_WORDS + 1] = {NULL};
-    for (size_t i = 0; i < N_WORDS; i++) {
-        argv[i] = copy_word(words[i]);
-    }
-    struct sh_command_line line;
+    const char *words[] = {"--sensor", sensor->profile, "--port", sensor->port,
+                           "--out",    folder,          NULL};
+    struct typed typed;
     struct sh_capture_setup setup;
     struct sh_capture_result result = {0};
     struct sh_error err = {0};
-    enum sh_command_wish wish = SH_COMMAND_HELP;
     const volatile sig_atomic_t should_end = 0;
-    assert_int_equal(sh_command_parse(&sh_command_capture, N_WORDS, argv, &line, &wish, &err),
-                     SH_OK);
-    assert_int_equal(sh_capture_setup_read(&sh_command_capture, &line, false, &setup, &err),
-                     SH_OK);
+    typed_parse(&typed, &sh_command_capture, words);
+    assert_int_equal(
+        sh_capture_setup_read(&sh_command_capture, &typed.line, false, &setup, &err), SH_OK);
     assert_int_equal(sh_capture_run(&setup, front, 1, &should_end, &result, &err), SH_OK);
     assert_int_equal(result.n_recordings, 1);
     sh_capture_result_close(&result);
     sh_capture_setup_close(&setup);
-    for (size_t i = 0; i < N_WORDS; i++) {
-        free(argv[i]);
-    }
 }
 
 /* What the simulator has sent, from the same seed. */
