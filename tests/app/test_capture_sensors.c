@@ -5,27 +5,9 @@
 #include <string.h>
 
 #include "app/commands.h"
+#include "app/two_profiles.h"
 #include "app/typed.h"
-#include "recording/scratch.h"
 #include "support/cmocka_all.h"
-
-static const char string_profile[] = "[sensor]\n"
-                                     "name = string gauge\n"
-                                     "framing = text\n"
-                                     "port = /dev/kiln\n"
-                                     "[stream string]\n"
-                                     "rate_hz = 1000\n"
-                                     "[column 1]\n"
-                                     "role = string_force\n"
-                                     "scale = 0.0125\n";
-static const char bow_profile[] = "[sensor]\n"
-                                  "framing = text\n"
-                                  "[stream bow]\n"
-                                  "rate_hz = 3200\n"
-                                  "[column 1]\n"
-                                  "role = bow_acceleration\n"
-                                  "axis = x\n"
-                                  "scale = 0.04\n";
 
 static void open_setup(struct sh_capture_setup *setup)
 {
@@ -62,7 +44,7 @@ static void test_sensors_come_and_go(void **state)
     struct sh_error err = {0};
     char address[] = "usb:SENSOR01"; /* copied */
     open_setup(&setup);
-    open_choice(&choice, string_profile, bow_profile);
+    open_choice(&choice, two_profiles_string, two_profiles_bow);
     choice.address[1] = address;
     assert_int_equal(sh_capture_sensors_put(&setup, &choice, &err), SH_OK);
     memset(address, 'x', sizeof address - 1);
@@ -76,7 +58,7 @@ static void test_sensors_come_and_go(void **state)
     assert_string_equal(setup.session->streams[0].stream.name, "string");
     assert_string_equal(setup.session->streams[1].stream.name, "bow");
 
-    open_choice(&choice, bow_profile, NULL);
+    open_choice(&choice, two_profiles_bow, NULL);
     choice.address[0] = "/dev/ttyUSB0";
     assert_int_equal(sh_capture_sensors_put(&setup, &choice, &err), SH_OK);
     assert_int_equal(setup.n_sensors, 1);
@@ -101,7 +83,7 @@ static void test_no_sensor_is_a_choice(void **state)
     struct sh_capture_choice choice;
     struct sh_error err = {0};
     open_setup(&setup);
-    open_choice(&choice, string_profile, NULL);
+    open_choice(&choice, two_profiles_string, NULL);
     assert_int_equal(sh_capture_sensors_put(&setup, &choice, &err), SH_OK);
     assert_int_equal(sh_capture_choice_open(&choice, 0, &err), SH_OK);
     assert_int_equal(sh_capture_sensors_put(&setup, &choice, &err), SH_OK);
@@ -118,7 +100,7 @@ static void expect_refused(struct sh_capture_choice *choice, const char *what)
     struct sh_capture_choice before;
     struct sh_error err = {0};
     open_setup(&setup);
-    open_choice(&before, string_profile, NULL);
+    open_choice(&before, two_profiles_string, NULL);
     assert_int_equal(sh_capture_sensors_put(&setup, &before, &err), SH_OK);
     assert_int_equal(sh_capture_sensors_put(&setup, choice, &err), SH_ERR_ARGUMENT);
     assert_string_equal(err.what, what);
@@ -133,15 +115,15 @@ static void expect_refused(struct sh_capture_choice *choice, const char *what)
 static void test_sensors_that_do_not_fit_together(void **state)
 {
     struct sh_capture_choice choice;
-    open_choice(&choice, string_profile, string_profile);
+    open_choice(&choice, two_profiles_string, two_profiles_string);
     choice.address[1] = "/dev/other";
     expect_refused(&choice, "two streams are called 'string'");
-    open_choice(&choice, string_profile, bow_profile);
+    open_choice(&choice, two_profiles_string, two_profiles_bow);
     expect_refused(&choice, "no port for this sensor");
-    open_choice(&choice, string_profile, bow_profile);
+    open_choice(&choice, two_profiles_string, two_profiles_bow);
     choice.address[1] = "/dev/kiln";
     expect_refused(&choice, "two sensors at '/dev/kiln'");
-    open_choice(&choice, string_profile, bow_profile);
+    open_choice(&choice, two_profiles_string, two_profiles_bow);
     choice.address[1] = "/dev/other";
     choice.profiles[1].n_streams = SH_STREAMS_MAX; /* and one more */
     expect_refused(&choice, "over 8 streams in all");
@@ -175,16 +157,9 @@ static enum sh_status read_live(const char *const *words, struct sh_capture_setu
  */
 static void test_sensors_that_come_later(void **state)
 {
-    struct scratch scratch;
+    struct two_profiles files;
     struct sh_capture_setup setup;
-    char with_port[SCRATCH_PATH_BYTES];
-    char without[SCRATCH_PATH_BYTES];
-    scratch_open(&scratch);
-    scratch_path(&scratch, "string.ini", with_port);
-    scratch_path(&scratch, "bow.ini", without);
-    scratch_write(with_port, string_profile, sizeof string_profile - 1);
-    scratch_write(without, bow_profile, sizeof bow_profile - 1);
-
+    two_profiles_open(&files);
     const char *nothing[] = {"--home=/data", NULL};
     assert_int_equal(read_live(nothing, &setup), SH_OK);
     assert_true(setup.may_wait);
@@ -199,20 +174,20 @@ static void test_sensors_that_come_later(void **state)
     assert_string_equal(setup.given.port[0], "tcp:10.0.0.5:4000");
     sh_capture_setup_close(&setup);
 
-    const char *one_portless[] = {"--home=/data", "--sensor", with_port,
-                                  "--sensor",     without,    NULL};
+    const char *one_portless[] = {"--home=/data", "--sensor", files.string,
+                                  "--sensor",     files.bow,  NULL};
     assert_int_equal(read_live(one_portless, &setup), SH_OK);
     assert_int_equal(setup.n_sensors, 0);
     assert_int_equal(setup.given.n_profiles, 2);
-    assert_string_equal(setup.given.profile[1], without);
+    assert_string_equal(setup.given.profile[1], files.bow);
     sh_capture_setup_close(&setup);
 
-    const char *complete[] = {"--home=/data", "--sensor", with_port, NULL};
+    const char *complete[] = {"--home=/data", "--sensor", files.string, NULL};
     assert_int_equal(read_live(complete, &setup), SH_OK);
     assert_int_equal(setup.n_sensors, 1);
     assert_string_equal(setup.address[0], "/dev/kiln");
     sh_capture_setup_close(&setup);
-    scratch_close(&scratch);
+    two_profiles_close(&files);
 }
 
 /* A replay's samples have no other time than their own: its sensors are given. */

@@ -7,54 +7,24 @@
 #include <string.h>
 
 #include "app/commands.h"
+#include "app/two_profiles.h"
 #include "app/typed.h"
 #include "base/units.h"
-#include "recording/scratch.h"
 #include "support/cmocka_all.h"
 #include "support/near.h"
 
-static const char string_profile[] = "[sensor]\n"
-                                     "framing = text\n"
-                                     "port = /dev/kiln\n"
-                                     "[stream string]\n"
-                                     "rate_hz = 1000\n"
-                                     "[column 1]\n"
-                                     "role = string_force\n"
-                                     "scale = 0.0125\n";
-static const char bow_profile[] = "[sensor]\n"
-                                  "framing = text\n"
-                                  "[stream bow]\n"
-                                  "rate_hz = 3200\n"
-                                  "[column 1]\n"
-                                  "role = bow_acceleration\n"
-                                  "axis = x\n"
-                                  "scale = 0.04\n";
-
-struct place {
-    struct scratch scratch;
-    char string[SCRATCH_PATH_BYTES];
-    char bow[SCRATCH_PATH_BYTES];
-};
-
-static int open_place(void **state)
+static int open_profiles(void **state)
 {
-    struct place *place = calloc(1, sizeof *place);
-    assert_non_null(place);
-    scratch_open(&place->scratch);
-    scratch_path(&place->scratch, "string.ini", place->string);
-    scratch_path(&place->scratch, "bow.ini", place->bow);
-    scratch_write(place->string, string_profile, sizeof string_profile - 1);
-    scratch_write(place->bow, bow_profile, sizeof bow_profile - 1);
+    static struct two_profiles profiles;
+    two_profiles_open(&profiles);
     assert_int_equal(setenv("XDG_DATA_HOME", "/data", 1), 0);
-    *state = place;
+    *state = &profiles;
     return 0;
 }
 
-static int close_place(void **state)
+static int close_profiles(void **state)
 {
-    struct place *place = *state;
-    scratch_close(&place->scratch);
-    free(place);
+    two_profiles_close(*state);
     return 0;
 }
 
@@ -68,21 +38,21 @@ read_words(const char *const *words, struct sh_capture_setup *setup, struct sh_e
 }
 
 /* One option beside a good profile and port. */
-static enum sh_status read_option(const struct place *place,
+static enum sh_status read_option(const struct two_profiles *files,
                                   const char *option,
                                   const char *value,
                                   struct sh_capture_setup *setup,
                                   struct sh_error *err)
 {
-    const char *words[] = {"--sensor", place->string, "--port", "-", option, value, NULL};
+    const char *words[] = {"--sensor", files->string, "--port", "-", option, value, NULL};
     return read_words(words, setup, err);
 }
 
 static void test_all_options(void **state)
 {
-    const struct place *place = *state;
+    const struct two_profiles *files = *state;
     const char *words[] = {"--port",     "usb:0403:6001",
-                           "--sensor",   place->string,
+                           "--sensor",   files->string,
                            "--athlete",  "wren",
                            "--session",  "tuesday evening",
                            "--bow",      "kiln",
@@ -121,8 +91,8 @@ static void test_all_options(void **state)
 
 static void test_little_is_needed(void **state)
 {
-    const struct place *place = *state;
-    const char *words[] = {"--sensor", place->string, NULL};
+    const struct two_profiles *files = *state;
+    const char *words[] = {"--sensor", files->string, NULL};
     struct sh_capture_setup setup;
     struct sh_error err = {0};
     assert_int_equal(read_words(words, &setup, &err), SH_OK);
@@ -141,8 +111,8 @@ static void test_little_is_needed(void **state)
 
 static void test_sensors_side_by_side(void **state)
 {
-    const struct place *place = *state;
-    const char *words[] = {"--sensor", place->string, "--sensor", place->bow, "--port",
+    const struct two_profiles *files = *state;
+    const char *words[] = {"--sensor", files->string, "--sensor", files->bow, "--port",
                            "a",        "--port",      "b",        NULL};
     struct sh_capture_setup setup;
     struct sh_error err = {0};
@@ -158,7 +128,7 @@ static void test_sensors_side_by_side(void **state)
 
 static void test_forces_of_the_bow(void **state)
 {
-    const struct place *place = *state;
+    const struct two_profiles *files = *state;
     static const struct {
         const char *option;
         const char *text;
@@ -175,7 +145,7 @@ static void test_forces_of_the_bow(void **state)
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
         struct sh_capture_setup setup;
         struct sh_error err = {0};
-        assert_int_equal(read_option(place, cases[i].option, cases[i].text, &setup, &err),
+        assert_int_equal(read_option(files, cases[i].option, cases[i].text, &setup, &err),
                          SH_OK);
         bool is_weight = strcmp(cases[i].option, "--draw-weight") == 0;
         const struct sh_bow *bow = &setup.session->bow;
@@ -192,7 +162,7 @@ static void test_forces_of_the_bow(void **state)
 /* Each is refused with SH_ERR_ARGUMENT, told where, what and what to do. */
 static void test_refusals(void **state)
 {
-    const struct place *place = *state;
+    const struct two_profiles *files = *state;
     static char long_name[SH_SESSION_NAME_BYTES + 1];
     memset(long_name, 'w', SH_SESSION_NAME_BYTES);
     static char long_tag[SH_SESSION_NAME_BYTES + 4] = "t=";
@@ -241,7 +211,7 @@ static void test_refusals(void **state)
         struct sh_capture_setup setup;
         struct sh_error err = {0};
         enum sh_status status =
-            read_option(place, cases[i].option, cases[i].value, &setup, &err);
+            read_option(files, cases[i].option, cases[i].value, &setup, &err);
         if (status != SH_ERR_ARGUMENT || strcmp(err.todo, cases[i].todo) != 0) {
             fail_msg("%s '%s': %s, todo '%s'", cases[i].option, cases[i].value,
                      sh_status_name(status), err.todo);
@@ -254,8 +224,8 @@ static void test_refusals(void **state)
 
 static void test_tags_at_their_limit(void **state)
 {
-    const struct place *place = *state;
-    const char *words[TYPED_WORDS_MAX] = {"--sensor", place->string, "--port", "-"};
+    const struct two_profiles *files = *state;
+    const char *words[TYPED_WORDS_MAX] = {"--sensor", files->string, "--port", "-"};
     for (size_t n = SH_SESSION_TAGS_MAX; n <= SH_SESSION_TAGS_MAX + 1; n++) {
         for (size_t i = 0; i < n; i++) {
             words[4 + 2 * i] = "--tag";
@@ -272,7 +242,7 @@ static void test_tags_at_their_limit(void **state)
 
 static void test_sensors_that_do_not_fit(void **state)
 {
-    const struct place *place = *state;
+    const struct two_profiles *files = *state;
     struct sh_capture_setup setup;
     struct sh_error none = {0};
     const char *nothing[] = {NULL};
@@ -281,19 +251,19 @@ static void test_sensors_that_do_not_fit(void **state)
     sh_capture_setup_close(&setup);
 
     struct sh_error twice = {0};
-    const char *same[] = {"--sensor", place->string, "--sensor", place->string, NULL};
+    const char *same[] = {"--sensor", files->string, "--sensor", files->string, NULL};
     assert_int_equal(read_words(same, &setup, &twice), SH_ERR_ARGUMENT);
     assert_string_equal(twice.what, "two streams are called 'string'");
     sh_capture_setup_close(&setup);
 
     struct sh_error portless = {0};
-    const char *without[] = {"--sensor", place->bow, NULL};
+    const char *without[] = {"--sensor", files->bow, NULL};
     assert_int_equal(read_words(without, &setup, &portless), SH_ERR_ARGUMENT);
     assert_string_equal(portless.what, "no port for this sensor");
     sh_capture_setup_close(&setup);
 
     struct sh_error both = {0};
-    const char *stdin_twice[] = {"--sensor", place->string, "--sensor", place->bow, "--port",
+    const char *stdin_twice[] = {"--sensor", files->string, "--sensor", files->bow, "--port",
                                  "-",        "--port",      "-",        NULL};
     assert_int_equal(read_words(stdin_twice, &setup, &both), SH_ERR_ARGUMENT);
     assert_string_equal(both.what, "two sensors at '-'");
@@ -314,16 +284,16 @@ static void test_sensors_that_do_not_fit(void **state)
 /* A file that cannot be used is no wrong command line: another status, the file named. */
 static void test_files_that_cannot_be_used(void **state)
 {
-    const struct place *place = *state;
+    const struct two_profiles *files = *state;
     char bad[SCRATCH_PATH_BYTES];
     struct sh_capture_setup setup;
     struct sh_error gone = {0};
-    scratch_path(&place->scratch, "none.ini", bad);
+    scratch_path(&files->scratch, "none.ini", bad);
     const char *missing[] = {"--sensor", bad, NULL};
     assert_int_equal(read_words(missing, &setup, &gone), SH_ERR_NOT_FOUND);
     sh_capture_setup_close(&setup);
 
-    scratch_path(&place->scratch, "bad.ini", bad);
+    scratch_path(&files->scratch, "bad.ini", bad);
     scratch_write(bad, "[sensor]\nframing = smoke\n", 25);
     struct sh_error wrong = {0};
     const char *broken[] = {"--sensor", bad, NULL};
@@ -333,26 +303,26 @@ static void test_files_that_cannot_be_used(void **state)
 
     struct sh_error unknown = {0};
     scratch_write(bad, "[creep]\nleast = 1\n", 18);
-    assert_int_equal(read_option(place, "--thresholds", bad, &setup, &unknown), SH_ERR_FORMAT);
+    assert_int_equal(read_option(files, "--thresholds", bad, &setup, &unknown), SH_ERR_FORMAT);
     assert_non_null(strstr(unknown.where, "bad.ini:2"));
     sh_capture_setup_close(&setup);
 
     struct sh_error range = {0};
     scratch_write(bad, "[creep]\nleast_n = 1e9\n", 22);
-    assert_int_equal(read_option(place, "--thresholds", bad, &setup, &range), SH_ERR_FORMAT);
+    assert_int_equal(read_option(files, "--thresholds", bad, &setup, &range), SH_ERR_FORMAT);
     assert_non_null(strstr(range.where, "bad.ini:2"));
     sh_capture_setup_close(&setup);
 }
 
 static void test_thresholds_are_taken(void **state)
 {
-    const struct place *place = *state;
+    const struct two_profiles *files = *state;
     char path[SCRATCH_PATH_BYTES];
-    scratch_path(&place->scratch, "own.ini", path);
+    scratch_path(&files->scratch, "own.ini", path);
     scratch_write(path, "[creep]\nleast_n = 1.25\n", 23);
     struct sh_capture_setup setup;
     struct sh_error err = {0};
-    assert_int_equal(read_option(place, "--thresholds", path, &setup, &err), SH_OK);
+    assert_int_equal(read_option(files, "--thresholds", path, &setup, &err), SH_OK);
     assert_near(setup.thresholds.creep_least_n, 1.25, 0, 0);
     assert_true(setup.thresholds.is_user[SH_CODE_CREEP]);
     sh_capture_setup_close(&setup);
@@ -360,23 +330,23 @@ static void test_thresholds_are_taken(void **state)
 
 static void test_a_clock_is_taken(void **state)
 {
-    const struct place *place = *state;
+    const struct two_profiles *files = *state;
     char path[SCRATCH_PATH_BYTES];
     const char text[] = "[kiln]\nshooting_s = 75\n";
     struct sh_capture_setup setup;
     struct sh_error err = {0};
-    assert_int_equal(read_option(place, "--athlete", "wren", &setup, &err), SH_OK);
+    assert_int_equal(read_option(files, "--athlete", "wren", &setup, &err), SH_OK);
     assert_false(setup.has_clock);
     sh_capture_setup_close(&setup);
-    assert_int_equal(read_option(place, "--clock", "mixed", &setup, &err), SH_OK);
+    assert_int_equal(read_option(files, "--clock", "mixed", &setup, &err), SH_OK);
     assert_true(setup.has_clock);
     assert_near(setup.clock.shooting_s, 80.0, 0, 0);
     sh_capture_setup_close(&setup);
-    assert_int_equal(read_option(place, "--clock", "kiln", &setup, &err), SH_ERR_ARGUMENT);
+    assert_int_equal(read_option(files, "--clock", "kiln", &setup, &err), SH_ERR_ARGUMENT);
     sh_capture_setup_close(&setup);
-    scratch_path(&place->scratch, "rounds.ini", path);
+    scratch_path(&files->scratch, "rounds.ini", path);
     scratch_write(path, text, sizeof text - 1);
-    const char *words[] = {"--sensor", place->string, "--port", "-", "--clock",
+    const char *words[] = {"--sensor", files->string, "--port", "-", "--clock",
                            "kiln",     "--rounds",    path,     NULL};
     err = (struct sh_error){0};
     assert_int_equal(read_words(words, &setup, &err), SH_OK);
@@ -388,10 +358,10 @@ static void test_a_clock_is_taken(void **state)
 static void test_values_of_the_clock(void **state)
 {
     static const char *const refused[] = {"shooting_s=4", "shooting", "warning_s=90"};
-    const struct place *place = *state;
+    const struct two_profiles *files = *state;
     struct sh_capture_setup setup;
     struct sh_error err = {0};
-    const char *words[] = {"--sensor",      place->string, "--port", "-", "--set",
+    const char *words[] = {"--sensor",      files->string, "--port", "-", "--set",
                            "shooting_s=77", "--clock",     "mixed",  NULL};
     assert_int_equal(read_words(words, &setup, &err), SH_OK);
     assert_near(setup.clock.shooting_s, 77.0, 0, 0);
@@ -419,11 +389,11 @@ static void test_the_clock_is_silent_at_first(void **state)
                  {{"--clock-sound", NULL, NULL}, SH_CLOCK_VOICE_ONCE},
                  {{"--clock-signals", NULL, NULL}, SH_CLOCK_VOICE_SIGNALS},
                  {{"--clock-signals", "--clock-sound", NULL}, SH_CLOCK_VOICE_SIGNALS}};
-    const struct place *place = *state;
+    const struct two_profiles *files = *state;
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
         struct sh_capture_setup setup;
         struct sh_error err = {0};
-        const char *words[] = {"--sensor",        place->string,     "--port", "-",
+        const char *words[] = {"--sensor",        files->string,     "--port", "-",
                                cases[i].words[0], cases[i].words[1], NULL};
         assert_int_equal(read_words(words, &setup, &err), SH_OK);
         assert_int_equal(setup.clock_voice, cases[i].kind);
@@ -434,15 +404,15 @@ static void test_the_clock_is_silent_at_first(void **state)
 /* A bow's file, and an option behind it that goes before it. */
 static void test_a_bow_comes_from_its_file(void **state)
 {
-    const struct place *place = *state;
+    const struct two_profiles *files = *state;
     static const char text[] = "[bow]\nname = blue 66\nstiffness_n_per_m = 412\n"
                                "stiffness_u_n_per_m = 9\ndraw_weight_n = 178\n";
     char path[SCRATCH_PATH_BYTES];
     struct sh_capture_setup setup;
     struct sh_error err = {0};
-    scratch_path(&place->scratch, "bow-figures.ini", path);
+    scratch_path(&files->scratch, "bow-figures.ini", path);
     scratch_write(path, text, sizeof text - 1);
-    const char *words[] = {"--sensor", place->string,   "--port", "-", "--bow-file",
+    const char *words[] = {"--sensor", files->string,   "--port", "-", "--bow-file",
                            path,       "--draw-weight", "40lb",   NULL};
     assert_int_equal(read_words(words, &setup, &err), SH_OK);
     const struct sh_bow *bow = &setup.session->bow;
@@ -482,5 +452,5 @@ int main(void)
         cmocka_unit_test(test_a_bow_comes_from_its_file),
         cmocka_unit_test(test_the_command_has_every_option),
     };
-    return cmocka_run_group_tests(tests, open_place, close_place);
+    return cmocka_run_group_tests(tests, open_profiles, close_profiles);
 }
