@@ -8,7 +8,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#include "recording/scratch.h"
+#include "app/profile_home.h"
 #include "support/cmocka_all.h"
 
 static const char gauge[] = "[sensor]\n"
@@ -25,46 +25,26 @@ static const char gauge[] = "[sensor]\n"
                             "finger = ring\n"
                             "scale = 0.0125\n";
 
-struct place {
-    struct scratch scratch;
-    struct sh_capture_setup setup;
-    char given[SCRATCH_PATH_BYTES];
-};
-
-static void write_file(const struct place *place, const char *name, const char *text)
+static int open_home(void **state)
 {
-    char path[SCRATCH_PATH_BYTES];
-    scratch_path(&place->scratch, name, path);
-    scratch_write(path, text, strlen(text));
-}
-
-static int open_place(void **state)
-{
-    struct place *place = calloc(1, sizeof *place);
-    char path[SCRATCH_PATH_BYTES];
-    assert_non_null(place);
-    scratch_open(&place->scratch);
-    (void)snprintf(place->setup.home, sizeof place->setup.home, "%s", place->scratch.folder);
-    scratch_path(&place->scratch, "sensors", path);
-    assert_int_equal(mkdir(path, 0700), 0);
-    *state = place;
+    static struct profile_home home;
+    profile_home_open(&home);
+    *state = &home;
     return 0;
 }
 
-static int close_place(void **state)
+static int close_home(void **state)
 {
-    struct place *place = *state;
-    scratch_close(&place->scratch);
-    free(place);
+    profile_home_close(*state);
     return 0;
 }
 
-static json_t *put(const struct place *place)
+static json_t *put(const struct profile_home *home)
 {
     struct sh_text text;
     sh_text_init(&text, 0);
     sh_text_puts(&text, "{");
-    sh_live_profiles_put(&place->setup, &text);
+    sh_live_profiles_put(&home->setup, &text);
     sh_text_puts(&text, "}");
     assert_int_equal(text.status, SH_OK);
     json_t *got = json_loads(text.data, 0, NULL);
@@ -82,17 +62,18 @@ static const char *get(const json_t *got, size_t i, const char *key)
 /* Those of the command line first, then the folder's by name; nothing else that lies there. */
 static void test_what_is_offered(void **state)
 {
-    struct place *place = *state;
-    write_file(place, "sensors/b.ini", gauge);
-    write_file(place, "sensors/a.ini", "[sensor]\nkiln = 1\n");
-    write_file(place, "sensors/notes.txt", gauge);
-    write_file(place, "sensors/.hidden.ini", gauge);
-    write_file(place, "sensors/b.ini.1", gauge);
-    write_file(place, "given.ini", gauge);
-    scratch_path(&place->scratch, "given.ini", place->given);
-    place->setup.given.profile[0] = place->given;
-    place->setup.given.n_profiles = 1;
-    json_t *got = put(place);
+    struct profile_home *home = *state;
+    char given[SCRATCH_PATH_BYTES];
+    profile_home_write(home, "sensors/b.ini", gauge);
+    profile_home_write(home, "sensors/a.ini", "[sensor]\nkiln = 1\n");
+    profile_home_write(home, "sensors/notes.txt", gauge);
+    profile_home_write(home, "sensors/.hidden.ini", gauge);
+    profile_home_write(home, "sensors/b.ini.1", gauge);
+    profile_home_write(home, "given.ini", gauge);
+    scratch_path(&home->scratch, "given.ini", given);
+    home->setup.given.profile[0] = given;
+    home->setup.given.n_profiles = 1;
+    json_t *got = put(home);
     assert_int_equal(json_array_size(json_object_get(got, "profiles")), 3);
     assert_string_equal(get(got, 0, "id"), "line/1");
     assert_string_equal(get(got, 0, "file"), "given.ini");
@@ -116,12 +97,13 @@ static void test_what_is_offered(void **state)
 
 static void test_a_file_comes_once(void **state)
 {
-    struct place *place = *state;
-    write_file(place, "sensors/b.ini", gauge);
-    scratch_path(&place->scratch, "sensors/b.ini", place->given);
-    place->setup.given.profile[0] = place->given;
-    place->setup.given.n_profiles = 1;
-    json_t *got = put(place);
+    struct profile_home *home = *state;
+    char given[SCRATCH_PATH_BYTES];
+    profile_home_write(home, "sensors/b.ini", gauge);
+    scratch_path(&home->scratch, "sensors/b.ini", given);
+    home->setup.given.profile[0] = given;
+    home->setup.given.n_profiles = 1;
+    json_t *got = put(home);
     assert_int_equal(json_array_size(json_object_get(got, "profiles")), 1);
     assert_string_equal(get(got, 0, "id"), "line/1");
     json_decref(got);
@@ -129,10 +111,10 @@ static void test_a_file_comes_once(void **state)
 
 static void test_no_folder_is_no_profile(void **state)
 {
-    struct place *place = *state;
-    (void)snprintf(place->setup.home, sizeof place->setup.home, "%s/nowhere",
-                   place->scratch.folder);
-    json_t *got = put(place);
+    struct profile_home *home = *state;
+    (void)snprintf(home->setup.home, sizeof home->setup.home, "%s/nowhere",
+                   home->scratch.folder);
+    json_t *got = put(home);
     assert_int_equal(json_array_size(json_object_get(got, "profiles")), 0);
     json_decref(got);
 }
@@ -140,16 +122,16 @@ static void test_no_folder_is_no_profile(void **state)
 /* A pipe is not waited for, a folder not read, a name that cannot be said not chosen. */
 static void test_what_is_no_file(void **state)
 {
-    struct place *place = *state;
+    struct profile_home *home = *state;
     char path[SCRATCH_PATH_BYTES];
-    scratch_path(&place->scratch, "sensors/a.ini", path);
+    scratch_path(&home->scratch, "sensors/a.ini", path);
     assert_int_equal(mkfifo(path, 0600), 0);
-    scratch_path(&place->scratch, "sensors/b.ini", path);
+    scratch_path(&home->scratch, "sensors/b.ini", path);
     assert_int_equal(mkdir(path, 0700), 0);
-    scratch_path(&place->scratch, "sensors/c.ini", path);
+    scratch_path(&home->scratch, "sensors/c.ini", path);
     assert_int_equal(symlink("/nowhere/at/all", path), 0);
-    write_file(place, "sensors/d\xff.ini", gauge);
-    json_t *got = put(place);
+    profile_home_write(home, "sensors/d\xff.ini", gauge);
+    json_t *got = put(home);
     assert_int_equal(json_array_size(json_object_get(got, "profiles")), 4);
     assert_string_equal(get(got, 0, "error"),
                         "a.ini: this is no ordinary file; put a profile there");
@@ -168,13 +150,13 @@ static void test_ids(void **state)
     static const char *const strange[] = {
         "",           "b.ini",  "home/",  "home/b.ini/", "home/../sensors/b.ini", "home//b.ini",
         "home/B.ini", "line/0", "line/2", "/etc/passwd"};
-    struct place *place = *state;
+    struct profile_home *home = *state;
     struct sh_live_profiles profiles;
     struct sh_error err = {0};
     struct sh_profile *read = malloc(sizeof *read);
     assert_non_null(read);
-    write_file(place, "sensors/b.ini", gauge);
-    assert_int_equal(sh_live_profiles_open(&place->setup, &profiles, &err), SH_OK);
+    profile_home_write(home, "sensors/b.ini", gauge);
+    assert_int_equal(sh_live_profiles_open(&home->setup, &profiles, &err), SH_OK);
     for (size_t i = 0; i < sizeof strange / sizeof strange[0]; i++) {
         assert_null(sh_live_profiles_find(&profiles, strange[i]));
     }
@@ -188,13 +170,13 @@ static void test_ids(void **state)
 
 static void test_as_many_as_are_shown(void **state)
 {
-    struct place *place = *state;
+    struct profile_home *home = *state;
     for (unsigned i = 0; i <= SH_LIVE_PROFILES_MAX; i++) {
         char name[64];
         (void)snprintf(name, sizeof name, "sensors/%03u.ini", i);
-        write_file(place, name, gauge);
+        profile_home_write(home, name, gauge);
     }
-    json_t *got = put(place);
+    json_t *got = put(home);
     assert_int_equal(json_array_size(json_object_get(got, "profiles")), SH_LIVE_PROFILES_MAX);
     assert_string_equal(get(got, SH_LIVE_PROFILES_MAX - 1, "id"), "home/063.ini");
     json_decref(got);
@@ -203,12 +185,12 @@ static void test_as_many_as_are_shown(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test_setup_teardown(test_what_is_offered, open_place, close_place),
-        cmocka_unit_test_setup_teardown(test_a_file_comes_once, open_place, close_place),
-        cmocka_unit_test_setup_teardown(test_no_folder_is_no_profile, open_place, close_place),
-        cmocka_unit_test_setup_teardown(test_what_is_no_file, open_place, close_place),
-        cmocka_unit_test_setup_teardown(test_ids, open_place, close_place),
-        cmocka_unit_test_setup_teardown(test_as_many_as_are_shown, open_place, close_place),
+        cmocka_unit_test_setup_teardown(test_what_is_offered, open_home, close_home),
+        cmocka_unit_test_setup_teardown(test_a_file_comes_once, open_home, close_home),
+        cmocka_unit_test_setup_teardown(test_no_folder_is_no_profile, open_home, close_home),
+        cmocka_unit_test_setup_teardown(test_what_is_no_file, open_home, close_home),
+        cmocka_unit_test_setup_teardown(test_ids, open_home, close_home),
+        cmocka_unit_test_setup_teardown(test_as_many_as_are_shown, open_home, close_home),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

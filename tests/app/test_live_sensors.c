@@ -1,12 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "app/live_sensors.h"
 
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 
-#include "recording/scratch.h"
+#include "app/profile_home.h"
 #include "support/cmocka_all.h"
 
 #define PROFILE(NAME, PORT)                                                                    \
@@ -18,33 +16,21 @@ static struct sh_port_list_entry entries[] = {{.path = "/dev/ttyUSB0"},
 static const struct sh_port_list list = {entries, 2};
 
 struct place {
-    struct scratch scratch;
-    struct sh_capture_setup setup;
+    struct profile_home home;
     struct sh_live_ports ports;
     struct sh_live_choice choice;
 };
 
-static void write_profile(const struct place *place, const char *name, const char *text)
-{
-    char path[SCRATCH_PATH_BYTES];
-    scratch_path(&place->scratch, name, path);
-    scratch_write(path, text, strlen(text));
-}
-
 static int open_place(void **state)
 {
     struct place *place = calloc(1, sizeof *place);
-    char path[SCRATCH_PATH_BYTES];
     assert_non_null(place);
-    scratch_open(&place->scratch);
-    (void)snprintf(place->setup.home, sizeof place->setup.home, "%s", place->scratch.folder);
-    scratch_path(&place->scratch, "sensors", path);
-    assert_int_equal(mkdir(path, 0700), 0);
-    write_profile(place, "sensors/kiln.ini", PROFILE("kiln", ""));
-    write_profile(place, "sensors/oven.ini", PROFILE("oven", "port = /dev/oven\n"));
-    write_profile(place, "sensors/input.ini", PROFILE("input", "port = -\n"));
-    write_profile(place, "sensors/bad.ini", "[kiln]\n");
-    place->ports = (struct sh_live_ports){&list, &place->setup.given, true};
+    profile_home_open(&place->home);
+    profile_home_write(&place->home, "sensors/kiln.ini", PROFILE("kiln", ""));
+    profile_home_write(&place->home, "sensors/oven.ini", PROFILE("oven", "port = /dev/oven\n"));
+    profile_home_write(&place->home, "sensors/input.ini", PROFILE("input", "port = -\n"));
+    profile_home_write(&place->home, "sensors/bad.ini", "[kiln]\n");
+    place->ports = (struct sh_live_ports){&list, &place->home.setup.given, true};
     *state = place;
     return 0;
 }
@@ -52,7 +38,7 @@ static int open_place(void **state)
 static int close_place(void **state)
 {
     struct place *place = *state;
-    scratch_close(&place->scratch);
+    profile_home_close(&place->home);
     free(place);
     return 0;
 }
@@ -64,7 +50,7 @@ static enum sh_status read_choice(struct place *place, const char *text, json_t 
     *object = json_loads(text, 0, NULL);
     assert_non_null(*object);
     const enum sh_status status =
-        sh_live_choice_read(&place->ports, &place->setup, *object, &place->choice, &err);
+        sh_live_choice_read(&place->ports, &place->home.setup, *object, &place->choice, &err);
     assert_true(status == SH_OK || (err.status == status && err.what[0] != '\0'));
     return status;
 }
