@@ -9,9 +9,8 @@
 #include <sys/stat.h>
 
 #include "app/analysis_store.h"
-#include "app/recorded.h"
+#include "app/shelved.h"
 #include "recording/person_json.h"
-#include "recording/scratch.h"
 #include "recording/session_json.h"
 #include "support/cmocka_all.h"
 #include "support/near.h"
@@ -19,19 +18,10 @@
 #define DRAWS 3u
 
 struct place {
-    struct scratch scratch;
+    struct shelved shelved;
     char folder[SCRATCH_PATH_BYTES];
-    struct sh_shelf *shelf;
     unsigned id;
 };
-
-static struct sh_shelf *open_shelf(const struct place *place)
-{
-    struct sh_shelf *shelf = NULL;
-    const struct sh_shelf_config config = {place->scratch.folder, sh_thresholds_default()};
-    assert_int_equal(sh_shelf_open(&config, &shelf, NULL), SH_OK);
-    return shelf;
-}
 
 /* An evening of heron on a shelf. */
 static int open_place(void **state)
@@ -39,15 +29,12 @@ static int open_place(void **state)
     struct place *place = calloc(1, sizeof *place);
     struct sh_simulation_config config = sh_simulation_config_default();
     assert_non_null(place);
-    scratch_open(&place->scratch);
-    scratch_path(&place->scratch, "evening", place->folder);
     config.set = "force_bow";
     config.athlete = "heron";
     config.n_draws = DRAWS;
     config.seed = 7;
-    recorded_write(&config, place->folder);
-    place->shelf = open_shelf(place);
-    assert_int_equal(sh_shelf_add(place->shelf, place->folder, &place->id, NULL), SH_OK);
+    shelved_open(&place->shelved);
+    place->id = shelved_add(&place->shelved, &config, "evening", place->folder);
     *state = place;
     return 0;
 }
@@ -55,23 +42,14 @@ static int open_place(void **state)
 static int close_place(void **state)
 {
     struct place *place = *state;
-    sh_shelf_close(&place->shelf);
-    scratch_close(&place->scratch);
+    shelved_close(&place->shelved);
     free(place);
     return 0;
 }
 
-/* The answer to a path below /api/recordings/1, its status checked. */
-static json_t *ask(struct place *place, const char *path, const char *query, int status)
+static json_t *ask(const struct place *place, const char *path, const char *query, int status)
 {
-    struct sh_text text;
-    sh_text_init(&text, 0);
-    assert_int_equal(sh_shelf_answer(place->shelf, path, query, &text), status);
-    assert_int_equal(text.status, SH_OK);
-    json_t *answer = json_loads(text.data, JSON_REJECT_DUPLICATES, NULL);
-    assert_non_null(answer);
-    sh_text_close(&text);
-    return answer;
+    return shelved_ask(&place->shelved, path, query, status);
 }
 
 static double get_number(const json_t *object, const char *key)
@@ -163,7 +141,7 @@ static void test_session_wave_and_hello(void **state)
     }
     sh_text_init(&text, 0);
     sh_text_puts(&text, "{\"type\":\"hello\"");
-    sh_shelf_write_hello(place->shelf, place->id, &text);
+    sh_shelf_write_hello(place->shelved.shelf, place->id, &text);
     sh_text_puts(&text, "}");
     json_t *hello = json_loads(text.data, JSON_REJECT_DUPLICATES, NULL);
     assert_non_null(hello);
@@ -179,9 +157,10 @@ static void test_people(void **state)
     struct place *place = *state;
     char path[SCRATCH_PATH_BYTES];
     struct sh_person person = {.name = "teal of the kiln"};
-    scratch_path(&place->scratch, "people", path);
+    scratch_path(&place->shelved.scratch, "people", path);
     assert_int_equal(mkdir(path, 0700), 0);
-    assert_int_equal(sh_person_json_write(place->scratch.folder, &person, NULL, NULL), SH_OK);
+    assert_int_equal(sh_person_json_write(place->shelved.scratch.folder, &person, NULL, NULL),
+                     SH_OK);
     json_t *people = ask(place, "/api/people", "", 200);
     assert_int_equal(json_array_size(json_object_get(people, "people")), 2);
     const json_t *heron = get_item(people, "people", 0);
@@ -231,7 +210,7 @@ static enum sh_status edit(struct place *place, const char *text)
     struct sh_error err = {.status = SH_OK};
     json_t *object = json_loads(text, 0, NULL);
     assert_non_null(object);
-    enum sh_status status = sh_shelf_edit(place->shelf, place->id, object, &err);
+    enum sh_status status = sh_shelf_edit(place->shelved.shelf, place->id, object, &err);
     assert_int_equal(err.status, status);
     json_decref(object);
     return status;
@@ -330,20 +309,27 @@ static void test_edits_that_are_refused(void **state)
     free(after);
 }
 
+/* The evening as it runs, two shots of its analysis there: its id. */
+static unsigned begin_with_two(struct place *place, struct sh_analysis *analysis)
+{
+    const struct sh_thresholds thresholds = sh_thresholds_default();
+    unsigned id = 0;
+    assert_int_equal(sh_analysis_store_get(place->folder, &thresholds, analysis, NULL), SH_OK);
+    shelved_reopen(&place->shelved);
+    assert_int_equal(sh_shelf_begin(place->shelved.shelf, place->folder, &id, NULL), SH_OK);
+    assert_int_equal(sh_shelf_put_shot(place->shelved.shelf, id, &analysis->shots[0]), SH_OK);
+    assert_int_equal(sh_shelf_put_shot(place->shelved.shelf, id, &analysis->shots[1]), SH_OK);
+    return id;
+}
+
 /* Shots come while a recording runs; it is not edited by the shelf meanwhile. */
 static void test_running_recording(void **state)
 {
     struct place *place = *state;
     struct sh_analysis analysis;
-    unsigned id = 0;
-    const struct sh_thresholds thresholds = sh_thresholds_default();
-    assert_int_equal(sh_analysis_store_get(place->folder, &thresholds, &analysis, NULL), SH_OK);
-    sh_shelf_close(&place->shelf);
-    place->shelf = open_shelf(place);
-    assert_int_equal(sh_shelf_begin(place->shelf, place->folder, &id, NULL), SH_OK);
-    assert_int_equal(sh_shelf_put_shot(place->shelf, id, &analysis.shots[0]), SH_OK);
-    assert_int_equal(sh_shelf_put_shot(place->shelf, id, &analysis.shots[1]), SH_OK);
-    assert_int_equal(sh_shelf_put_shot(place->shelf, 7, &analysis.shots[1]), SH_ERR_NOT_FOUND);
+    const unsigned id = begin_with_two(place, &analysis);
+    assert_int_equal(sh_shelf_put_shot(place->shelved.shelf, 7, &analysis.shots[1]),
+                     SH_ERR_NOT_FOUND);
     json_t *shots = ask(place, "/api/recordings/1/shots", "", 200);
     assert_true(json_is_false(json_object_get(shots, "is_final")));
     assert_int_equal(json_array_size(json_object_get(shots, "shots")), 2);
@@ -352,8 +338,9 @@ static void test_running_recording(void **state)
     json_decref(ask(place, "/api/recordings/1/session", "", 200));
     json_decref(ask(place, "/api/recordings/1/wave", "", 404));
     assert_int_equal(edit(place, "{\"do\":\"score\",\"shot\":2,\"score\":9}"), SH_ERR_BUSY);
-    sh_shelf_end(place->shelf, id);
-    assert_int_equal(sh_shelf_put_shot(place->shelf, id, &analysis.shots[2]), SH_ERR_NOT_FOUND);
+    sh_shelf_end(place->shelved.shelf, id);
+    assert_int_equal(sh_shelf_put_shot(place->shelved.shelf, id, &analysis.shots[2]),
+                     SH_ERR_NOT_FOUND);
     shots = ask(place, "/api/recordings/1/shots", "", 200);
     assert_true(json_is_true(json_object_get(shots, "is_final")));
     assert_int_equal(json_array_size(json_object_get(shots, "shots")), DRAWS);
@@ -383,31 +370,24 @@ static void test_a_shot_is_replaced_while_it_runs(void **state)
 {
     struct place *place = *state;
     struct sh_analysis analysis;
-    unsigned id = 0;
-    const struct sh_thresholds thresholds = sh_thresholds_default();
-    assert_int_equal(sh_analysis_store_get(place->folder, &thresholds, &analysis, NULL), SH_OK);
-    sh_shelf_close(&place->shelf);
-    place->shelf = open_shelf(place);
-    assert_int_equal(sh_shelf_begin(place->shelf, place->folder, &id, NULL), SH_OK);
-    assert_int_equal(sh_shelf_put_shot(place->shelf, id, &analysis.shots[0]), SH_OK);
-    assert_int_equal(sh_shelf_put_shot(place->shelf, id, &analysis.shots[1]), SH_OK);
+    const unsigned id = begin_with_two(place, &analysis);
     const double hold_s = get_hold_s(place, 1);
     json_t *before = get_spectra(place);
     struct sh_shot_record *record = &analysis.shots[1];
     record->shot.event_s[SH_EVENT_FULL_DRAW].value += 0.6;
     sh_catalog_get_mutable(&record->measures, SH_MEASURE_HOLD_TIME, 0)->value -= 0.6;
-    assert_int_equal(sh_shelf_replace_shot(place->shelf, id, record), SH_OK);
+    assert_int_equal(sh_shelf_replace_shot(place->shelved.shelf, id, record), SH_OK);
     assert_near(get_hold_s(place, 1), hold_s - 0.6, 1e-4, 0.0);
     json_t *after = get_spectra(place);
     assert_true(json_equal(json_array_get(before, 0), json_array_get(after, 0)));
     assert_false(json_equal(json_array_get(before, 1), json_array_get(after, 1)));
     json_decref(before);
     json_decref(after);
-    assert_int_equal(sh_shelf_replace_shot(place->shelf, id, &analysis.shots[2]),
+    assert_int_equal(sh_shelf_replace_shot(place->shelved.shelf, id, &analysis.shots[2]),
                      SH_ERR_NOT_FOUND);
-    assert_int_equal(sh_shelf_replace_shot(place->shelf, 7, record), SH_ERR_NOT_FOUND);
-    sh_shelf_end(place->shelf, id);
-    assert_int_equal(sh_shelf_replace_shot(place->shelf, id, record), SH_ERR_NOT_FOUND);
+    assert_int_equal(sh_shelf_replace_shot(place->shelved.shelf, 7, record), SH_ERR_NOT_FOUND);
+    sh_shelf_end(place->shelved.shelf, id);
+    assert_int_equal(sh_shelf_replace_shot(place->shelved.shelf, id, record), SH_ERR_NOT_FOUND);
     sh_analysis_close(&analysis);
 }
 
@@ -418,17 +398,17 @@ static void test_event_and_numbers(void **state)
     struct sh_text text;
     struct sh_error err = {.status = SH_OK};
     sh_text_init(&text, 0);
-    sh_shelf_write_event(place->shelf, 1, "final", &text);
+    sh_shelf_write_event(place->shelved.shelf, 1, "final", &text);
     assert_string_equal(text.data, "{\"type\":\"recording\",\"id\":1,\"name\":\"evening\","
                                    "\"athlete\":\"heron\",\"event\":\"final\"}");
     sh_text_close(&text);
-    assert_int_equal(sh_shelf_add(place->shelf, place->folder, &id, NULL), SH_OK);
+    assert_int_equal(sh_shelf_add(place->shelved.shelf, place->folder, &id, NULL), SH_OK);
     assert_int_equal(id, 1);
-    assert_int_equal(sh_shelf_count(place->shelf), 1);
-    assert_int_equal(sh_shelf_get_latest(place->shelf), 1);
-    assert_int_equal(sh_shelf_add(place->shelf, "/nowhere/at/all", &id, &err),
+    assert_int_equal(sh_shelf_count(place->shelved.shelf), 1);
+    assert_int_equal(sh_shelf_get_latest(place->shelved.shelf), 1);
+    assert_int_equal(sh_shelf_add(place->shelved.shelf, "/nowhere/at/all", &id, &err),
                      SH_ERR_NOT_FOUND);
-    assert_int_equal(sh_shelf_load(place->shelf, 5, NULL), SH_ERR_NOT_FOUND);
+    assert_int_equal(sh_shelf_load(place->shelved.shelf, 5, NULL), SH_ERR_NOT_FOUND);
 }
 
 static void *ask_often(void *context)
@@ -441,7 +421,7 @@ static void *ask_often(void *context)
     for (size_t i = 0; i < 10; i++) {
         struct sh_text text;
         sh_text_init(&text, 0);
-        n_bad += sh_shelf_answer(place->shelf, paths[i % 5], "", &text) == 200 ? 0 : 1;
+        n_bad += sh_shelf_answer(place->shelved.shelf, paths[i % 5], "", &text) == 200 ? 0 : 1;
         sh_text_close(&text);
     }
     return n_bad == 0 ? place : NULL;
@@ -452,9 +432,9 @@ static void test_several_at_once(void **state)
 {
     struct place *place = *state;
     pthread_t threads[4];
-    sh_shelf_close(&place->shelf);
-    place->shelf = open_shelf(place);
-    assert_int_equal(sh_shelf_add(place->shelf, place->folder, &place->id, NULL), SH_OK);
+    shelved_reopen(&place->shelved);
+    assert_int_equal(sh_shelf_add(place->shelved.shelf, place->folder, &place->id, NULL),
+                     SH_OK);
     pthread_attr_t small; /* as the HTTP library's threads */
     assert_int_equal(pthread_attr_init(&small), 0);
     assert_int_equal(pthread_attr_setstacksize(&small, 102400), 0);

@@ -1,64 +1,36 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include <jansson.h>
-#include <stdlib.h>
 
-#include "app/recorded.h"
-#include "app/shelf.h"
-#include "recording/scratch.h"
+#include "app/shelved.h"
 #include "support/cmocka_all.h"
 
-/* An arrow of each of two recordings: with the string's force, and with fingers and bow alone.
- */
-struct place {
-    struct scratch scratch;
-    struct sh_shelf *shelf;
-};
-
-static void add_recording(struct place *place, const char *name, const char *set)
+/* An arrow of each of three recordings: with the string's force, with fingers and bow alone,
+ * and with the bow alone. */
+static int open_shelf(void **state)
 {
-    char folder[SCRATCH_PATH_BYTES];
-    unsigned id = 0;
+    static struct shelved shelved;
+    static const struct {
+        const char *name;
+        const char *set;
+    } recordings[] = {
+        {"string", "force_fingers_bow"}, {"fingers", "fingers_bow"}, {"bow", "bow"}};
     struct sh_simulation_config config = sh_simulation_config_default();
-    scratch_path(&place->scratch, name, folder);
-    config.set = set;
+    char folder[SCRATCH_PATH_BYTES];
     config.athlete = "plover";
     config.n_draws = 1;
-    recorded_write(&config, folder);
-    assert_int_equal(sh_shelf_add(place->shelf, folder, &id, NULL), SH_OK);
-}
-
-static int open_place(void **state)
-{
-    struct place *place = calloc(1, sizeof *place);
-    assert_non_null(place);
-    scratch_open(&place->scratch);
-    const struct sh_shelf_config config = {place->scratch.folder, sh_thresholds_default()};
-    assert_int_equal(sh_shelf_open(&config, &place->shelf, NULL), SH_OK);
-    add_recording(place, "string", "force_fingers_bow");
-    add_recording(place, "fingers", "fingers_bow");
-    add_recording(place, "bow", "bow");
-    *state = place;
+    shelved_open(&shelved);
+    for (unsigned i = 0; i < 3; i++) {
+        config.set = recordings[i].set;
+        assert_int_equal(shelved_add(&shelved, &config, recordings[i].name, folder), i + 1);
+    }
+    *state = &shelved;
     return 0;
 }
 
-static int close_place(void **state)
+static int close_shelf(void **state)
 {
-    struct place *place = *state;
-    sh_shelf_close(&place->shelf);
-    scratch_close(&place->scratch);
-    free(place);
+    shelved_close(*state);
     return 0;
-}
-
-static json_t *ask(struct place *place, const char *path, const char *query, int status)
-{
-    struct sh_text text;
-    sh_text_init(&text, 0);
-    assert_int_equal(sh_shelf_answer(place->shelf, path, query, &text), status);
-    json_t *answer = json_loads(text.data, JSON_REJECT_DUPLICATES, NULL);
-    assert_non_null(answer);
-    sh_text_close(&text);
-    return answer;
 }
 
 static const char *get_role(const json_t *trace, size_t i)
@@ -79,10 +51,10 @@ static void test_main_channel_and_others(void **state)
                  {"/api/recordings/2/shots/1/trace", "finger_force", 3, 6},
                  {"/api/recordings/3/shots/1/trace", "bow_acceleration", 1, 3}};
     for (size_t i = 0; i < 3; i++) {
-        json_t *whole = ask(*state, cases[i].path, "", 200);
-        json_t *all = ask(*state, cases[i].path, "channels=all", 200);
-        json_t *parts = ask(*state, cases[i].path, "channels=main", 200);
-        json_t *others = ask(*state, cases[i].path, "channels=others", 200);
+        json_t *whole = shelved_ask(*state, cases[i].path, "", 200);
+        json_t *all = shelved_ask(*state, cases[i].path, "channels=all", 200);
+        json_t *parts = shelved_ask(*state, cases[i].path, "channels=main", 200);
+        json_t *others = shelved_ask(*state, cases[i].path, "channels=others", 200);
         assert_true(json_equal(whole, all));
         assert_int_equal(json_array_size(json_object_get(whole, "channels")),
                          cases[i].n_channels);
@@ -106,7 +78,8 @@ static void test_no_such_channels(void **state)
     static const char *const queries[] = {"channels=", "channels=Main", "channels=mai",
                                           "channels=main,others"};
     for (size_t i = 0; i < sizeof queries / sizeof queries[0]; i++) {
-        json_t *answer = ask(*state, "/api/recordings/1/shots/1/trace", queries[i], 400);
+        json_t *answer =
+            shelved_ask(*state, "/api/recordings/1/shots/1/trace", queries[i], 400);
         assert_true(json_is_string(json_object_get(answer, "error")));
         json_decref(answer);
     }
@@ -118,5 +91,5 @@ int main(void)
         cmocka_unit_test(test_main_channel_and_others),
         cmocka_unit_test(test_no_such_channels),
     };
-    return cmocka_run_group_tests(tests, open_place, close_place);
+    return cmocka_run_group_tests(tests, open_shelf, close_shelf);
 }
