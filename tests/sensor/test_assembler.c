@@ -7,27 +7,7 @@
 #include "signal/random.h"
 #include "support/cmocka_all.h"
 #include "support/near.h"
-
-/* The linker sends the stage's calls here (--wrap); the count-down is the test's own state. */
-/* NOLINTBEGIN(bugprone-reserved-identifier,cert-dcl37-c,readability-identifier-naming) */
-/* NOLINTNEXTLINE(cppcoreguidelines-avoid-non-const-global-variables) */
-static size_t n_left = SIZE_MAX;
-
-void *__real_malloc(size_t n_bytes);
-void *__real_calloc(size_t n, size_t n_bytes);
-void *__wrap_malloc(size_t n_bytes);
-void *__wrap_calloc(size_t n, size_t n_bytes);
-
-void *__wrap_malloc(size_t n_bytes)
-{
-    return n_left-- == 0 ? NULL : __real_malloc(n_bytes);
-}
-
-void *__wrap_calloc(size_t n, size_t n_bytes)
-{
-    return n_left-- == 0 ? NULL : __real_calloc(n, n_bytes);
-}
-/* NOLINTEND(bugprone-reserved-identifier,cert-dcl37-c,readability-identifier-naming) */
+#include "support/scarce_heap.h"
 
 static void test_undisturbed(void **state)
 {
@@ -230,9 +210,9 @@ static void test_each_allocation_fails(void **state)
     size_t n_failed = 0;
     enum sh_status status = SH_ERR_MEMORY;
     for (; status != SH_OK; n_failed++) {
-        n_left = n_failed;
+        scarce_heap_begin(n_failed);
         status = sh_assembler_open(&rig.config, &rig.assembler, NULL);
-        n_left = SIZE_MAX;
+        (void)scarce_heap_end();
         assert_true(status == SH_OK || status == SH_ERR_MEMORY);
         assert_int_equal(status == SH_OK, rig.assembler != NULL);
     }

@@ -1,26 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "sensor/piece_queue.h"
 
-#include <stdlib.h>
-
 #include "signal/random.h"
 #include "support/cmocka_all.h"
+#include "support/scarce_heap.h"
 
 #define HEAD SH_PIECE_QUEUE_HEAD_BYTES
-
-/* The linker sends the stage's calls here (--wrap); the count-down is the test's own state. */
-/* NOLINTBEGIN(bugprone-reserved-identifier,cert-dcl37-c,readability-identifier-naming) */
-/* NOLINTNEXTLINE(cppcoreguidelines-avoid-non-const-global-variables) */
-static size_t n_left = SIZE_MAX;
-
-void *__real_malloc(size_t n_bytes);
-void *__wrap_malloc(size_t n_bytes);
-
-void *__wrap_malloc(size_t n_bytes)
-{
-    return n_left-- == 0 ? NULL : __real_malloc(n_bytes);
-}
-/* NOLINTEND(bugprone-reserved-identifier,cert-dcl37-c,readability-identifier-naming) */
 
 static struct sh_piece_queue open_queue(size_t size_bytes)
 {
@@ -159,9 +144,9 @@ static void test_bytes_go_round(void **state)
 static void test_without_memory(void **state)
 {
     struct sh_piece_queue queue;
-    n_left = 0;
+    scarce_heap_begin(0);
     enum sh_status status = sh_piece_queue_open(&queue, 100);
-    n_left = SIZE_MAX;
+    (void)scarce_heap_end();
     assert_int_equal(status, SH_ERR_MEMORY);
     assert_null(queue.ring);
     sh_piece_queue_close(&queue);

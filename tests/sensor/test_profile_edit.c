@@ -1,78 +1,16 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "sensor/profile_edit.h"
 
-#include <errno.h>
-#include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
 #include "sensor/profile_format.h"
+#include "sensor/scarce_disk.h"
 #include "support/cmocka_all.h"
 #include "support/near.h"
-
-/* The linker sends the stage's calls here (--wrap); the count-downs are the test's own state.
- */
-/* NOLINTBEGIN(bugprone-reserved-identifier,cert-dcl37-c,readability-identifier-naming) */
-/* NOLINTBEGIN(cppcoreguidelines-avoid-non-const-global-variables) */
-static size_t n_allocations_left = SIZE_MAX;
-static size_t n_writes_left = SIZE_MAX;
-/* NOLINTEND(cppcoreguidelines-avoid-non-const-global-variables) */
-
-void *__real_malloc(size_t n_bytes);
-void *__real_calloc(size_t n, size_t n_bytes);
-void *__real_realloc(void *old, size_t n_bytes);
-ssize_t __real_write(int file, const void *bytes, size_t n_bytes);
-int __real_fsync(int file);
-int __real_rename(const char *from, const char *to);
-void *__wrap_malloc(size_t n_bytes);
-void *__wrap_calloc(size_t n, size_t n_bytes);
-void *__wrap_realloc(void *old, size_t n_bytes);
-ssize_t __wrap_write(int file, const void *bytes, size_t n_bytes);
-int __wrap_fsync(int file);
-int __wrap_rename(const char *from, const char *to);
-
-void *__wrap_malloc(size_t n_bytes)
-{
-    return n_allocations_left-- == 0 ? NULL : __real_malloc(n_bytes);
-}
-
-void *__wrap_calloc(size_t n, size_t n_bytes)
-{
-    return n_allocations_left-- == 0 ? NULL : __real_calloc(n, n_bytes);
-}
-
-void *__wrap_realloc(void *old, size_t n_bytes)
-{
-    return n_allocations_left-- == 0 ? NULL : __real_realloc(old, n_bytes);
-}
-
-static bool fails_now(void)
-{
-    if (n_writes_left-- == 0) {
-        errno = ENOSPC;
-        return true;
-    }
-    return false;
-}
-
-/* A hundred bytes at most, so that a file takes several writes. */
-ssize_t __wrap_write(int file, const void *bytes, size_t n_bytes)
-{
-    return fails_now() ? -1 : __real_write(file, bytes, n_bytes < 100 ? n_bytes : 100);
-}
-
-int __wrap_fsync(int file)
-{
-    return fails_now() ? -1 : __real_fsync(file);
-}
-
-int __wrap_rename(const char *from, const char *to)
-{
-    return fails_now() ? -1 : __real_rename(from, to);
-}
-/* NOLINTEND(bugprone-reserved-identifier,cert-dcl37-c,readability-identifier-naming) */
+#include "support/scarce_heap.h"
 
 static const char old_text[] = "; the kiln's tab\n"
                                "[sensor]\n"
@@ -137,7 +75,7 @@ static const char new_text[] = "; the kiln's tab\n"
 /* The old profile, newly calibrated. The caller frees it. */
 static struct sh_profile *make(void)
 {
-    struct sh_profile *profile = __real_malloc(sizeof *profile);
+    struct sh_profile *profile = malloc(sizeof *profile);
     assert_non_null(profile);
     assert_int_equal(sh_profile_parse(old_text, strlen(old_text), "a.ini", profile, NULL),
                      SH_OK);
@@ -188,8 +126,9 @@ static void test_only_the_calibration_changes(void **state)
 
 static void test_the_same_profile_stays_byte_for_byte(void **state)
 {
-    struct sh_profile *profile = __real_malloc(sizeof *profile);
+    struct sh_profile *profile = malloc(sizeof *profile);
     struct sh_text text;
+    assert_non_null(profile);
     const size_t n = strlen(old_text);
     sh_text_init(&text, 0);
     assert_int_equal(sh_profile_parse(old_text, n, "a.ini", profile, NULL), SH_OK);
@@ -290,10 +229,14 @@ static void test_failures(void **state)
             struct sh_text backup;
             char copy[80];
             sh_text_init(&backup, 0);
-            *(kind == 0 ? &n_allocations_left : &n_writes_left) = n;
+            if (kind == 0) {
+                scarce_heap_begin(n);
+            } else {
+                scarce_disk_begin(n);
+            }
             status = sh_profile_edit_write(profile, place.path, &backup, NULL);
-            n_allocations_left = SIZE_MAX;
-            n_writes_left = SIZE_MAX;
+            (void)scarce_heap_end();
+            scarce_disk_end();
             check_file(place.path, status == SH_OK ? new_text : old_text);
             (void)snprintf(copy, sizeof copy, "%s.1", place.path);
             (void)unlink(copy);

@@ -2,76 +2,15 @@
 #include "sensor/profile_format.h"
 
 #include <errno.h>
-#include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
+#include "sensor/scarce_disk.h"
 #include "support/cmocka_all.h"
 #include "support/near.h"
-
-/* The linker sends the stage's calls here (--wrap); the count-downs are the test's own state.
- */
-/* NOLINTBEGIN(bugprone-reserved-identifier,cert-dcl37-c,readability-identifier-naming) */
-/* NOLINTBEGIN(cppcoreguidelines-avoid-non-const-global-variables) */
-static size_t n_allocations_left = SIZE_MAX;
-static size_t n_writes_left = SIZE_MAX;
-/* NOLINTEND(cppcoreguidelines-avoid-non-const-global-variables) */
-
-void *__real_malloc(size_t n_bytes);
-void *__real_calloc(size_t n, size_t n_bytes);
-void *__real_realloc(void *old, size_t n_bytes);
-ssize_t __real_write(int file, const void *bytes, size_t n_bytes);
-int __real_fsync(int file);
-int __real_rename(const char *from, const char *to);
-void *__wrap_malloc(size_t n_bytes);
-void *__wrap_calloc(size_t n, size_t n_bytes);
-void *__wrap_realloc(void *old, size_t n_bytes);
-ssize_t __wrap_write(int file, const void *bytes, size_t n_bytes);
-int __wrap_fsync(int file);
-int __wrap_rename(const char *from, const char *to);
-
-void *__wrap_malloc(size_t n_bytes)
-{
-    return n_allocations_left-- == 0 ? NULL : __real_malloc(n_bytes);
-}
-
-void *__wrap_calloc(size_t n, size_t n_bytes)
-{
-    return n_allocations_left-- == 0 ? NULL : __real_calloc(n, n_bytes);
-}
-
-void *__wrap_realloc(void *old, size_t n_bytes)
-{
-    return n_allocations_left-- == 0 ? NULL : __real_realloc(old, n_bytes);
-}
-
-static bool fails_now(void)
-{
-    if (n_writes_left-- == 0) {
-        errno = ENOSPC;
-        return true;
-    }
-    return false;
-}
-
-/* A hundred bytes at most, so that a file takes several writes. */
-ssize_t __wrap_write(int file, const void *bytes, size_t n_bytes)
-{
-    return fails_now() ? -1 : __real_write(file, bytes, n_bytes < 100 ? n_bytes : 100);
-}
-
-int __wrap_fsync(int file)
-{
-    return fails_now() ? -1 : __real_fsync(file);
-}
-
-int __wrap_rename(const char *from, const char *to)
-{
-    return fails_now() ? -1 : __real_rename(from, to);
-}
-/* NOLINTEND(bugprone-reserved-identifier,cert-dcl37-c,readability-identifier-naming) */
+#include "support/scarce_heap.h"
 
 static const char packets_text[] = "[sensor]\n"
                                    "name = kiln\n"
@@ -346,9 +285,9 @@ static void test_each_write_fails(void **state)
     size_t n_failed = 0;
     for (enum sh_status status = SH_ERR_IO; status != SH_OK; n_failed++) {
         struct sh_error err = {0};
-        n_writes_left = n_failed;
+        scarce_disk_begin(n_failed);
         status = sh_profile_format_write(profile, place.path, &err);
-        n_writes_left = SIZE_MAX;
+        scarce_disk_end();
         assert_true(status == SH_OK || (status == SH_ERR_IO && err.os_number == ENOSPC));
         assert_int_not_equal(access(place.beside, F_OK), 0);
         assert_int_equal(sh_profile_read(place.path, again, NULL), SH_OK);
@@ -366,9 +305,9 @@ static void test_each_allocation_fails(void **state)
     struct sh_profile *profile = make();
     size_t n_failed = 0;
     for (enum sh_status status = SH_ERR_MEMORY; status != SH_OK; n_failed++) {
-        n_allocations_left = n_failed;
+        scarce_heap_begin(n_failed);
         status = sh_profile_format_write(profile, place.path, NULL);
-        n_allocations_left = SIZE_MAX;
+        (void)scarce_heap_end();
         assert_true(status == SH_OK || status == SH_ERR_MEMORY);
         assert_int_equal(access(place.path, F_OK) == 0, status == SH_OK);
     }

@@ -1,49 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Opening a segmenter with each of its allocations failing in turn; none while samples flow. */
-#include <stdbool.h>
-#include <stdlib.h>
+#include <stdint.h>
 
 #include "rig.h"
 #include "shot/segmenter.h"
 #include "support/cmocka_all.h"
-
-/* The linker sends the calls of the program here (--wrap); the counts are the test's own. */
-/* NOLINTBEGIN(bugprone-reserved-identifier,cert-dcl37-c,readability-identifier-naming) */
-/* NOLINTBEGIN(cppcoreguidelines-avoid-non-const-global-variables) */
-static size_t n_left;
-static size_t n_seen;
-static bool is_counting;
-/* NOLINTEND(cppcoreguidelines-avoid-non-const-global-variables) */
-
-void *__real_malloc(size_t n_bytes);
-void *__real_calloc(size_t n, size_t n_bytes);
-void *__real_realloc(void *old, size_t n_bytes);
-void *__wrap_malloc(size_t n_bytes);
-void *__wrap_calloc(size_t n, size_t n_bytes);
-void *__wrap_realloc(void *old, size_t n_bytes);
-
-static bool fails_now(void)
-{
-    n_seen += is_counting ? 1 : 0;
-    return is_counting && n_left-- == 0;
-}
-
-void *__wrap_malloc(size_t n_bytes)
-{
-    return fails_now() ? NULL : __real_malloc(n_bytes);
-}
-
-void *__wrap_calloc(size_t n, size_t n_bytes)
-{
-    return fails_now() ? NULL : __real_calloc(n, n_bytes);
-}
-
-void *__wrap_realloc(void *old, size_t n_bytes)
-{
-    return fails_now() ? NULL : __real_realloc(old, n_bytes);
-}
-
-/* NOLINTEND(bugprone-reserved-identifier,cert-dcl37-c,readability-identifier-naming) */
+#include "support/scarce_heap.h"
 
 static struct sh_segmenter_config get_config(const struct rig *rig,
                                              const struct sh_segmenter_config *plain)
@@ -70,10 +32,9 @@ static void test_each_failure(void **state)
     for (;;) {
         struct sh_segmenter *segmenter = NULL;
         struct sh_error err = {0};
-        n_left = n_failures;
-        is_counting = true;
+        scarce_heap_begin(n_failures);
         const enum sh_status status = sh_segmenter_open(&config, &sink, &segmenter, &err);
-        is_counting = false;
+        (void)scarce_heap_end();
         if (status == SH_OK) {
             sh_segmenter_close(&segmenter);
             break;
@@ -98,12 +59,10 @@ static void test_none_while_samples_flow(void **state)
     rig_open(&rig, draws, 2, 250.0, 0.2);
     rig_add_bow(&rig, 800.0);
     struct sh_segmenter *segmenter = rig_open_segmenter(&rig, &plain, &result);
-    n_left = SIZE_MAX;
-    n_seen = 0;
-    is_counting = true;
+    scarce_heap_begin(SIZE_MAX);
     rig_push(&rig, &(struct rig_cut){.block_frames = {25, 80}}, segmenter);
     const enum sh_status status = sh_segmenter_flush(segmenter, NULL);
-    is_counting = false;
+    const size_t n_seen = scarce_heap_end();
     assert_int_equal(status, SH_OK);
     assert_int_equal(result.n_shots, 2);
     assert_int_equal(n_seen, 0);

@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Every opener of the stage, with each of its allocations failing in turn. */
 #include <stdbool.h>
-#include <stdlib.h>
 
 #include <fftw3.h>
 
@@ -13,41 +12,17 @@
 #include "signal/ringing.h"
 #include "signal/welch.h"
 #include "support/cmocka_all.h"
+#include "support/scarce_heap.h"
 
-/* The linker sends the stage's calls here (--wrap); the count-down is the test's own state. */
+/* FFTW's allocations of the stage come here (--wrap) and count as the others. */
 /* NOLINTBEGIN(bugprone-reserved-identifier,cert-dcl37-c,readability-identifier-naming) */
-/* NOLINTNEXTLINE(cppcoreguidelines-avoid-non-const-global-variables) */
-static size_t n_left;
-/* NOLINTNEXTLINE(cppcoreguidelines-avoid-non-const-global-variables) */
-static bool is_counting;
-
-void *__real_malloc(size_t n_bytes);
-void *__real_calloc(size_t n, size_t n_bytes);
 void *__real_fftw_malloc(size_t n_bytes);
-void *__wrap_malloc(size_t n_bytes);
-void *__wrap_calloc(size_t n, size_t n_bytes);
 void *__wrap_fftw_malloc(size_t n_bytes);
-
-static bool fails_now(void)
-{
-    return is_counting && n_left-- == 0;
-}
-
-void *__wrap_malloc(size_t n_bytes)
-{
-    return fails_now() ? NULL : __real_malloc(n_bytes);
-}
-
-void *__wrap_calloc(size_t n, size_t n_bytes)
-{
-    return fails_now() ? NULL : __real_calloc(n, n_bytes);
-}
 
 void *__wrap_fftw_malloc(size_t n_bytes)
 {
-    return fails_now() ? NULL : __real_fftw_malloc(n_bytes);
+    return scarce_heap_fails_now() ? NULL : __real_fftw_malloc(n_bytes);
 }
-
 /* NOLINTEND(bugprone-reserved-identifier,cert-dcl37-c,readability-identifier-naming) */
 
 enum opener { DECIMATE, ENVELOPE, FFT, GAUSS, MULTITAPER, RINGING, WELCH, OPENERS };
@@ -125,10 +100,9 @@ static bool open_with_failure(enum opener opener, size_t n_before)
 {
     union object object = {NULL};
     struct sh_error err = {0};
-    n_left = n_before;
-    is_counting = true;
+    scarce_heap_begin(n_before);
     enum sh_status status = open_object(opener, &object, &err);
-    is_counting = false;
+    (void)scarce_heap_end();
     if (status == SH_OK) {
         close_object(opener, &object);
         return true;

@@ -10,49 +10,14 @@
 #include "sim/sampler.h"
 #include "sim/truth_json.h"
 #include "support/cmocka_all.h"
+#include "support/scarce_heap.h"
 
 #define FAILURES_MAX 10000u
-
-/* The linker sends the stage's calls here (--wrap); the count-down is the test's own state. */
-/* NOLINTBEGIN(bugprone-reserved-identifier,cert-dcl37-c,readability-identifier-naming) */
-/* NOLINTNEXTLINE(cppcoreguidelines-avoid-non-const-global-variables) */
-static size_t n_left;
-/* NOLINTNEXTLINE(cppcoreguidelines-avoid-non-const-global-variables) */
-static bool is_counting;
-
-void *__real_malloc(size_t n_bytes);
-void *__real_calloc(size_t n, size_t n_bytes);
-void *__wrap_malloc(size_t n_bytes);
-void *__real_realloc(void *bytes, size_t n_bytes);
-void *__wrap_calloc(size_t n, size_t n_bytes);
-void *__wrap_realloc(void *bytes, size_t n_bytes);
-
-static bool fails_now(void)
-{
-    return is_counting && n_left-- == 0;
-}
-
-void *__wrap_malloc(size_t n_bytes)
-{
-    return fails_now() ? NULL : __real_malloc(n_bytes);
-}
-
-void *__wrap_calloc(size_t n, size_t n_bytes)
-{
-    return fails_now() ? NULL : __real_calloc(n, n_bytes);
-}
-
-void *__wrap_realloc(void *bytes, size_t n_bytes)
-{
-    return fails_now() ? NULL : __real_realloc(bytes, n_bytes);
-}
-
-/* NOLINTEND(bugprone-reserved-identifier,cert-dcl37-c,readability-identifier-naming) */
 
 /* What jansson asks for goes the same way. */
 static void *take_for_json(size_t n_bytes)
 {
-    return __wrap_malloc(n_bytes);
+    return malloc(n_bytes);
 }
 
 enum job { OPEN_PLAN, OPEN_SAMPLER, WRITE_TRUTH, READ_TRUTH, JOBS };
@@ -142,10 +107,9 @@ static enum sh_status do_job(enum job job, const struct bench *bench, struct sh_
 static bool do_with_failure(enum job job, const struct bench *bench, size_t n_before)
 {
     struct sh_error err = {0};
-    n_left = n_before;
-    is_counting = true;
+    scarce_heap_begin(n_before);
     const enum sh_status status = do_job(job, bench, &err);
-    is_counting = false;
+    (void)scarce_heap_end();
     if (status != SH_OK) {
         /* jansson takes a token for which it has no memory for a bad one */
         assert_true(status == SH_ERR_MEMORY || (job == READ_TRUTH && status == SH_ERR_FORMAT));
