@@ -37,7 +37,6 @@ static int get(const char *date)
 
 static int open_home(void **state)
 {
-    static struct scratch home;
     char path[SCRATCH_PATH_BYTES];
     struct sh_person person = {.name = "wren"};
     const struct sh_person_rating rating = {
@@ -46,30 +45,24 @@ static int open_home(void **state)
         .date = "2026-05-10", .draws = 60, .draw_weight_n = {true, 160.0}};
     const struct sh_person_rest rest = {.date = "2026-05-11"};
     const struct sh_person_confirmation confirmation = {.on = "2026-05-13", .by = "clinic"};
-    scratch_open(&home);
-    diary_home_make(&home);
+    (void)scratch_set_up(state);
+    const struct scratch *home = *state;
+    diary_home_make(home);
     for (size_t i = 0; i < sizeof recordings / sizeof recordings[0]; i++) {
-        diary_home_record(&home, &recordings[i]);
+        diary_home_record(home, &recordings[i]);
     }
-    scratch_path(&home, "recordings/e/fingers.wav", path);
+    scratch_path(home, "recordings/e/fingers.wav", path);
     assert_int_equal(remove(path), 0);
-    scratch_path(&home, "recordings/broken", path);
+    scratch_path(home, "recordings/broken", path);
     assert_int_equal(mkdir(path, 0700), 0);
-    scratch_path(&home, "recordings/broken/recording.json", path);
+    scratch_path(home, "recordings/broken/recording.json", path);
     scratch_write(path, "{", 1);
     assert_int_equal(sh_person_add_rating(&person, &rating), SH_OK);
     assert_int_equal(sh_person_add_draws(&person, &draws), SH_OK);
     assert_int_equal(sh_person_add_rest(&person, &rest), SH_OK);
     assert_int_equal(sh_person_add_confirmation(&person, &confirmation), SH_OK);
-    diary_home_write_person(&home, &person);
+    diary_home_write_person(home, &person);
     sh_person_close(&person);
-    *state = &home;
-    return 0;
-}
-
-static int close_home(void **state)
-{
-    scratch_close(*state);
     return 0;
 }
 
@@ -253,5 +246,5 @@ int main(void)
         cmocka_unit_test(test_nobody_has_nothing),
         cmocka_unit_test(test_a_broken_person_is_refused),
     };
-    return cmocka_run_group_tests(tests, open_home, close_home);
+    return cmocka_run_group_tests(tests, open_home, scratch_tear_down);
 }

@@ -23,7 +23,6 @@ static int get(const char *date)
 
 static int open_home(void **state)
 {
-    static struct scratch home;
     struct sh_person person = {.name = "wren"};
     const struct sh_person_rating ratings[] = {
         {.date = "2026-04-20", .when = "after", .rating = 2.0},
@@ -36,24 +35,18 @@ static int open_home(void **state)
                                           .most = {true, 20.0},
                                           .weekly_step = {true, 2.0},
                                           .from = "2026-05-01"};
-    scratch_open(&home);
-    diary_home_make(&home);
+    (void)scratch_set_up(state);
+    const struct scratch *home = *state;
+    diary_home_make(home);
     for (size_t i = 0; i < sizeof recordings / sizeof recordings[0]; i++) {
-        diary_home_record(&home, &recordings[i]);
+        diary_home_record(home, &recordings[i]);
     }
     for (size_t i = 0; i < 3; i++) {
         assert_int_equal(sh_person_add_rating(&person, &ratings[i]), SH_OK);
     }
     assert_int_equal(sh_person_add_limit(&person, &limit), SH_OK);
-    diary_home_write_person(&home, &person);
+    diary_home_write_person(home, &person);
     sh_person_close(&person);
-    *state = &home;
-    return 0;
-}
-
-static int close_home(void **state)
-{
-    scratch_close(*state);
     return 0;
 }
 
@@ -169,5 +162,5 @@ int main(void)
         cmocka_unit_test(test_some_days_only),
         cmocka_unit_test(test_days_that_are_none),
     };
-    return cmocka_run_group_tests(tests, open_home, close_home);
+    return cmocka_run_group_tests(tests, open_home, scratch_tear_down);
 }

@@ -29,30 +29,23 @@ static void make_recording(const struct scratch *scratch, const char *name)
 
 static int open_place(void **state)
 {
-    static struct scratch scratch;
     char link_path[SCRATCH_PATH_BYTES];
-    scratch_open(&scratch);
-    make_recording(&scratch, "tuesday");
-    make_recording(&scratch, "monday");
-    make_recording(&scratch, "monday/inner"); /* inside a recording: not looked for */
-    make_recording(&scratch, ".hidden");
-    make_folder(&scratch, "club");
-    make_recording(&scratch, "club/friday");
-    make_folder(&scratch, "a");
-    make_folder(&scratch, "a/b");
-    make_folder(&scratch, "a/b/c");
-    make_recording(&scratch, "a/b/c/deep");
-    make_folder(&scratch, "a/b/c/d");
-    make_recording(&scratch, "a/b/c/d/deeper");
-    scratch_path(&scratch, "turn", link_path);
+    (void)scratch_set_up(state);
+    const struct scratch *scratch = *state;
+    make_recording(scratch, "tuesday");
+    make_recording(scratch, "monday");
+    make_recording(scratch, "monday/inner"); /* inside a recording: not looked for */
+    make_recording(scratch, ".hidden");
+    make_folder(scratch, "club");
+    make_recording(scratch, "club/friday");
+    make_folder(scratch, "a");
+    make_folder(scratch, "a/b");
+    make_folder(scratch, "a/b/c");
+    make_recording(scratch, "a/b/c/deep");
+    make_folder(scratch, "a/b/c/d");
+    make_recording(scratch, "a/b/c/d/deeper");
+    scratch_path(scratch, "turn", link_path);
     assert_int_equal(symlink(".", link_path), 0); /* round and round, were it followed */
-    *state = &scratch;
-    return 0;
-}
-
-static int close_place(void **state)
-{
-    scratch_close(*state);
     return 0;
 }
 
@@ -104,5 +97,5 @@ int main(void)
         cmocka_unit_test(test_recordings_below_in_order),
         cmocka_unit_test(test_no_folder),
     };
-    return cmocka_run_group_tests(tests, open_place, close_place);
+    return cmocka_run_group_tests(tests, open_place, scratch_tear_down);
 }

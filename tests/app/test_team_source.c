@@ -12,22 +12,6 @@
 
 #define TURNS 5
 
-static struct scratch scratch;
-
-static int open_scratch(void **state)
-{
-    (void)state;
-    scratch_open(&scratch);
-    return 0;
-}
-
-static int close_scratch(void **state)
-{
-    (void)state;
-    scratch_close(&scratch);
-    return 0;
-}
-
 /* Sets when a recording was begun and, from taken_s on, that its one clock was running. */
 static void edit(const char *folder, const char *started, double taken_s)
 {
@@ -46,13 +30,17 @@ static void edit(const char *folder, const char *started, double taken_s)
 }
 
 /* A turn of two arrows under a clock of 200 s, recorded from started on. */
-static void record(const char *athlete, int turn, const char *started, double taken_s)
+static void record(const struct scratch *scratch,
+                   const char *athlete,
+                   int turn,
+                   const char *started,
+                   double taken_s)
 {
     char folder[SCRATCH_PATH_BYTES];
     char name[64];
     struct sh_simulation_config config = sh_simulation_config_default();
     (void)snprintf(name, sizeof name, "%s%d", athlete, turn);
-    scratch_path(&scratch, name, folder);
+    scratch_path(scratch, name, folder);
     config.athlete = athlete;
     config.set = "force80";
     config.n_draws = 2;
@@ -80,21 +68,22 @@ static double get_clock_s(const struct sh_team_times *times, size_t end)
  */
 static void test_hand_overs(void **state)
 {
+    const struct scratch *scratch = *state;
     char wren[] = "wren";
     char rook[] = "rook";
     char *const words[2] = {wren, rook};
     const struct sh_history_update_sink unread = {fail_unread, NULL};
-    const struct sh_athlete_list_place place = {scratch.folder, scratch.folder, &unread};
+    const struct sh_athlete_list_place place = {scratch->folder, scratch->folder, &unread};
     struct sh_team_source source;
     struct sh_error err = {0};
     const struct sh_team_source_hand_over given = {"wren", 2.0, 3.0};
     for (int turn = 0; turn < TURNS; turn++) {
         char started[64];
         (void)snprintf(started, sizeof started, "2026-05-%02dT18:00:00.000Z", turn + 1);
-        record("wren", turn, started, 0.0);
+        record(scratch, "wren", turn, started, 0.0);
         (void)snprintf(started, sizeof started, "2026-05-%02dT18:01:%02d.000Z", turn + 1,
                        50 + turn);
-        record("rook", turn, started, 110.0 + turn);
+        record(scratch, "rook", turn, started, 110.0 + turn);
     }
     assert_int_equal(sh_team_source_read(&place, words, 2, &source, &err), SH_OK);
     assert_int_equal(source.n_seen[0], 0);
@@ -165,7 +154,7 @@ static void test_own_comes_first(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test_setup_teardown(test_hand_overs, open_scratch, close_scratch),
+        cmocka_unit_test_setup_teardown(test_hand_overs, scratch_set_up, scratch_tear_down),
         cmocka_unit_test(test_parse),
         cmocka_unit_test(test_own_comes_first),
     };

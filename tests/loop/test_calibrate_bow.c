@@ -14,23 +14,6 @@
 
 #define BRACE_IN 9.0
 
-static int open_scratch(void **state)
-{
-    struct scratch *scratch = calloc(1, sizeof *scratch);
-    assert_non_null(scratch);
-    scratch_open(scratch);
-    *state = scratch;
-    return 0;
-}
-
-static int close_scratch(void **state)
-{
-    struct scratch *scratch = *state;
-    scratch_close(scratch);
-    free(scratch);
-    return 0;
-}
-
 /* Pounds at a draw length in inches. */
 static double get_force_lb(double draw_in)
 {
@@ -185,9 +168,9 @@ static void test_refusals(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test_setup_teardown(test_figures, open_scratch, close_scratch),
-        cmocka_unit_test_setup_teardown(test_sentences, open_scratch, close_scratch),
-        cmocka_unit_test_setup_teardown(test_refusals, open_scratch, close_scratch),
+        cmocka_unit_test_setup_teardown(test_figures, scratch_set_up, scratch_tear_down),
+        cmocka_unit_test_setup_teardown(test_sentences, scratch_set_up, scratch_tear_down),
+        cmocka_unit_test_setup_teardown(test_refusals, scratch_set_up, scratch_tear_down),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

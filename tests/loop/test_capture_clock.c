@@ -32,20 +32,6 @@ struct times {
     double left_s[DRAWS_MAX]; /* at the release */
 };
 
-static int open_scratch(void **state)
-{
-    static struct scratch scratch;
-    scratch_open(&scratch);
-    *state = &scratch;
-    return 0;
-}
-
-static int close_scratch(void **state)
-{
-    scratch_close(*state);
-    return 0;
-}
-
 static json_t *load(const char *path)
 {
     json_error_t error;
@@ -271,5 +257,5 @@ int main(void)
         cmocka_unit_test(test_set_up_times),
         cmocka_unit_test(test_alternating),
     };
-    return cmocka_run_group_tests(tests, open_scratch, close_scratch);
+    return cmocka_run_group_tests(tests, scratch_set_up, scratch_tear_down);
 }

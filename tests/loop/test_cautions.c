@@ -19,30 +19,23 @@ static const char *const cautions[] = {"Not a medical device.", "top on pain"};
 
 static int open_home(void **state)
 {
-    static struct scratch home;
     static const char *const names[] = {"first", "second"};
     char recordings[SCRATCH_PATH_BYTES];
-    scratch_open(&home);
-    scratch_path(&home, "recordings", recordings);
+    (void)scratch_set_up(state);
+    const struct scratch *home = *state;
+    scratch_path(home, "recordings", recordings);
     assert_int_equal(mkdir(recordings, 0700), 0);
     for (size_t i = 0; i < 2; i++) {
         struct program program;
         char path[SCRATCH_PATH_BYTES];
         char folder[SCRATCH_PATH_BYTES];
         (void)snprintf(folder, sizeof folder, "recordings/%s", names[i]);
-        scratch_path(&home, folder, path);
+        scratch_path(home, folder, path);
         const char *words[] = {"simulate",         "--out",   path, "--set",
                                "fingers",          "--draws", "6",  "--seed",
                                i == 0 ? "6" : "7", NULL};
-        assert_int_equal(program_run(&program, &home, "simulate", words), 0);
+        assert_int_equal(program_run(&program, home, "simulate", words), 0);
     }
-    *state = &home;
-    return 0;
-}
-
-static int close_home(void **state)
-{
-    scratch_close(*state);
     return 0;
 }
 
@@ -152,5 +145,5 @@ int main(void)
         cmocka_unit_test(test_compare), cmocka_unit_test(test_report),
         cmocka_unit_test(test_print),
     };
-    return cmocka_run_group_tests(tests, open_home, close_home);
+    return cmocka_run_group_tests(tests, open_home, scratch_tear_down);
 }

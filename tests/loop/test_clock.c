@@ -12,20 +12,6 @@
 
 #define SHORT "line_up_s=5", "--set", "shooting_s=6", "--set", "warning_s=2"
 
-static int open_scratch(void **state)
-{
-    static struct scratch scratch;
-    scratch_open(&scratch);
-    *state = &scratch;
-    return 0;
-}
-
-static int close_scratch(void **state)
-{
-    scratch_close(*state);
-    return 0;
-}
-
 static void start(struct program *program,
                   const struct scratch *scratch,
                   const struct screen *screen,
@@ -188,5 +174,5 @@ int main(void)
         cmocka_unit_test(test_keys_from_a_pipe),
         cmocka_unit_test(test_list),
     };
-    return cmocka_run_group_tests(tests, open_scratch, close_scratch);
+    return cmocka_run_group_tests(tests, scratch_set_up, scratch_tear_down);
 }

@@ -16,20 +16,6 @@
  * program records it, and what it showed live is to the bit what the folder gives again.
  */
 
-static int open_scratch(void **state)
-{
-    static struct scratch scratch;
-    scratch_open(&scratch);
-    *state = &scratch;
-    return 0;
-}
-
-static int close_scratch(void **state)
-{
-    scratch_close(*state);
-    return 0;
-}
-
 /* A capture that ends well; gives what it printed. */
 static char *capture(const struct scratch *scratch, const char *const *words, const char *input)
 {
@@ -217,5 +203,5 @@ int main(void)
         cmocka_unit_test(test_two_sensors_in_real_time),
         cmocka_unit_test(test_replay_of_saved_bytes),
     };
-    return cmocka_run_group_tests(tests, open_scratch, close_scratch);
+    return cmocka_run_group_tests(tests, scratch_set_up, scratch_tear_down);
 }

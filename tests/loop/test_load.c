@@ -12,23 +12,16 @@
 
 static int open_home(void **state)
 {
-    static struct scratch home;
     struct program program;
     char path[SCRATCH_PATH_BYTES];
-    scratch_open(&home);
-    scratch_path(&home, "recordings", path);
+    (void)scratch_set_up(state);
+    const struct scratch *home = *state;
+    scratch_path(home, "recordings", path);
     assert_int_equal(mkdir(path, 0700), 0);
-    scratch_path(&home, "recordings/evening", path);
+    scratch_path(home, "recordings/evening", path);
     const char *words[] = {"simulate", "--out", path,     "--set", "fingers",
                            "--draws",  "2",     "--seed", "6",     NULL};
-    assert_int_equal(program_run(&program, &home, "simulate", words), 0);
-    *state = &home;
-    return 0;
-}
-
-static int close_home(void **state)
-{
-    scratch_close(*state);
+    assert_int_equal(program_run(&program, home, "simulate", words), 0);
     return 0;
 }
 
@@ -139,5 +132,5 @@ int main(void)
         cmocka_unit_test(test_a_broken_recording),
         cmocka_unit_test(test_a_broken_person),
     };
-    return cmocka_run_group_tests(tests, open_home, close_home);
+    return cmocka_run_group_tests(tests, open_home, scratch_tear_down);
 }

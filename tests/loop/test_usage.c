@@ -8,20 +8,6 @@
 #include "loop/program.h"
 #include "support/cmocka_all.h"
 
-static int open_scratch(void **state)
-{
-    static struct scratch scratch;
-    scratch_open(&scratch);
-    *state = &scratch;
-    return 0;
-}
-
-static int close_scratch(void **state)
-{
-    scratch_close(*state);
-    return 0;
-}
-
 /* Command lines that are wrong, each in its own way, and a word of the answer. */
 static const struct {
     const char *words[12];
@@ -292,5 +278,5 @@ int main(void)
         cmocka_unit_test(test_the_cautions_of_capture_are_in_its_help),
         cmocka_unit_test(test_output_that_cannot_be_written),
     };
-    return cmocka_run_group_tests(tests, open_scratch, close_scratch);
+    return cmocka_run_group_tests(tests, scratch_set_up, scratch_tear_down);
 }

@@ -31,6 +31,22 @@ void scratch_close(struct scratch *scratch)
     assert_int_equal(nftw(scratch->folder, remove_entry, 16, FTW_DEPTH | FTW_PHYS), 0);
 }
 
+int scratch_set_up(void **state)
+{
+    struct scratch *scratch = malloc(sizeof *scratch);
+    assert_non_null(scratch);
+    scratch_open(scratch);
+    *state = scratch;
+    return 0;
+}
+
+int scratch_tear_down(void **state)
+{
+    scratch_close(*state);
+    free(*state);
+    return 0;
+}
+
 void scratch_path(const struct scratch *scratch,
                   const char *name,
                   char path[SCRATCH_PATH_BYTES])

@@ -21,6 +21,10 @@ void scratch_open(struct scratch *scratch);
 /* Removes the folder with all that is in it. */
 void scratch_close(struct scratch *scratch);
 
+/* cmocka's set-up and tear-down around a test, or all of them: *state is a struct scratch. */
+int scratch_set_up(void **state);
+int scratch_tear_down(void **state);
+
 /* Path of a name in the folder. */
 void scratch_path(const struct scratch *scratch,
                   const char *name,
