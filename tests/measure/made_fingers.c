@@ -4,7 +4,6 @@
 #include <math.h>
 
 #include "base/units.h"
-#include "measure/made.h"
 
 struct made_fingers made_fingers_default(void)
 {
@@ -33,4 +32,11 @@ double made_fingers_get(const void *context, double t_s, size_t k)
     const double fall = (t_s - fingers->half_fall_s[k]) / fingers->fall_s + 0.5;
     const double left = 0.5 + 0.5 * cos(SH_PI * fmin(fmax(fall, 0.0), 1.0));
     return (fingers->hold_n[k] * get_drawn(t_s) + takes[k] * slid * fingers->slide_n) * left;
+}
+
+void made_fingers_open(struct made *made, const struct made_fingers *fingers, double rate_hz)
+{
+    const struct made_config config = {
+        .rate_hz = rate_hz, .finger = {made_fingers_get, fingers}, .finger_rest_n = 2.5};
+    made_open(made, &config);
 }

@@ -2,7 +2,7 @@
 #ifndef SH_TESTS_MEASURE_MADE_FINGERS_H
 #define SH_TESTS_MEASURE_MADE_FINGERS_H
 
-#include <stddef.h>
+#include "measure/made.h"
 
 /*
  * Fingers of a shot made by hand: a tenth of the force as preload from 2.5 s on, a straight
@@ -22,6 +22,9 @@ struct made_fingers {
 
 /* Net force of finger k (0 index, 1 middle, 2 ring). context: struct made_fingers. */
 double made_fingers_get(const void *context, double t_s, size_t k);
+
+/* A shot with these fingers alone, 2.5 N at rest under each. To be closed by made_close. */
+void made_fingers_open(struct made *made, const struct made_fingers *fingers, double rate_hz);
 
 /* 60, 70, 50 N, all at the release, in 4 ms, no slide. */
 struct made_fingers made_fingers_default(void);

@@ -15,13 +15,6 @@ static void measure(struct made *made, struct sh_measures *measures)
     sh_finger_load_measure(&made->scene, &net, measures);
 }
 
-static void open_fingers(struct made *made, const struct made_fingers *fingers, double rate_hz)
-{
-    const struct made_config config = {
-        .rate_hz = rate_hz, .finger = {made_fingers_get, fingers}, .finger_rest_n = 2.5};
-    made_open(made, &config);
-}
-
 static const struct sh_quantity *
 get(const struct sh_measures *measures, enum sh_measure which, size_t part)
 {
@@ -36,7 +29,7 @@ static void test_impulse_and_peak_of_a_known_shot(void **state)
     for (size_t i = 0; i < 2; i++) {
         struct made made;
         struct sh_measures measures = {0};
-        open_fingers(&made, &fingers, rates_hz[i]);
+        made_fingers_open(&made, &fingers, rates_hz[i]);
         measure(&made, &measures);
         for (size_t k = 0; k < 3; k++) {
             const double impulse_n_s = fingers.hold_n[k] * (0.55 + 3.15);
@@ -57,7 +50,7 @@ static void test_load_rate_of_a_straight_draw(void **state)
     for (size_t i = 0; i < 2; i++) {
         struct made made;
         struct sh_measures measures = {0};
-        open_fingers(&made, &fingers, rates_hz[i]);
+        made_fingers_open(&made, &fingers, rates_hz[i]);
         measure(&made, &measures);
         for (size_t k = 0; k < 3; k++) {
             assert_near(get(&measures, SH_MEASURE_FINGER_LOAD_RATE, k)->value,
@@ -72,7 +65,7 @@ static void test_a_let_down_has_an_impulse_to_its_end(void **state)
     const struct made_fingers fingers = made_fingers_default();
     struct made made;
     struct sh_measures measures = {0};
-    open_fingers(&made, &fingers, 1000.0);
+    made_fingers_open(&made, &fingers, 1000.0);
     made.shot.kind = SH_SHOT_LET_DOWN;
     measure(&made, &measures);
     assert_near(get(&measures, SH_MEASURE_FINGER_IMPULSE, 1)->value, 70.0 * 3.7, 0.0, 1e-3);
@@ -90,7 +83,7 @@ static void test_uncertainties_by_parts(void **state)
     const struct made_fingers fingers = made_fingers_default();
     struct made made;
     struct sh_measures measures = {0};
-    open_fingers(&made, &fingers, 1000.0);
+    made_fingers_open(&made, &fingers, 1000.0);
     made.stream[0].channel[0].noise = 0.5;
     made.stream[0].channel[0].scale_u = 0.0002; /* 2 % */
     made.shot.event_s[SH_EVENT_RELEASE].u = 0.01;
@@ -116,7 +109,7 @@ static void test_load_rates_that_cannot_be_had(void **state)
     struct made made;
     struct sh_measures measures = {0};
     fingers.hold_n[2] = 0.9; /* a finger that hardly touches */
-    open_fingers(&made, &fingers, 1000.0);
+    made_fingers_open(&made, &fingers, 1000.0);
     const struct sh_quantity *index = get(&measures, SH_MEASURE_FINGER_LOAD_RATE, 0);
     const struct sh_quantity *ring = get(&measures, SH_MEASURE_FINGER_LOAD_RATE, 2);
     measure(&made, &measures);
@@ -134,13 +127,13 @@ static void test_reasons_of_each_finger(void **state)
     const struct made_fingers fingers = made_fingers_default();
     struct made made;
     struct sh_measures measures = {0};
-    open_fingers(&made, &fingers, 20.0);
+    made_fingers_open(&made, &fingers, 20.0);
     measure(&made, &measures);
     assert_int_equal(get(&measures, SH_MEASURE_FINGER_PEAK, 0)->why, SH_WHY_TOO_SLOW);
     assert_int_equal(get(&measures, SH_MEASURE_FINGER_LOAD_RATE, 0)->why, SH_WHY_TOO_SLOW);
     assert_int_equal(get(&measures, SH_MEASURE_FINGER_IMPULSE, 0)->why, SH_WHY_KNOWN);
     made_close(&made);
-    open_fingers(&made, &fingers, 1000.0);
+    made_fingers_open(&made, &fingers, 1000.0);
     made.flags[0][made_frame(&made, 0, 4.5)] = SH_SHOT_FLAG_FILLED;
     made.stream[0].channel[1].finger = SH_FINGER_NONE;
     measure(&made, &measures);

@@ -8,20 +8,15 @@
 #include "support/cmocka_all.h"
 #include "support/near.h"
 
-static struct made_config fingers_config(const struct made_fingers *fingers)
-{
-    return (struct made_config){
-        .rate_hz = 500.0, .finger = {made_fingers_get, fingers}, .finger_rest_n = 2.5};
-}
+#define RATE_HZ 500.0
 
 /* The rest before the preload, not the preload itself. */
 static void test_rest_is_found_before_the_preload(void **state)
 {
     const struct made_fingers fingers = made_fingers_default();
-    const struct made_config config = fingers_config(&fingers);
     struct made made;
     struct sh_finger_net net;
-    made_open(&made, &config);
+    made_fingers_open(&made, &fingers, RATE_HZ);
     sh_finger_net_find(&made.scene, &net);
     for (size_t k = 0; k < SH_FINGER_NET_COUNT; k++) {
         assert_int_equal(net.finger[k].why, SH_WHY_KNOWN);
@@ -37,10 +32,9 @@ static void test_rest_is_found_before_the_preload(void **state)
 static void test_what_is_left_counts_in_the_uncertainty(void **state)
 {
     const struct made_fingers fingers = made_fingers_default();
-    const struct made_config config = fingers_config(&fingers);
     struct made made;
     struct sh_finger_net net;
-    made_open(&made, &config);
+    made_fingers_open(&made, &fingers, RATE_HZ);
     for (size_t i = 0; i < made.view.force.n_frames; i++) {
         made.net_n[i] += 3.0;
     }
@@ -52,10 +46,9 @@ static void test_what_is_left_counts_in_the_uncertainty(void **state)
 static void test_noise_is_the_largest_of_three(void **state)
 {
     const struct made_fingers fingers = made_fingers_default();
-    const struct made_config config = fingers_config(&fingers);
     struct made made;
     struct sh_finger_net net;
-    made_open(&made, &config);
+    made_fingers_open(&made, &fingers, RATE_HZ);
     made.stream[0].channel[0].noise = 0.2;
     made.stream[0].channel[1].is_physical = true;
     sh_finger_net_find(&made.scene, &net);
@@ -88,10 +81,9 @@ flag_every_fifth(struct made *made, double from_s, double until_s, unsigned char
 static void test_gaps_are_stepped_over(void **state)
 {
     const struct made_fingers fingers = made_fingers_default();
-    const struct made_config config = fingers_config(&fingers);
     struct made made;
     struct sh_finger_net net;
-    made_open(&made, &config);
+    made_fingers_open(&made, &fingers, RATE_HZ);
     flag_every_fifth(&made, MADE_FROM_S + 0.1, 2.0, SH_SHOT_FLAG_FILLED);
     sh_finger_net_find(&made.scene, &net); /* 2.0 to 2.5 s is left */
     assert_int_equal(net.finger[0].why, SH_WHY_KNOWN);
@@ -105,10 +97,9 @@ static void test_gaps_are_stepped_over(void **state)
 static void test_reasons(void **state)
 {
     const struct made_fingers fingers = made_fingers_default();
-    const struct made_config config = fingers_config(&fingers);
     struct made made;
     struct sh_finger_net net;
-    made_open(&made, &config);
+    made_fingers_open(&made, &fingers, RATE_HZ);
     made.stream[0].channel[2].finger = SH_FINGER_NONE; /* no ring finger */
     sh_finger_net_find(&made.scene, &net);
     assert_int_equal(net.finger[0].why, SH_WHY_KNOWN);
@@ -138,10 +129,9 @@ static void test_reasons(void **state)
 static void test_noise_under_load(void **state)
 {
     const struct made_fingers fingers = made_fingers_default();
-    const struct made_config config = fingers_config(&fingers);
     struct made made;
     struct sh_finger_net net;
-    made_open(&made, &config);
+    made_fingers_open(&made, &fingers, RATE_HZ);
     const size_t n = made.view.stream[0].n_frames;
     for (size_t i = made_frame(&made, 0, MADE_FULL_DRAW_S); i < n; i++) {
         made.samples[0][n + i] += i % 2 == 0 ? 0.2 : -0.2;
@@ -162,10 +152,9 @@ static void test_noise_under_load(void **state)
 static void test_load_drift_counts(void **state)
 {
     const struct made_fingers fingers = made_fingers_default();
-    const struct made_config config = fingers_config(&fingers);
     struct made made;
     struct sh_finger_net net;
-    made_open(&made, &config);
+    made_fingers_open(&made, &fingers, RATE_HZ);
     made.stream[0].channel[1].load_drift_ratio = 0.05;
     made.stream[0].channel[1].load_drift_time_s = 2.0;
     const double loaded_s = 0.5 * (MADE_DRAW_START_S + MADE_FULL_DRAW_S);

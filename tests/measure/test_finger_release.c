@@ -15,13 +15,6 @@ static void measure(struct made *made, struct sh_measures *measures)
     sh_finger_release_measure(&made->scene, &net, measures);
 }
 
-static void open_fingers(struct made *made, const struct made_fingers *fingers, double rate_hz)
-{
-    const struct made_config config = {
-        .rate_hz = rate_hz, .finger = {made_fingers_get, fingers}, .finger_rest_n = 2.5};
-    made_open(made, &config);
-}
-
 static struct made_fingers apart(void)
 {
     struct made_fingers fingers = made_fingers_default();
@@ -41,7 +34,7 @@ static void test_half_falls_at_known_times(void **state)
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct made made;
         struct sh_measures measures = {0};
-        open_fingers(&made, &fingers, rows[i].rate_hz);
+        made_fingers_open(&made, &fingers, rows[i].rate_hz);
         measure(&made, &measures);
         for (size_t k = 0; k < 3; k++) {
             const struct sh_quantity *fall =
@@ -65,7 +58,7 @@ static void test_the_release_cancels_in_the_spread(void **state)
     struct made made;
     struct sh_measures exact = {0};
     struct sh_measures vague = {0};
-    open_fingers(&made, &fingers, 1000.0);
+    made_fingers_open(&made, &fingers, 1000.0);
     measure(&made, &exact);
     made.shot.event_s[SH_EVENT_RELEASE].u = 0.003;
     measure(&made, &vague);
@@ -83,7 +76,7 @@ static void test_reasons(void **state)
     struct made made;
     struct sh_measures measures = {0};
     fingers.half_fall_s[1] = 9.9; /* stays on the string */
-    open_fingers(&made, &fingers, 1000.0);
+    made_fingers_open(&made, &fingers, 1000.0);
     const struct sh_quantity *index = sh_catalog_get(&measures, SH_MEASURE_FINGER_RELEASE, 0);
     const struct sh_quantity *middle = sh_catalog_get(&measures, SH_MEASURE_FINGER_RELEASE, 1);
     const struct sh_quantity *spread =
@@ -107,7 +100,7 @@ static void test_reasons(void **state)
     assert_int_equal(index->why, SH_WHY_NOT_APPLICABLE);
     assert_int_equal(spread->why, SH_WHY_NOT_APPLICABLE);
     made_close(&made);
-    open_fingers(&made, &fingers, 16.0);
+    made_fingers_open(&made, &fingers, 16.0);
     measure(&made, &measures);
     assert_int_equal(sh_catalog_get(&measures, SH_MEASURE_FINGER_RELEASE, 0)->why,
                      SH_WHY_TOO_SLOW);

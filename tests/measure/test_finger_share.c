@@ -15,13 +15,6 @@ static void measure(struct made *made, struct sh_measures *measures)
     sh_finger_share_measure(&made->scene, &net, measures);
 }
 
-static void open_fingers(struct made *made, const struct made_fingers *fingers, double rate_hz)
-{
-    const struct made_config config = {
-        .rate_hz = rate_hz, .finger = {made_fingers_get, fingers}, .finger_rest_n = 2.5};
-    made_open(made, &config);
-}
-
 static const struct sh_quantity *
 get(const struct sh_measures *measures, enum sh_measure which, size_t part)
 {
@@ -35,7 +28,7 @@ static void test_shares_of_a_steady_hold(void **state)
     for (size_t i = 0; i < 2; i++) {
         struct made made;
         struct sh_measures measures = {0};
-        open_fingers(&made, &fingers, rates_hz[i]);
+        made_fingers_open(&made, &fingers, rates_hz[i]);
         measure(&made, &measures);
         for (size_t k = 0; k < 3; k++) {
             assert_near(get(&measures, SH_MEASURE_FINGER_SHARE, k)->value,
@@ -55,7 +48,7 @@ static void test_a_slide_of_known_size(void **state)
     struct made made;
     struct sh_measures measures = {0};
     fingers.slide_n = 14.4;
-    open_fingers(&made, &fingers, 500.0);
+    made_fingers_open(&made, &fingers, 500.0);
     measure(&made, &measures);
     assert_near(get(&measures, SH_MEASURE_FINGER_SHARE_CHANGE, 0)->value, 0.08, 1e-9, 0.0);
     assert_near(get(&measures, SH_MEASURE_FINGER_SHARE_CHANGE, 1)->value, 0.0, 1e-9, 0.0);
@@ -75,7 +68,7 @@ static void test_the_limit_of_a_slide(void **state)
         struct made made;
         struct sh_measures measures = {0};
         fingers.slide_n = slides_n[i];
-        open_fingers(&made, &fingers, 500.0);
+        made_fingers_open(&made, &fingers, 500.0);
         measure(&made, &measures);
         assert_int_equal(get(&measures, SH_MEASURE_FINGER_SLIDE, 0)->why, expected[i]);
         made_close(&made);
@@ -91,7 +84,7 @@ static void test_calibration_of_one_finger(void **state)
     struct sh_measures without = {0};
     struct sh_measures with = {0};
     fingers.slide_n = 14.4;
-    open_fingers(&made, &fingers, 500.0);
+    made_fingers_open(&made, &fingers, 500.0);
     measure(&made, &without);
     made.stream[0].channel[2].scale_u = 0.0003; /* 3 % */
     measure(&made, &with);
@@ -135,7 +128,7 @@ static void test_noisy_shares(void **state)
     for (int shot = 0; shot < 150; shot++) {
         struct made made;
         struct sh_measures measures = {0};
-        open_fingers(&made, &fingers, 100.0);
+        made_fingers_open(&made, &fingers, 100.0);
         add_noise(&made, &random);
         measure(&made, &measures);
         const struct sh_quantity *change = get(&measures, SH_MEASURE_FINGER_SHARE_CHANGE, 2);
@@ -155,7 +148,7 @@ static void test_reasons(void **state)
     const struct sh_quantity *share = get(&measures, SH_MEASURE_FINGER_SHARE, 1);
     const struct sh_quantity *change = get(&measures, SH_MEASURE_FINGER_SHARE_CHANGE, 1);
     const struct sh_quantity *slide = get(&measures, SH_MEASURE_FINGER_SLIDE, 0);
-    open_fingers(&made, &fingers, 500.0);
+    made_fingers_open(&made, &fingers, 500.0);
     made.shot.event_s[SH_EVENT_RELEASE].value = MADE_FULL_DRAW_S + 0.497;
     measure(&made, &measures);
     assert_int_equal(share->why, SH_WHY_KNOWN);
@@ -185,7 +178,7 @@ static void test_unloaded_fingers_have_no_share(void **state)
     for (size_t k = 0; k < 3; k++) {
         fingers.hold_n[k] = 0.3;
     }
-    open_fingers(&made, &fingers, 500.0);
+    made_fingers_open(&made, &fingers, 500.0);
     measure(&made, &measures);
     assert_int_equal(get(&measures, SH_MEASURE_FINGER_SHARE, 0)->why, SH_WHY_UNRESOLVED);
     made_close(&made);
