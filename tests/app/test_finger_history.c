@@ -13,6 +13,7 @@
 #include "recording/scratch.h"
 #include "recording/session_json.h"
 #include "support/cmocka_all.h"
+#include "support/json_file.h"
 #include "support/near.h"
 
 #define FOLDERS  4u /* three of the past, and today's */
@@ -31,17 +32,12 @@ struct place {
 /* Sets a member of recording.json, or of the first channel of its last stream. */
 static void set_member(const char *folder, bool is_of_channel, const char *key, json_t *value)
 {
-    char path[SCRATCH_PATH_BYTES + 32];
-    json_error_t where;
-    (void)snprintf(path, sizeof path, "%s/recording.json", folder);
-    json_t *root = json_load_file(path, 0, &where);
-    assert_non_null(root);
+    json_t *root = json_file_load_in(folder, "recording.json");
     const json_t *streams = json_object_get(root, "streams");
     const json_t *stream = json_array_get(streams, json_array_size(streams) - 1);
     json_t *channel = json_array_get(json_object_get(stream, "channels"), 0);
     assert_int_equal(json_object_set_new(is_of_channel ? channel : root, key, value), 0);
-    assert_int_equal(json_dump_file(root, path, 0), 0);
-    json_decref(root);
+    json_file_store_in(folder, "recording.json", root);
 }
 
 static void set_day(const struct place *place, size_t i, unsigned day)

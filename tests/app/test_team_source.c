@@ -8,6 +8,7 @@
 #include "app/recorded.h"
 #include "recording/scratch.h"
 #include "support/cmocka_all.h"
+#include "support/json_file.h"
 #include "support/near.h"
 
 #define TURNS 5
@@ -15,18 +16,14 @@
 /* Sets when a recording was begun and, from taken_s on, that its one clock was running. */
 static void edit(const char *folder, const char *started, double taken_s)
 {
-    char path[SCRATCH_PATH_BYTES + 20];
-    (void)snprintf(path, sizeof path, "%s/recording.json", folder);
-    json_t *root = json_load_file(path, 0, NULL);
-    assert_non_null(root);
+    json_t *root = json_file_load_in(folder, "recording.json");
     assert_int_equal(json_object_set_new(root, "started", json_string(started)), 0);
     json_t *clock = json_array_get(json_object_get(root, "marks"), 0);
     assert_string_equal(json_string_value(json_object_get(clock, "kind")), "clock");
     if (taken_s > 0.0) {
         assert_int_equal(json_object_set_new(clock, "elapsed_s", json_real(taken_s)), 0);
     }
-    assert_int_equal(json_dump_file(root, path, 0), 0);
-    json_decref(root);
+    json_file_store_in(folder, "recording.json", root);
 }
 
 /* A turn of two arrows under a clock of 200 s, recorded from started on. */

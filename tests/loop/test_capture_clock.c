@@ -8,6 +8,7 @@
 #include "loop/program.h"
 #include "loop/sensor.h"
 #include "support/cmocka_all.h"
+#include "support/json_file.h"
 #include "support/near.h"
 
 /*
@@ -31,23 +32,6 @@ struct times {
     double setup_s[DRAWS_MAX];
     double left_s[DRAWS_MAX]; /* at the release */
 };
-
-static json_t *load(const char *path)
-{
-    json_error_t error;
-    json_t *json = json_load_file(path, JSON_REJECT_DUPLICATES, &error);
-    if (json == NULL) {
-        fail_msg("%s: %s", path, error.text);
-    }
-    return json;
-}
-
-static json_t *load_in(const char *folder, const char *name)
-{
-    char path[SCRATCH_PATH_BYTES];
-    (void)snprintf(path, sizeof path, "%.400s/%s", folder, name);
-    return load(path);
-}
 
 /* NaN where it is null or not there. */
 static double get(const json_t *shot, const char *group, const char *key)
@@ -185,9 +169,9 @@ static void check_set(const struct scratch *scratch, const char *set)
         program_type(&run.program, "c 240 6\n");
     }
     end(&run);
-    json_t *recording = load_in(run.out, "recording.json");
-    json_t *analysis = load_in(run.out, "analysis.json");
-    json_t *true_draws = load(run.sensor.truth);
+    json_t *recording = json_file_load_in(run.out, "recording.json");
+    json_t *analysis = json_file_load_in(run.out, "analysis.json");
+    json_t *true_draws = json_file_load(run.sensor.truth);
     read_times(json_object_get(true_draws, "draws"), &truth);
     read_times(json_object_get(analysis, "shots"), &got);
     assert_int_equal(got.n, truth.n);
@@ -234,8 +218,8 @@ static void test_alternating(void **state)
     program_await_text(run.program.err, "Shot 2: ");
     program_type(&run.program, "o\n");
     end(&run);
-    json_t *recording = load_in(run.out, "recording.json");
-    json_t *analysis = load_in(run.out, "analysis.json");
+    json_t *recording = json_file_load_in(run.out, "recording.json");
+    json_t *analysis = json_file_load_in(run.out, "analysis.json");
     const json_t *marks = json_object_get(recording, "marks");
     read_times(json_object_get(analysis, "shots"), &got);
     assert_int_equal(got.n, 3);

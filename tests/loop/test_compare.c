@@ -7,6 +7,7 @@
 
 #include "loop/program.h"
 #include "support/cmocka_all.h"
+#include "support/json_file.h"
 
 /* `compare` on simulated sessions, through the real program. */
 
@@ -29,17 +30,12 @@ static char *run(const struct place *place, const char *const *words, int status
 /* Puts day and tab into a recording, as capture would have. */
 static void describe(const char *folder, unsigned day, const char *tab)
 {
-    char path[SCRATCH_PATH_BYTES + 32];
     char started[64];
-    json_error_t where;
-    (void)snprintf(path, sizeof path, "%s/recording.json", folder);
     (void)snprintf(started, sizeof started, "2026-05-%02uT09:30:00.000Z", day);
-    json_t *root = json_load_file(path, 0, &where);
-    assert_non_null(root);
+    json_t *root = json_file_load_in(folder, "recording.json");
     assert_int_equal(json_object_set_new(root, "started", json_string(started)), 0);
     assert_int_equal(json_object_set_new(root, "tags", json_pack("{s:s}", "tab", tab)), 0);
-    assert_int_equal(json_dump_file(root, path, 0), 0);
-    json_decref(root);
+    json_file_store_in(folder, "recording.json", root);
 }
 
 static int open_place(void **state)

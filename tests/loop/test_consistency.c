@@ -8,6 +8,7 @@
 
 #include "loop/program.h"
 #include "support/cmocka_all.h"
+#include "support/json_file.h"
 
 /* `consistency` on simulated sessions, through the real program. */
 
@@ -38,7 +39,6 @@ simulate(const struct place *place, const char *folder, const char *athlete, boo
 {
     const int letter = folder[strlen(folder) - 1] - 'a';
     char seed[16];
-    char path[SCRATCH_PATH_BYTES + 20];
     char started[40];
     (void)snprintf(seed, sizeof seed, "%d", 5 + letter);
     (void)snprintf(started, sizeof started, "2026-05-%02dT09:30:00.000Z", 14 + letter);
@@ -47,12 +47,9 @@ simulate(const struct place *place, const char *folder, const char *athlete, boo
                            folder,     "--athlete", athlete,     timed ? "--clock" : NULL,
                            "120",      NULL};
     free(run(place, words, 0));
-    (void)snprintf(path, sizeof path, "%s/recording.json", folder);
-    json_t *root = json_load_file(path, 0, NULL);
-    assert_non_null(root);
+    json_t *root = json_file_load_in(folder, "recording.json");
     assert_int_equal(json_object_set_new(root, "started", json_string(started)), 0);
-    assert_int_equal(json_dump_file(root, path, 0), 0);
-    json_decref(root);
+    json_file_store_in(folder, "recording.json", root);
 }
 
 static int open_place(void **state)
@@ -195,10 +192,8 @@ static void test_a_recording(void **state)
 /* Stops the clock where every other end would have begun one. */
 static void mix(const char *folder)
 {
-    char path[SCRATCH_PATH_BYTES + 20];
     size_t n_clocks = 0;
-    (void)snprintf(path, sizeof path, "%s/recording.json", folder);
-    json_t *root = json_load_file(path, 0, NULL);
+    json_t *root = json_file_load_in(folder, "recording.json");
     json_t *marks = json_object_get(root, "marks");
     assert_non_null(marks);
     for (size_t i = 0; i < json_array_size(marks); i++) {
@@ -210,8 +205,7 @@ static void mix(const char *folder)
             (void)json_object_del(mark, "arrows");
         }
     }
-    assert_int_equal(json_dump_file(root, path, 0), 0);
-    json_decref(root);
+    json_file_store_in(folder, "recording.json", root);
 }
 
 /* One session with both kinds of ends, from an archer who does not heed the clock. */

@@ -9,6 +9,7 @@
 #include "loop/program.h"
 #include "sensor/profile_format.h"
 #include "support/cmocka_all.h"
+#include "support/json_file.h"
 #include "support/near.h"
 
 /* `goals` through the real program, on three simulated evenings. */
@@ -46,10 +47,7 @@ check(const struct place *place, const char *const *more, int status, const char
 /* Moves a recording to another day, and scores its first n arrows, each third one a 9. */
 static void describe(const char *folder, const char *started, json_int_t n)
 {
-    char path[SCRATCH_PATH_BYTES + 32];
-    (void)snprintf(path, sizeof path, "%s/recording.json", folder);
-    json_t *root = json_load_file(path, 0, NULL);
-    assert_non_null(root);
+    json_t *root = json_file_load_in(folder, "recording.json");
     assert_int_equal(json_object_set_new(root, "started", json_string(started)), 0);
     json_t *marks = json_object_get(root, "marks");
     for (json_int_t i = 1; i <= n; i++) {
@@ -57,8 +55,7 @@ static void describe(const char *folder, const char *started, json_int_t n)
                                  "score", i % 3 == 0 ? 9 : 10);
         assert_int_equal(json_array_append_new(marks, mark), 0);
     }
-    assert_int_equal(json_dump_file(root, path, 0), 0);
-    json_decref(root);
+    json_file_store_in(folder, "recording.json", root);
 }
 
 static int open_place(void **state)

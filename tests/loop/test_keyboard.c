@@ -10,6 +10,7 @@
 #include "loop/sensor.h"
 #include "loop/terminal.h"
 #include "support/cmocka_all.h"
+#include "support/json_file.h"
 #include "support/near.h"
 
 /*
@@ -37,19 +38,9 @@ struct place {
     struct screen screen;
 };
 
-static json_t *load(const char *path)
-{
-    json_error_t error;
-    json_t *json = json_load_file(path, JSON_REJECT_DUPLICATES, &error);
-    if (json == NULL) {
-        fail_msg("%s: %s", path, error.text);
-    }
-    return json;
-}
-
 static void read_truth(const char *path, struct place *place)
 {
-    json_t *truth = load(path);
+    json_t *truth = json_file_load(path);
     const json_t *draws = json_object_get(truth, "draws");
     assert_int_equal(json_array_size(draws), N_DRAWS);
     for (size_t i = 0; i < N_DRAWS; i++) {
@@ -153,7 +144,7 @@ static void check_analyzed(const struct place *place, const char *folder, size_t
     char *printed = program_read_out(&program);
     char *stored = scratch_read(path, NULL);
     assert_string_equal(stored, printed);
-    json_t *json = load(path);
+    json_t *json = json_file_load(path);
     assert_int_equal(json_array_size(json_object_get(json, "shots")), n_shots);
     json_decref(json);
     free(stored);
@@ -164,7 +155,7 @@ static json_t *load_recording(const char *folder)
 {
     char path[2 * SCRATCH_PATH_BYTES];
     (void)snprintf(path, sizeof path, "%s/recording.json", folder);
-    return load(path);
+    return json_file_load(path);
 }
 
 static const json_t *get_mark(const json_t *recording, size_t i, const char *kind)
