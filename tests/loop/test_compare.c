@@ -5,7 +5,7 @@
 #include <string.h>
 #include <sys/stat.h>
 
-#include "loop/program.h"
+#include "loop/club.h"
 #include "support/cmocka_all.h"
 #include "support/json_file.h"
 
@@ -14,18 +14,10 @@
 #define N_EACH 4u
 
 struct place {
-    struct scratch scratch;
-    char home[SCRATCH_PATH_BYTES];
-    char recordings[SCRATCH_PATH_BYTES];
+    struct club club;
     char side[2][SCRATCH_PATH_BYTES];
     char folder[2][N_EACH][SCRATCH_PATH_BYTES];
 };
-
-static char *run(const struct place *place, const char *const *words, int status)
-{
-    struct program program;
-    return program_get_said(&program, &place->scratch, words, status);
-}
 
 /* Puts day and tab into a recording, as capture would have. */
 static void describe(const char *folder, unsigned day, const char *tab)
@@ -41,26 +33,22 @@ static void describe(const char *folder, unsigned day, const char *tab)
 static int open_place(void **state)
 {
     static struct place place;
-    scratch_open(&place.scratch);
-    scratch_path(&place.scratch, "home", place.home);
-    scratch_path(&place.scratch, "home/recordings", place.recordings);
-    assert_int_equal(mkdir(place.home, 0777), 0);
-    assert_int_equal(mkdir(place.recordings, 0777), 0);
+    club_open(&place.club);
     for (unsigned k = 0; k < 2; k++) {
         char name[64];
         (void)snprintf(name, sizeof name, "home/recordings/%s", k == 0 ? "thin" : "thick");
-        scratch_path(&place.scratch, name, place.side[k]);
+        scratch_path(&place.club.scratch, name, place.side[k]);
         assert_int_equal(mkdir(place.side[k], 0777), 0);
         for (unsigned i = 0; i < N_EACH; i++) {
             char seed[16];
             (void)snprintf(name, sizeof name, "home/recordings/%s/%u",
                            k == 0 ? "thin" : "thick", i);
             (void)snprintf(seed, sizeof seed, "%u", 1 + i + N_EACH * k);
-            scratch_path(&place.scratch, name, place.folder[k][i]);
+            scratch_path(&place.club.scratch, name, place.folder[k][i]);
             const char *words[] = {
                 "simulate", "--seed",           seed,        "--draws", "6", "--set", "fingers",
                 "--out",    place.folder[k][i], "--athlete", "wren",    NULL};
-            free(run(&place, words, 0));
+            free(club_run(&place.club, words, 0));
             describe(place.folder[k][i], 2 + 2 * i + k, k == 0 ? "thin" : "thick");
         }
     }
@@ -71,7 +59,7 @@ static int open_place(void **state)
 static int close_place(void **state)
 {
     struct place *place = *state;
-    scratch_close(&place->scratch);
+    club_close(&place->club);
     return 0;
 }
 
@@ -79,7 +67,7 @@ static void test_two_folders(void **state)
 {
     const struct place *place = *state;
     const char *words[] = {"compare", place->side[0], place->side[1], NULL};
-    char *out = run(place, words, 0);
+    char *out = club_run(&place->club, words, 0);
     assert_non_null(strstr(out, "wren: from thin to thick"));
     assert_non_null(strstr(out, "of 4 and 4 sessions; a session counts once"));
     assert_non_null(strstr(out, "No change that this many sessions could show: hold"));
@@ -94,13 +82,13 @@ static void test_by_tag(void **state)
     const struct place *place = *state;
     const char *folders[] = {"compare",  place->side[0], place->side[1],
                              "--format", "csv",          NULL};
-    const char *tags[] = {"compare",   "--by",     "tab", "wren", "--home",
-                          place->home, "--format", "csv", NULL};
-    const char *values[] = {"compare", "--by", "tab=thin,thick", place->recordings, "--format",
-                            "csv",     NULL};
-    char *first = run(place, folders, 0);
-    char *second = run(place, tags, 0);
-    char *third = run(place, values, 0);
+    const char *tags[] = {"compare",        "--by",     "tab", "wren", "--home",
+                          place->club.home, "--format", "csv", NULL};
+    const char *values[] = {
+        "compare", "--by", "tab=thin,thick", place->club.recordings, "--format", "csv", NULL};
+    char *first = club_run(&place->club, folders, 0);
+    char *second = club_run(&place->club, tags, 0);
+    char *third = club_run(&place->club, values, 0);
     assert_string_equal(first, second);
     assert_string_equal(first, third);
     free(first);
@@ -112,7 +100,7 @@ static void test_one_session_a_side(void **state)
 {
     const struct place *place = *state;
     const char *words[] = {"compare", place->folder[0][0], place->folder[1][0], NULL};
-    char *out = run(place, words, 0);
+    char *out = club_run(&place->club, words, 0);
     assert_non_null(strstr(out, "of one session a side."));
     assert_non_null(strstr(out, "thin/0 to"));
     assert_null(strstr(out, "sessions could show"));
@@ -124,9 +112,9 @@ static void test_page(void **state)
 {
     const struct place *place = *state;
     char page[SCRATCH_PATH_BYTES];
-    scratch_path(&place->scratch, "page.html", page);
+    scratch_path(&place->club.scratch, "page.html", page);
     const char *words[] = {"compare", place->side[0], place->side[1], "--out", page, NULL};
-    char *out = run(place, words, 0);
+    char *out = club_run(&place->club, words, 0);
     assert_string_equal(out, "");
     free(out);
     char *text = scratch_read(page, NULL);
@@ -136,7 +124,7 @@ static void test_page(void **state)
     free(text);
     const char *both[] = {"compare", place->side[0], place->side[1], "--out",
                           page,      "--format",     "csv",          NULL};
-    free(run(place, both, 2));
+    free(club_run(&place->club, both, 2));
 }
 
 static void assert_refused(const struct place *place,
@@ -144,7 +132,7 @@ static void assert_refused(const struct place *place,
                            int status,
                            const char *said)
 {
-    char *err = run(place, words, status);
+    char *err = club_run(&place->club, words, status);
     if (strstr(err, said) == NULL || strchr(err, '\n') != err + strlen(err) - 1) {
         fail_msg("'%s' is not the one line of: %s", said, err);
     }
@@ -155,10 +143,10 @@ static void test_refused(void **state)
 {
     const struct place *place = *state;
     const char *one[] = {"compare", place->side[0], NULL};
-    const char *twice[] = {"compare", place->recordings, place->side[0], NULL};
+    const char *twice[] = {"compare", place->club.recordings, place->side[0], NULL};
     const char *nowhere[] = {"compare", place->side[0], "/nowhere/at/all", NULL};
-    const char *no_tag[] = {"compare", "--by", "glove", place->recordings, NULL};
-    const char *bad_tag[] = {"compare", "--by", "tab=thin", place->recordings, NULL};
+    const char *no_tag[] = {"compare", "--by", "glove", place->club.recordings, NULL};
+    const char *bad_tag[] = {"compare", "--by", "tab=thin", place->club.recordings, NULL};
     const char *bad_format[] = {"compare", place->side[0], place->side[1], "--format", "x",
                                 NULL};
     const char *bad_seed[] = {"compare", place->side[0], place->side[1], "--seed", "-1", NULL};
@@ -172,9 +160,9 @@ static void test_refused(void **state)
     const char *simulate[] = {"simulate", "--draws",   "2",    "--out",
                               NULL,       "--athlete", "rook", NULL};
     char other[SCRATCH_PATH_BYTES];
-    scratch_path(&place->scratch, "other", other);
+    scratch_path(&place->club.scratch, "other", other);
     simulate[4] = other;
-    free(run(place, simulate, 0));
+    free(club_run(&place->club, simulate, 0));
     const char *two_people[] = {"compare", place->side[0], other, NULL};
     assert_refused(place, two_people, 1, "people are not compared");
 }

@@ -6,16 +6,14 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#include "loop/program.h"
+#include "loop/club.h"
 #include "support/cmocka_all.h"
 #include "support/json_file.h"
 
 /* `consistency` on simulated sessions, through the real program. */
 
 struct place {
-    struct scratch scratch;
-    char home[SCRATCH_PATH_BYTES];
-    char recordings[SCRATCH_PATH_BYTES];
+    struct club club;
     char free_folder[SCRATCH_PATH_BYTES];
     char clocked_folder[SCRATCH_PATH_BYTES];
     char other_folder[SCRATCH_PATH_BYTES];
@@ -24,7 +22,7 @@ struct place {
 static char *run(const struct place *place, const char *const *words, int status)
 {
     struct program program;
-    char *said = program_get_said(&program, &place->scratch, words, status);
+    char *said = program_get_said(&program, &place->club.scratch, words, status);
     if (status == 0 && strcmp(words[0], "simulate") != 0) { /* which says its seed */
         char *err = program_read_err(&program);
         assert_string_equal(err, "");
@@ -55,14 +53,10 @@ simulate(const struct place *place, const char *folder, const char *athlete, boo
 static int open_place(void **state)
 {
     static struct place place;
-    scratch_open(&place.scratch);
-    scratch_path(&place.scratch, "home", place.home);
-    scratch_path(&place.scratch, "home/recordings", place.recordings);
-    scratch_path(&place.scratch, "home/recordings/a", place.free_folder);
-    scratch_path(&place.scratch, "home/recordings/b", place.clocked_folder);
-    scratch_path(&place.scratch, "home/recordings/c", place.other_folder);
-    assert_int_equal(mkdir(place.home, 0777), 0);
-    assert_int_equal(mkdir(place.recordings, 0777), 0);
+    club_open(&place.club);
+    scratch_path(&place.club.scratch, "home/recordings/a", place.free_folder);
+    scratch_path(&place.club.scratch, "home/recordings/b", place.clocked_folder);
+    scratch_path(&place.club.scratch, "home/recordings/c", place.other_folder);
     simulate(&place, place.free_folder, "wren", false);
     simulate(&place, place.clocked_folder, "wren", true);
     simulate(&place, place.other_folder, "rook", false);
@@ -73,7 +67,7 @@ static int open_place(void **state)
 static int close_place(void **state)
 {
     struct place *place = *state;
-    scratch_close(&place->scratch);
+    club_close(&place->club);
     return 0;
 }
 
@@ -88,7 +82,7 @@ static void assert_one_line(const char *said, const char *words)
 static void test_an_athlete(void **state)
 {
     const struct place *place = *state;
-    const char *words[] = {"consistency", "wren", "--home", place->home,
+    const char *words[] = {"consistency", "wren", "--home", place->club.home,
                            "--format",    "json", NULL};
     char *out = run(place, words, 0);
     json_t *root = json_loads(out, 0, NULL);
@@ -113,19 +107,19 @@ static void test_the_index_gives_what_the_folders_give(void **state)
 {
     const struct place *place = *state;
     char path[SCRATCH_PATH_BYTES];
-    const char *words[] = {"consistency", "wren", "--home", place->home,
+    const char *words[] = {"consistency", "wren", "--home", place->club.home,
                            "--format",    "json", NULL};
     const char *named[] = {
         "consistency", place->free_folder, place->clocked_folder, "--format", "json", NULL};
     char *indexed = run(place, words, 0);
     char *folders = run(place, named, 0);
     assert_string_equal(indexed, folders);
-    scratch_path(&place->scratch, "home/history.sqlite", path);
+    scratch_path(&place->club.scratch, "home/history.sqlite", path);
     assert_true(scratch_exists(path));
     assert_int_equal(unlink(path), 0);
     assert_int_equal(mkdir(path, 0700), 0); /* no index can be made */
     struct program program;
-    assert_int_equal(program_run(&program, &place->scratch, "run", words), 0);
+    assert_int_equal(program_run(&program, &place->club.scratch, "run", words), 0);
     char *out = program_read_out(&program);
     char *err = program_read_err(&program);
     assert_string_equal(out, folders);
@@ -144,17 +138,17 @@ static void test_unread_recordings_are_named(void **state)
     struct program program;
     char folder[SCRATCH_PATH_BYTES];
     char file[SCRATCH_PATH_BYTES + 20];
-    const char *words[] = {"consistency", "wren", "--home", place->home, NULL};
+    const char *words[] = {"consistency", "wren", "--home", place->club.home, NULL};
     static const char *const names[] = {"home/recordings/x", "home/recordings/y"};
     for (size_t i = 0; i < 2; i++) {
-        scratch_path(&place->scratch, names[i], folder);
+        scratch_path(&place->club.scratch, names[i], folder);
         assert_int_equal(mkdir(folder, 0700), 0);
         (void)snprintf(file, sizeof file, "%s/recording.json", folder);
         scratch_write(file, "{", 1);
     }
     for (size_t round = 0; round < 2; round++) { /* with the index, and without */
-        scratch_path(&place->scratch, "home/history.sqlite", folder);
-        assert_int_equal(program_run(&program, &place->scratch, "run", words), 0);
+        scratch_path(&place->club.scratch, "home/history.sqlite", folder);
+        assert_int_equal(program_run(&program, &place->club.scratch, "run", words), 0);
         char *out = program_read_out(&program);
         char *err = program_read_err(&program);
         assert_non_null(strstr(out, "48 arrows, 8 ends, 2 recordings."));
@@ -169,7 +163,7 @@ static void test_unread_recordings_are_named(void **state)
     }
     assert_int_equal(rmdir(folder), 0);
     for (size_t i = 0; i < 2; i++) {
-        scratch_path(&place->scratch, names[i], folder);
+        scratch_path(&place->club.scratch, names[i], folder);
         (void)snprintf(file, sizeof file, "%s/recording.json", folder);
         assert_int_equal(unlink(file), 0);
         assert_int_equal(rmdir(folder), 0);
@@ -213,7 +207,7 @@ static void test_a_mixed_session(void **state)
 {
     const struct place *place = *state;
     char folder[SCRATCH_PATH_BYTES];
-    scratch_path(&place->scratch, "mixed", folder);
+    scratch_path(&place->club.scratch, "mixed", folder);
     const char *make[] = {"simulate",  "--seed", "6",    "--draws", "36",  "--set",
                           "force1000", "--out",  folder, "--clock", "120", NULL};
     const char *words[] = {"consistency", folder, "--arrows", "2-6", "--format", "json", NULL};
@@ -245,12 +239,12 @@ static void test_refuses(void **state)
 {
     const struct place *place = *state;
     const char *two[] = {"consistency", place->free_folder, place->other_folder, NULL};
-    const char *nobody[] = {"consistency", "plover", "--home", place->home, NULL};
+    const char *nobody[] = {"consistency", "plover", "--home", place->club.home, NULL};
     const char *format[] = {"consistency", "wren", "--format", "xml", NULL};
     const char *arrows[] = {"consistency", "wren", "--arrows", "6-4", NULL};
     const char *seed[] = {"consistency", "wren", "--seed", "-1", NULL};
     const char *plot[] = {"consistency", "wren", "--plot", "--format", "csv", NULL};
-    const char *none[] = {"consistency", place->scratch.folder, "nowhere", NULL};
+    const char *none[] = {"consistency", place->club.scratch.folder, "nowhere", NULL};
     check_refused(place, two, 1, "shot by another athlete");
     check_refused(place, nobody, 1, "nor one of an athlete of that name");
     check_refused(place, format, 2, "'xml' is no format");

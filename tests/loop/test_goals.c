@@ -6,7 +6,7 @@
 #include <sys/stat.h>
 
 #include "app/sensor_file.h"
-#include "loop/program.h"
+#include "loop/club.h"
 #include "sensor/profile_format.h"
 #include "support/cmocka_all.h"
 #include "support/json_file.h"
@@ -18,8 +18,7 @@
 #define DRAWS    18u
 
 struct place {
-    struct scratch scratch;
-    char home[SCRATCH_PATH_BYTES];
+    struct club club;
     char folder[EVENINGS][SCRATCH_PATH_BYTES];
 };
 
@@ -27,11 +26,11 @@ struct place {
 static char *run(const struct place *place, const char *const *more, int status)
 {
     struct program program;
-    const char *words[14] = {"goals", "--home", place->home};
+    const char *words[14] = {"goals", "--home", place->club.home};
     for (size_t i = 0; more[i] != NULL; i++) {
         words[3 + i] = more[i];
     }
-    return program_get_said(&program, &place->scratch, words, status);
+    return program_get_said(&program, &place->club.scratch, words, status);
 }
 
 static void
@@ -64,22 +63,17 @@ static int open_place(void **state)
     static const char *const days[] = {"2026-04-30T09:30:00.000Z", "2026-05-02T09:30:00.000Z",
                                        "2026-05-09T09:30:00.000Z"};
     struct program program;
-    char path[SCRATCH_PATH_BYTES];
-    scratch_open(&place.scratch);
-    scratch_path(&place.scratch, "home", place.home);
-    scratch_path(&place.scratch, "home/recordings", path);
-    assert_int_equal(mkdir(place.home, 0700), 0);
-    assert_int_equal(mkdir(path, 0700), 0);
+    club_open(&place.club);
     for (size_t i = 0; i < EVENINGS; i++) {
         char name[64];
         char seed[16];
         (void)snprintf(name, sizeof name, "home/recordings/%zu", i);
         (void)snprintf(seed, sizeof seed, "%zu", i + 1);
-        scratch_path(&place.scratch, name, place.folder[i]);
+        scratch_path(&place.club.scratch, name, place.folder[i]);
         const char *words[] = {"simulate",      "--seed",    seed,      "--set", "force80",
                                "--draws",       "18",        "--clock", "120",   "--out",
                                place.folder[i], "--athlete", "wren",    NULL};
-        assert_int_equal(program_run(&program, &place.scratch, "make", words), 0);
+        assert_int_equal(program_run(&program, &place.club.scratch, "make", words), 0);
         describe(place.folder[i], days[i], 0);
     }
     *state = &place;
@@ -89,7 +83,7 @@ static int open_place(void **state)
 static int close_place(void **state)
 {
     struct place *place = *state;
-    scratch_close(&place->scratch);
+    club_close(&place->club);
     return 0;
 }
 
@@ -105,7 +99,7 @@ static json_t *analyse(const struct place *place, size_t evening)
 {
     struct program program;
     const char *words[] = {"analyze", place->folder[evening], "--format", "json", NULL};
-    assert_int_equal(program_run(&program, &place->scratch, "analyze", words), 0);
+    assert_int_equal(program_run(&program, &place->club.scratch, "analyze", words), 0);
     char *out = program_read_out(&program);
     json_t *root = json_loads(out, 0, NULL);
     assert_non_null(root);
@@ -222,16 +216,16 @@ static void test_what_cannot_be_read_is_named(void **state)
 {
     const struct place *place = *state;
     struct program program;
-    const char *words[] = {"goals", "wren", "--home", place->home, NULL};
+    const char *words[] = {"goals", "wren", "--home", place->club.home, NULL};
     static const char *const names[] = {"home/recordings/x", "home/recordings/y"};
     char path[SCRATCH_PATH_BYTES + 32];
     for (size_t i = 0; i < 2; i++) {
-        scratch_path(&place->scratch, names[i], path);
+        scratch_path(&place->club.scratch, names[i], path);
         assert_int_equal(mkdir(path, 0700), 0);
         (void)strcat(path, "/recording.json");
         scratch_write(path, "{", 1);
     }
-    assert_int_equal(program_run(&program, &place->scratch, "run", words), 0);
+    assert_int_equal(program_run(&program, &place->club.scratch, "run", words), 0);
     char *err = program_read_err(&program);
     assert_non_null(strstr(err, "recordings/x/recording.json"));
     assert_non_null(strstr(err, "recordings/y/recording.json"));
@@ -251,7 +245,7 @@ static void test_nobody_and_nowhere(void **state)
     check(place, empty, 1, "this is no name");
     struct program program;
     const char *nowhere[] = {"goals", "wren", "--home", "/nowhere/at/all", NULL};
-    assert_int_equal(program_run(&program, &place->scratch, "run", nowhere), 0);
+    assert_int_equal(program_run(&program, &place->club.scratch, "run", nowhere), 0);
     char *out = program_read_out(&program);
     assert_non_null(strstr(out, "none is in force"));
     free(out);
@@ -273,8 +267,8 @@ static void make_sensor(const struct place *place,
 {
     struct sh_simulation simulation;
     struct sh_error err = {0};
-    scratch_path(&place->scratch, "bytes", bytes);
-    scratch_path(&place->scratch, "sensor.ini", profile);
+    scratch_path(&place->club.scratch, "bytes", bytes);
+    scratch_path(&place->club.scratch, "sensor.ini", profile);
     sensor_file_open_simulation("force1000", 4, &simulation);
     struct sh_profile *made = sensor_file_make_profile(&simulation);
     assert_int_equal(sh_profile_format_write(made, profile, &err), SH_OK);
@@ -302,16 +296,16 @@ static void test_told_while_capturing(void **state)
                                "-",
                                "--replay",
                                "--home",
-                               place->home,
+                               place->club.home,
                                "--athlete",
                                i == 0 ? "rook" : "heron",
                                "--out",
                                out,
                                i == 2 ? "--goal-sound" : NULL,
                                NULL};
-        scratch_path(&place->scratch, i == 0 ? "o0" : i == 1 ? "o1" : "o2", out);
+        scratch_path(&place->club.scratch, i == 0 ? "o0" : i == 1 ? "o1" : "o2", out);
         const struct program_config config = {
-            .scratch = &place->scratch, .name = "capture", .words = words, .input = bytes};
+            .scratch = &place->club.scratch, .name = "capture", .words = words, .input = bytes};
         program_start(&program, &config);
         assert_int_equal(program_wait(&program), 0);
         char *err = program_read_err(&program);

@@ -8,6 +8,7 @@
 #include "loop/program.h"
 #include "recording/folder_lock.h"
 #include "support/cmocka_all.h"
+#include "support/json_file.h"
 #include "support/near.h"
 
 /* `inspect` and a person's corrections, through the real program. */
@@ -148,17 +149,10 @@ static bool has_code(const json_t *list, const char *code)
     return false;
 }
 
-static json_t *read_json(const struct place *place)
-{
-    json_t *root = json_load_file(place->json, 0, NULL);
-    assert_non_null(root);
-    return root;
-}
-
 /* Adds marks and a key that nobody knows to recording.json. */
 static void add_marks(const struct place *place, const char *marks)
 {
-    json_t *root = read_json(place);
+    json_t *root = json_file_load(place->json);
     json_t *list = json_loads(marks, 0, NULL);
     assert_non_null(list);
     if (json_object_get(root, "marks") == NULL) {
@@ -261,7 +255,7 @@ static void test_a_correction_is_used(void **state)
         assert_true(json_equal(get_shot(after, 1), get_shot(before, 1)) || pass == 0);
         json_decref(after);
     }
-    json_t *root = read_json(place);
+    json_t *root = json_file_load(place->json);
     const json_t *marks = json_object_get(root, "marks");
     const json_t *last = json_array_get(marks, json_array_size(marks) - 1);
     assert_string_equal(json_string_value(json_object_get(last, "event")), "clicker_s");
@@ -300,7 +294,7 @@ static void test_a_correction_is_shown(void **state)
 /* The text of recording.json; to be freed. */
 static char *read_text(const struct place *place)
 {
-    json_t *root = read_json(place);
+    json_t *root = json_file_load(place->json);
     char *text = json_dumps(root, JSON_SORT_KEYS);
     assert_non_null(text);
     json_decref(root);

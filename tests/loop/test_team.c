@@ -3,26 +3,17 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 
-#include "loop/program.h"
+#include "loop/club.h"
 #include "support/cmocka_all.h"
 #include "support/near.h"
 
 /* `team` on simulated sessions, through the real program. */
 
 struct place {
-    struct scratch scratch;
-    char home[SCRATCH_PATH_BYTES];
-    char recordings[SCRATCH_PATH_BYTES];
+    struct club club;
     char wren[SCRATCH_PATH_BYTES];
 };
-
-static char *run(const struct place *place, const char *const *words, int status)
-{
-    struct program program;
-    return program_get_said(&program, &place->scratch, words, status);
-}
 
 static void simulate(const struct place *place,
                      const char *athlete,
@@ -33,23 +24,19 @@ static void simulate(const struct place *place,
     char folder[SCRATCH_PATH_BYTES];
     char name[64];
     (void)snprintf(name, sizeof name, "home/recordings/%s", athlete);
-    scratch_path(&place->scratch, name, folder);
+    scratch_path(&place->club.scratch, name, folder);
     const char *words[] = {
         "simulate",  "--seed", seed,   "--draws",   draws,   "--set",
         "force1000", "--out",  folder, "--athlete", athlete, clock != NULL ? "--clock" : NULL,
         clock,       NULL};
-    free(run(place, words, 0));
+    free(club_run(&place->club, words, 0));
 }
 
 static int open_place(void **state)
 {
     static struct place place;
-    scratch_open(&place.scratch);
-    scratch_path(&place.scratch, "home", place.home);
-    scratch_path(&place.scratch, "home/recordings", place.recordings);
-    scratch_path(&place.scratch, "home/recordings/wren", place.wren);
-    assert_int_equal(mkdir(place.home, 0777), 0);
-    assert_int_equal(mkdir(place.recordings, 0777), 0);
+    club_open(&place.club);
+    scratch_path(&place.club.scratch, "home/recordings/wren", place.wren);
     simulate(&place, "wren", "11", "36", "120");
     simulate(&place, "rook", "12", "36", "120");
     simulate(&place, "heron", "13", "36", NULL);
@@ -61,7 +48,7 @@ static int open_place(void **state)
 static int close_place(void **state)
 {
     struct place *place = *state;
-    scratch_close(&place->scratch);
+    club_close(&place->club);
     return 0;
 }
 
@@ -76,9 +63,10 @@ static double get_number(const json_t *object, const char *key)
 static void test_three(void **state)
 {
     const struct place *place = *state;
-    const char *words[] = {"team",     "wren", "rook", "heron", "--folder", place->recordings,
-                           "--format", "json", NULL};
-    char *out = run(place, words, 0);
+    const char *words[] = {"team",     "wren",     "rook",
+                           "heron",    "--folder", place->club.recordings,
+                           "--format", "json",     NULL};
+    char *out = club_run(&place->club, words, 0);
     json_t *root = json_loads(out, 0, NULL);
     assert_non_null(root);
     const json_t *archers = json_object_get(root, "archers");
@@ -106,7 +94,7 @@ static void test_three(void **state)
     }
     assert_true(left_s[0] > left_s[1]); /* three hand-overs more */
     json_decref(root);
-    char *again = run(place, words, 0);
+    char *again = club_run(&place->club, words, 0);
     assert_string_equal(again, out);
     free(again);
     free(out);
@@ -116,13 +104,13 @@ static void test_three(void **state)
 static void test_two(void **state)
 {
     const struct place *place = *state;
-    const char *words[] = {"team",        place->wren, "rook",     "--home", place->home,
+    const char *words[] = {"team",        place->wren, "rook",     "--home", place->club.home,
                            "--hand-over", "4-5",       "--format", "csv",    NULL};
-    const char *slower[] = {"team",        place->wren, "rook",     "--home", place->home,
+    const char *slower[] = {"team",        place->wren, "rook",     "--home", place->club.home,
                             "--hand-over", "5",         "--format", "csv",    NULL};
     double left_s[2];
     for (size_t i = 0; i < 2; i++) {
-        char *out = run(place, i == 0 ? words : slower, 0);
+        char *out = club_run(&place->club, i == 0 ? words : slower, 0);
         const char *row = strstr(out, "\r\n2,wren,rook,");
         assert_non_null(row);
         row += strlen("\r\n2,wren,rook,");
@@ -139,16 +127,22 @@ static void test_two(void **state)
 static void test_table(void **state)
 {
     const struct place *place = *state;
-    const char *words[] = {"team",        "wren",   "rook",  "--home",        place->home,
+    const char *words[] = {"team",        "wren",   "rook",  "--home",        place->club.home,
                            "--hand-over", "rook=9", "--set", "shooting_s=75", NULL};
-    const char *first[] = {"team",      "wren",        "rook",   "--home",
-                           place->home, "--hand-over", "rook=9", "--first-takes-over",
+    const char *first[] = {"team",
+                           "wren",
+                           "rook",
+                           "--home",
+                           place->club.home,
+                           "--hand-over",
+                           "rook=9",
+                           "--first-takes-over",
                            NULL};
-    char *out = run(place, words, 0);
+    char *out = club_run(&place->club, words, 0);
     assert_non_null(strstr(out, "The team of wren, rook: 4 arrows in 75 s (mixed)."));
     assert_non_null(strstr(out, "most time is left where rook begins: 4.5 s more"));
     free(out);
-    out = run(place, first, 0);
+    out = club_run(&place->club, first, 0);
     assert_non_null(strstr(out, "The order makes no difference"));
     free(out);
 }
@@ -156,7 +150,7 @@ static void test_table(void **state)
 static void
 check_refused(const struct place *place, const char *const *words, int status, const char *said)
 {
-    char *err = run(place, words, status);
+    char *err = club_run(&place->club, words, status);
     if (strstr(err, said) == NULL || strchr(err, '\n') != err + strlen(err) - 1) {
         fail_msg("'%s' is not the one line of: %s", said, err);
     }
@@ -166,7 +160,7 @@ check_refused(const struct place *place, const char *const *words, int status, c
 static void test_refuses(void **state)
 {
     const struct place *place = *state;
-    const char *folder = place->recordings;
+    const char *folder = place->club.recordings;
     const char *one[] = {"team", "wren", "--folder", folder, NULL};
     const char *twice[] = {"team", "wren", place->wren, "--folder", folder, NULL};
     const char *few[] = {"team", "wren", "teal", "--folder", folder, NULL};
