@@ -2,9 +2,9 @@
 #include "recording/json_field.h"
 
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
+#include "recording/json_case.h"
 #include "recording/mark.h"
 #include "support/cmocka_all.h"
 #include "support/near.h"
@@ -34,8 +34,7 @@ static const struct sh_json_field fields[] = {
 static enum sh_status parse(const char *text, struct record *record, struct sh_error *err)
 {
     struct sh_json_cursor cursor;
-    json_t *root = json_loads(text, 0, NULL);
-    assert_non_null(root);
+    json_t *root = json_case_load(text);
     sh_json_cursor_init(&cursor, "a.json", err);
     sh_json_field_parse(&cursor, root, fields, N_FIELDS, record);
     json_decref(root);
@@ -45,14 +44,10 @@ static enum sh_status parse(const char *text, struct record *record, struct sh_e
 static void check_format(const char *before, const struct record *record, const char *after)
 {
     struct sh_json_put put = {SH_OK, NULL};
-    json_t *root = json_loads(before, 0, NULL);
-    assert_non_null(root);
+    json_t *root = json_case_load(before);
     sh_json_field_format(&put, root, fields, N_FIELDS, record);
     assert_int_equal(put.status, SH_OK);
-    char *text = json_dumps(root, JSON_COMPACT);
-    assert_string_equal(text, after);
-    free(text);
-    json_decref(root);
+    json_case_check_text(root, JSON_COMPACT, after);
 }
 
 static const char full[] = "{\"number\":0.5,\"needed\":-1,\"given\":2,\"count\":3,"
@@ -99,11 +94,7 @@ static void test_a_number_that_is_none_is_not_lost(void **state)
 
 static void test_offences_are_named(void **state)
 {
-    static const struct {
-        const char *text;
-        const char *where;
-        const char *what;
-    } cases[] = {
+    static const struct json_case_offence cases[] = {
         {"{\"number\":-0.5,\"needed\":1}", "a.json: number", "is below 0"},
         {"{\"needed\":0}", "a.json: needed", "is 0"},
         {"{}", "a.json: needed", "is missing"},
@@ -118,9 +109,8 @@ static void test_offences_are_named(void **state)
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
         struct record record;
         struct sh_error err = {0};
-        assert_int_equal(parse(cases[i].text, &record, &err), SH_ERR_FORMAT);
-        assert_string_equal(err.where, cases[i].where);
-        assert_string_equal(err.what, cases[i].what);
+        const enum sh_status status = parse(cases[i].text, &record, &err);
+        json_case_check_offence(&cases[i], status, &err);
         assert_string_equal(err.todo, i == 0  ? "do this"
                                       : i < 8 ? ""
                                               : "write it as 2026-05-14");

@@ -2,17 +2,15 @@
 #include "recording/mark_json.h"
 
 #include <stdio.h>
-#include <stdlib.h>
-#include <string.h>
 
+#include "recording/json_case.h"
 #include "support/cmocka_all.h"
 #include "support/near.h"
 
 static enum sh_status parse(const char *text, struct sh_mark *mark, struct sh_error *err)
 {
     struct sh_json_cursor cursor;
-    json_t *root = json_loads(text, JSON_DECODE_ANY, NULL);
-    assert_non_null(root);
+    json_t *root = json_case_load(text);
     sh_json_cursor_init(&cursor, "a.json", err);
     sh_mark_json_parse(&cursor, root, mark);
     json_decref(root);
@@ -22,14 +20,10 @@ static enum sh_status parse(const char *text, struct sh_mark *mark, struct sh_er
 static void check_format(const char *before, const struct sh_mark *mark, const char *after)
 {
     struct sh_json_put put = {SH_OK, NULL};
-    json_t *root = json_loads(before, 0, NULL);
-    assert_non_null(root);
+    json_t *root = json_case_load(before);
     sh_mark_json_format(&put, root, mark);
     assert_int_equal(put.status, SH_OK);
-    char *text = json_dumps(root, JSON_REAL_PRECISION(15));
-    assert_string_equal(text, after);
-    free(text);
-    json_decref(root);
+    json_case_check_text(root, JSON_REAL_PRECISION(15), after);
 }
 
 /* One of each kind, as the program itself writes them. */
@@ -133,11 +127,7 @@ static void test_an_unknown_kind_cannot_be_made(void **state)
 
 static void test_offences_are_named(void **state)
 {
-    static const struct {
-        const char *text;
-        const char *where;
-        const char *what;
-    } cases[] = {
+    static const struct json_case_offence cases[] = {
         {"5", "a.json", "is not an object"},
         {"{\"kind\": \"note\"}", "a.json: t_s", "is missing"},
         {"{\"t_s\": \"5\", \"kind\": \"note\"}", "a.json: t_s", "is not a number"},
@@ -175,9 +165,8 @@ static void test_offences_are_named(void **state)
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
         struct sh_mark mark;
         struct sh_error err = {0};
-        assert_int_equal(parse(cases[i].text, &mark, &err), SH_ERR_FORMAT);
-        assert_string_equal(err.where, cases[i].where);
-        assert_string_equal(err.what, cases[i].what);
+        const enum sh_status status = parse(cases[i].text, &mark, &err);
+        json_case_check_offence(&cases[i], status, &err);
     }
 }
 

@@ -2,9 +2,8 @@
 #include "recording/stream_json.h"
 
 #include <stdio.h>
-#include <stdlib.h>
-#include <string.h>
 
+#include "recording/json_case.h"
 #include "support/cmocka_all.h"
 #include "support/near.h"
 
@@ -21,8 +20,7 @@ static const char full[] = HEAD
 static enum sh_status parse(const char *text, struct sh_session *session, struct sh_error *err)
 {
     struct sh_json_cursor cursor;
-    json_t *root = json_loads(text, JSON_DECODE_ANY, NULL);
-    assert_non_null(root);
+    json_t *root = json_case_load(text);
     *session = (struct sh_session){.n_streams = 1};
     sh_json_cursor_init(&cursor, "a.json", err);
     sh_stream_json_parse(&cursor, root, session, 0);
@@ -34,14 +32,10 @@ static void
 check_format(const char *before, const struct sh_session_stream *stream, const char *after)
 {
     struct sh_json_put put = {SH_OK, NULL};
-    json_t *root = json_loads(before, 0, NULL);
-    assert_non_null(root);
+    json_t *root = json_case_load(before);
     sh_stream_json_format(&put, root, stream);
     assert_int_equal(put.status, SH_OK);
-    char *text = json_dumps(root, JSON_REAL_PRECISION(15));
-    assert_string_equal(text, after);
-    free(text);
-    json_decref(root);
+    json_case_check_text(root, JSON_REAL_PRECISION(15), after);
 }
 
 static void test_values_land_in_their_members(void **state)
@@ -135,11 +129,7 @@ static void test_what_is_gone_is_removed(void **state)
 
 static void test_offences_are_named(void **state)
 {
-    static const struct {
-        const char *text;
-        const char *where;
-        const char *what;
-    } cases[] = {
+    static const struct json_case_offence cases[] = {
         {"1", "a.json", "is not an object"},
         {"{\"file\": \"a.wav\", \"rate_hz\": 1, " CHANNELS "}", "a.json: name", "is missing"},
         {"{\"name\": \"a\", \"rate_hz\": 1, " CHANNELS "}", "a.json: file", "is missing"},
@@ -188,9 +178,8 @@ static void test_offences_are_named(void **state)
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
         struct sh_session session;
         struct sh_error err = {0};
-        assert_int_equal(parse(cases[i].text, &session, &err), SH_ERR_FORMAT);
-        assert_string_equal(err.where, cases[i].where);
-        assert_string_equal(err.what, cases[i].what);
+        const enum sh_status status = parse(cases[i].text, &session, &err);
+        json_case_check_offence(&cases[i], status, &err);
         sh_session_close(&session);
     }
 }
