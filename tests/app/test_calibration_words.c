@@ -7,6 +7,7 @@
 #include "base/units.h"
 #include "support/cmocka_all.h"
 #include "support/near.h"
+#include "support/says.h"
 
 #define COLUMNS_MAX 79u
 
@@ -51,13 +52,6 @@ static void say(struct sh_calibration_result *result, struct sh_text *text)
     }
 }
 
-static void must_say(const struct sh_text *text, const char *words)
-{
-    if (strstr(text->data, words) == NULL) {
-        fail_msg("'%s' is not in: %s", words, text->data);
-    }
-}
-
 static void test_sentences(void **state)
 {
     static struct sh_calibration_result result;
@@ -65,31 +59,31 @@ static void test_sentences(void **state)
     sh_text_init(&text, 0);
     make(&result, 0.0, 0.0, 0.0);
     say(&result, &text);
-    must_say(&text, "follows a straight line");
-    must_say(&text, "No bend that these readings could show");
-    must_say(&text, "Zero stayed within its noise");
-    must_say(&text, "Up and down agree within their noise");
-    must_say(&text, "load drift is unknown");
-    must_say(&text, "the air's lift +-");
+    assert_says(text.data, "follows a straight line");
+    assert_says(text.data, "No bend that these readings could show");
+    assert_says(text.data, "Zero stayed within its noise");
+    assert_says(text.data, "Up and down agree within their noise");
+    assert_says(text.data, "load drift is unknown");
+    assert_says(text.data, "the air's lift +-");
     assert_null(strstr(text.data, "--latitude"));
     assert_null(strstr(text.data, "Warning"));
     assert_string_equal(result.channel.calibrated, "2026-05-01");
     make(&result, 0.01, 0.0, 0.0);
     result.is_gravity_given = false;
     say(&result, &text);
-    must_say(&text, "line with a square term");
-    must_say(&text, "A straight line would not do");
-    must_say(&text, "--latitude");
+    assert_says(text.data, "line with a square term");
+    assert_says(text.data, "A straight line would not do");
+    assert_says(text.data, "--latitude");
     make(&result, 0.0, 16.0, 8.0);
     result.table.row[2].is_unsettled = true;
     result.channel.has_range = true;
     result.channel.range_low = -1.0;
     result.channel.range_high = 16000.0;
     say(&result, &text);
-    must_say(&text, "Zero moved by +0.1 N");
-    must_say(&text, "Coming down it reads +0.2 N");
-    must_say(&text, "of 9 readings 1 had not settled");
-    must_say(&text, "at the end of the sensor's range: 1 of 9");
+    assert_says(text.data, "Zero moved by +0.1 N");
+    assert_says(text.data, "Coming down it reads +0.2 N");
+    assert_says(text.data, "of 9 readings 1 had not settled");
+    assert_says(text.data, "at the end of the sensor's range: 1 of 9");
     sh_text_close(&text);
 }
 
@@ -113,8 +107,8 @@ static void test_thin_sensor(void **state)
     result.channel.has_range = true;
     result.channel.range_high = 1023.0;
     say(&result, &text);
-    must_say(&text, "follows a saturating curve with a dead zone");
-    must_say(&text, "It wakes at 2 N");
+    assert_says(text.data, "follows a saturating curve with a dead zone");
+    assert_says(text.data, "It wakes at 2 N");
     assert_null(strstr(text.data, "Warning"));
     sh_text_close(&text);
 }
@@ -137,7 +131,8 @@ static void test_load_drift(void **state)
                 800.0 + 80.0 * 196.2 * (1.0 + ratio) + (i % 3 == 0 ? 0.4 : -0.2);
         }
         say(&result, &text);
-        must_say(&text, has_drift == 1 ? "it drifts by +2 " : "no drift that this record");
+        assert_says(text.data,
+                    has_drift == 1 ? "it drifts by +2 " : "no drift that this record");
         assert_near(result.channel.load_drift_ratio, has_drift == 1 ? 0.02 : 0.0, 0.001, 0.0);
         assert_near(result.channel.load_drift_time_s, has_drift == 1 ? 6.0 : 0.0, 0.3, 0.0);
     }
@@ -153,7 +148,7 @@ static void test_plot_and_table(void **state)
     say(&result, &text);
     sh_text_reset(&text);
     sh_calibration_words_draw_residuals(&result, SH_TERMINAL_PLAIN, &text);
-    must_say(&text, "sensor less mass (N)");
+    assert_says(text.data, "sensor less mass (N)");
     assert_true(strchr(strchr(text.data, '\n'), 'o') != NULL);
     assert_true(strchr(strchr(text.data, '\n'), 'v') != NULL);
     for (const char *at = text.data; *at != '\0'; at++) {
@@ -161,12 +156,12 @@ static void test_plot_and_table(void **state)
     }
     sh_text_reset(&text);
     sh_calibration_words_format_table(&result, &text);
-    must_say(&text, "  4    15.0000    147.128");
-    must_say(&text, " down ");
+    assert_says(text.data, "  4    15.0000    147.128");
+    assert_says(text.data, " down ");
     sh_text_reset(&text);
     sh_calibration_words_format_keys(&result, &text);
-    must_say(&text, "scale = 0.01249");
-    must_say(&text, "calibrated = 2026-05-01\n");
+    assert_says(text.data, "scale = 0.01249");
+    assert_says(text.data, "calibrated = 2026-05-01\n");
     sh_text_close(&text);
     assert_non_null(strstr(sh_calibration_words_get_cautions(), "safety line"));
 }

@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include <string.h>
 
 #include "finding/watched.h"
 #include "support/cmocka_all.h"
 #include "support/near.h"
+#include "support/says.h"
 
 /* What a watch over limits says of a finger that its sensor does not show. */
 
@@ -48,11 +48,9 @@ static void test_a_finger_that_is_not_known(void **state)
         struct watched *watched = watch_flaw(cases[i].flaw, &mark);
         assert_int_equal(watched_count(watched, SH_LIMIT_EVENT_UNKNOWN), 1);
         const struct sh_limit_event *event = watched_find(watched, SH_LIMIT_EVENT_UNKNOWN);
-        if (strstr(event->text, cases[i].says) == NULL) {
-            fail_msg("said '%s'", event->text);
-        }
-        assert_non_null(strstr(event->text, "UNKNOWN what the ring finger carries"));
-        assert_non_null(strstr(event->text, "do not take it for inside"));
+        assert_says(event->text, cases[i].says);
+        assert_says(event->text, "UNKNOWN what the ring finger carries");
+        assert_says(event->text, "do not take it for inside");
         assert_int_equal(event->finger, 2);
         assert_near(event->t_s, cases[i].t_s, 0.15, 0);
         /* what a clipped sensor shows is a lower bound, which passes the limit here */
@@ -95,8 +93,8 @@ static void test_what_is_unknown_from_the_start(void **state)
     watched_limit(watched, &mark);
     watched_begin(watched);
     assert_int_equal(watched_count(watched, SH_LIMIT_EVENT_UNKNOWN), 2);
-    assert_non_null(strstr(watched->event[0].text, "has no sensor"));
-    assert_non_null(strstr(watched->event[1].text, "earlier in this day"));
+    assert_says(watched->event[0].text, "has no sensor");
+    assert_says(watched->event[1].text, "earlier in this day");
     watched_close(watched);
 }
 

@@ -12,6 +12,7 @@
 #include "sensor/profile.h"
 #include "support/cmocka_all.h"
 #include "support/near.h"
+#include "support/says.h"
 
 #define WRITE_WORDS "Write this into"
 
@@ -46,13 +47,6 @@ static struct sh_profile *read_profile(const struct calibrating *place)
     return profile;
 }
 
-static void must_say(char *text, const char *words)
-{
-    if (strstr(text, words) == NULL) {
-        fail_msg("'%s' is not in: %s", words, text);
-    }
-}
-
 /* What stands in the profile, against the sensor's truth. */
 static void check_channel(const struct calibrating *place)
 {
@@ -76,9 +70,9 @@ static void check_channel(const struct calibrating *place)
 static void check_texts(const struct calibrating *place)
 {
     char *text = scratch_read(place->profile, NULL);
-    must_say(text, "; the kiln's cell\n");
-    must_say(text, "rate_hz = 500 ; nominal\n");
-    must_say(text, "; a guess\n");
+    assert_says(text, "; the kiln's cell\n");
+    assert_says(text, "rate_hz = 500 ; nominal\n");
+    assert_says(text, "; a guess\n");
     char before[SCRATCH_PATH_BYTES];
     scratch_path(&place->scratch, "cell.ini.1", before);
     char *old = scratch_read(before, NULL);
@@ -121,12 +115,12 @@ static void test_guided(void **state)
     const char *question = strstr(err, "Is all of this so?");
     assert_true(caution != NULL && question != NULL && caution < question);
     assert_true(question < strstr(err, "Nothing hangs"));
-    must_say(err, "safety line");
-    must_say(err, "never let go");
-    must_say(err, "'5 stone' is no mass");
-    must_say(out, "follows a straight line");
-    must_say(out, "Under a steady load it drifts by +5");
-    must_say(out, "sensor less mass (N)");
+    assert_says(err, "safety line");
+    assert_says(err, "never let go");
+    assert_says(err, "'5 stone' is no mass");
+    assert_says(out, "follows a straight line");
+    assert_says(out, "Under a steady load it drifts by +5");
+    assert_says(out, "sensor less mass (N)");
     free(out);
     free(err);
     check_channel(place);
@@ -234,7 +228,7 @@ static void test_not_written(void **state)
     const char *words[] = {"calibrate", "--sensor", place->profile, "--from", table, NULL};
     assert_int_equal(program_run(&program, &place->scratch, "dry", words), 0);
     char *err = program_read_err(&program);
-    must_say(err, "Nothing was written.");
+    assert_says(err, "Nothing was written.");
     char *text = scratch_read(place->profile, NULL);
     assert_string_equal(text, calibrating_profile);
     free(text);

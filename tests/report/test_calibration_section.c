@@ -4,19 +4,13 @@
 #include <string.h>
 
 #include "support/cmocka_all.h"
+#include "support/says.h"
 
 static void write_section(const struct sh_stream *streams, size_t n, struct sh_text *text)
 {
     sh_text_reset(text);
     sh_calibration_section_write(text, streams, n);
     assert_int_equal(text->status, SH_OK);
-}
-
-static void must_say(const struct sh_text *text, const char *words)
-{
-    if (strstr(text->data, words) == NULL) {
-        fail_msg("'%s' is not in: %s", words, text->data);
-    }
 }
 
 static void test_line(void **state)
@@ -32,16 +26,16 @@ static void test_line(void **state)
     struct sh_text text;
     sh_text_init(&text, 0);
     write_section(&stream, 1, &text);
-    must_say(&text,
-             "string: calibrated on 2026-05-01. A net force of 100 N is known to ±0.39 N");
-    must_say(&text, "Load drift of +3 % in 4 s is taken off");
+    assert_says(text.data,
+                "string: calibrated on 2026-05-01. A net force of 100 N is known to ±0.39 N");
+    assert_says(text.data, "Load drift of +3 % in 4 s is taken off");
     assert_null(strstr(text.data, "<svg"));
     stream.channel[0].calibrated[0] = '\0';
     stream.channel[0].scale_u = 0.0;
     stream.channel[0].load_drift_time_s = 0.0;
     write_section(&stream, 1, &text);
-    must_say(&text, "<strong>not calibrated</strong>");
-    must_say(&text, "was not given");
+    assert_says(text.data, "<strong>not calibrated</strong>");
+    assert_says(text.data, "was not given");
     assert_null(strstr(text.data, "Load drift"));
     sh_text_close(&text);
 }
@@ -64,12 +58,12 @@ static void test_curve_and_crosstalk(void **state)
     struct sh_text text;
     sh_text_init(&text, 0);
     write_section(streams, 2, &text);
-    must_say(&text,
-             "ring finger: calibrated on 2026-05-01. A net force of 60 N is known to ±4");
-    must_say(&text, "neighbouring sensors");
-    must_say(&text, "<svg");
-    must_say(&text, "curve-middle");
-    must_say(&text, "force by counts");
+    assert_says(text.data,
+                "ring finger: calibrated on 2026-05-01. A net force of 60 N is known to ±4");
+    assert_says(text.data, "neighbouring sensors");
+    assert_says(text.data, "<svg");
+    assert_says(text.data, "curve-middle");
+    assert_says(text.data, "force by counts");
     assert_null(strstr(text.data, "NaN"));
     assert_null(strstr(text.data, "nan"));
     sh_text_close(&text);

@@ -10,6 +10,7 @@
 #include "report/comparison_table.h"
 #include "report/made_comparison.h"
 #include "support/cmocka_all.h"
+#include "support/says.h"
 
 /* A comparison made by hand: what is said of it, and that all three ways of writing say it. */
 
@@ -26,9 +27,7 @@ static void assert_said(const struct made_comparison *made, const char *words)
     sh_text_init(&text, 0);
     const struct sh_comparison_words_sink sink = {take, &text};
     assert_int_equal(sh_comparison_words_each(&made->sheet, &sink), SH_OK);
-    if (strstr(text.data, words) == NULL) {
-        fail_msg("'%s' is not in: %s", words, text.data);
-    }
+    assert_says(text.data, words);
     sh_text_close(&text);
 }
 

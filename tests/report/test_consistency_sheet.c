@@ -12,6 +12,7 @@
 #include "series/shot_rows.h"
 #include "support/cmocka_all.h"
 #include "support/near.h"
+#include "support/says.h"
 
 #define COLUMNS 80u
 
@@ -63,13 +64,6 @@ static char *write_flat(const struct made *made, struct sh_text *text)
     }
     text->data[n] = '\0';
     return text->data;
-}
-
-static void assert_says(const char *text, const char *words)
-{
-    if (strstr(text, words) == NULL) {
-        fail_msg("'%s' is not said in: %s", words, text);
-    }
 }
 
 static void assert_keeps_quiet(const char *text, const char *words)
