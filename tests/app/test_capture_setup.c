@@ -159,7 +159,23 @@ static void test_forces_of_the_bow(void **state)
     }
 }
 
-/* Each is refused with SH_ERR_ARGUMENT, told where, what and what to do. */
+/* It is refused with SH_ERR_ARGUMENT, told where, what and what to do. */
+static void expect_refused(const struct two_profiles *files,
+                           const char *option,
+                           const char *value,
+                           const char *todo)
+{
+    struct sh_capture_setup setup;
+    struct sh_error err = {0};
+    enum sh_status status = read_option(files, option, value, &setup, &err);
+    if (status != SH_ERR_ARGUMENT || strcmp(err.todo, todo) != 0) {
+        fail_msg("%s '%s': %s, todo '%s'", option, value, sh_status_name(status), err.todo);
+    }
+    assert_true(strlen(err.what) > 0);
+    assert_true(strncmp(err.where, "capture", 7) == 0);
+    sh_capture_setup_close(&setup);
+}
+
 static void test_refusals(void **state)
 {
     const struct two_profiles *files = *state;
@@ -208,17 +224,7 @@ static void test_refusals(void **state)
         {"--port", "b", "give a --sensor for each --port"},
     };
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
-        struct sh_capture_setup setup;
-        struct sh_error err = {0};
-        enum sh_status status =
-            read_option(files, cases[i].option, cases[i].value, &setup, &err);
-        if (status != SH_ERR_ARGUMENT || strcmp(err.todo, cases[i].todo) != 0) {
-            fail_msg("%s '%s': %s, todo '%s'", cases[i].option, cases[i].value,
-                     sh_status_name(status), err.todo);
-        }
-        assert_true(strlen(err.what) > 0);
-        assert_true(strncmp(err.where, "capture", 7) == 0);
-        sh_capture_setup_close(&setup);
+        expect_refused(files, cases[i].option, cases[i].value, cases[i].todo);
     }
 }
 
@@ -269,12 +275,13 @@ static void test_sensors_that_do_not_fit(void **state)
     assert_string_equal(both.what, "two sensors at '-'");
     sh_capture_setup_close(&setup);
 
-    const char *many[2 * (SH_CAPTURE_SETUP_SENSORS_MAX + 1) + 1];
-    for (size_t i = 0; i <= SH_CAPTURE_SETUP_SENSORS_MAX; i++) {
+    enum { TOO_MANY = SH_CAPTURE_SETUP_SENSORS_MAX + 1 };
+    const char *many[2 * TOO_MANY + 1];
+    for (size_t i = 0; i < TOO_MANY; i++) {
         many[2 * i] = "--port";
         many[2 * i + 1] = "a";
     }
-    many[2 * (SH_CAPTURE_SETUP_SENSORS_MAX + 1)] = NULL;
+    many[sizeof many / sizeof many[0] - 1] = NULL;
     struct sh_error full = {0};
     assert_int_equal(read_words(many, &setup, &full), SH_ERR_ARGUMENT);
     assert_string_equal(full.todo, "take up to 8 sensors");

@@ -213,8 +213,8 @@ static void test_nobody_has_nothing(void **state)
     struct sh_diary diary = read_diary(*state, "teal");
     assert_int_equal(diary.n_recordings + diary.n_ratings + diary.n_trouble, 0);
     sh_diary_close(&diary);
-    struct scratch empty = *(struct scratch *)*state;
-    (void)strcat(empty.folder, "/nowhere");
+    struct scratch empty;
+    scratch_path(*state, "nowhere", empty.folder);
     diary = read_diary(&empty, "wren");
     assert_int_equal(diary.n_recordings, 0);
     assert_null(diary.warnings.data);

@@ -54,6 +54,17 @@ static void test_what_is_asked(void **state)
     assert_int_equal(entry.kind, SH_GOAL_ENTRY_CLEAR);
 }
 
+static void expect_no_band(const char *band)
+{
+    struct sh_goal_entry entry;
+    struct sh_error err;
+    const char *words[] = {"--hold", band, NULL};
+    if (read_words(words, &entry, &err) != SH_ERR_ARGUMENT ||
+        strstr(err.todo, "2.0-3.0") == NULL) {
+        fail_msg("'%s' was taken", band);
+    }
+}
+
 static void test_what_is_refused(void **state)
 {
     static const char *const bands[] = {"",      "2",     "2-",     "-2-3",  "2-2",   "3-2",
@@ -62,11 +73,7 @@ static void test_what_is_refused(void **state)
     struct sh_goal_entry entry;
     struct sh_error err;
     for (size_t i = 0; i < sizeof bands / sizeof bands[0]; i++) {
-        const char *words[] = {"--hold", bands[i], NULL};
-        if (read_words(words, &entry, &err) != SH_ERR_ARGUMENT ||
-            strstr(err.todo, "2.0-3.0") == NULL) {
-            fail_msg("'%s' was taken", bands[i]);
-        }
+        expect_no_band(bands[i]);
     }
     const char *whole[] = {"--hold", "2-60", NULL};
     const char *both[] = {"--hold", "2-3", "--clear", NULL};

@@ -11,10 +11,6 @@
     "[sensor]\nname = " NAME " gauge\nframing = text\n" PORT "[stream " NAME                   \
     "]\nrate_hz = 1000\n[column 1]\nrole = string_force\nscale = 0.0125\n"
 
-static struct sh_port_list_entry entries[] = {{.path = "/dev/ttyUSB0"},
-                                              {.path = "/dev/ttyUSB1"}};
-static const struct sh_port_list list = {entries, 2};
-
 struct place {
     struct profile_home home;
     struct sh_live_ports ports;
@@ -23,6 +19,9 @@ struct place {
 
 static int open_place(void **state)
 {
+    static struct sh_port_list_entry entries[] = {{.path = "/dev/ttyUSB0"},
+                                                  {.path = "/dev/ttyUSB1"}};
+    static const struct sh_port_list list = {entries, 2};
     struct place *place = calloc(1, sizeof *place);
     assert_non_null(place);
     profile_home_open(&place->home);
@@ -108,10 +107,10 @@ static void test_choices_that_are_none(void **state)
         "{\"sensors\":[{\"profile\":\"home/kiln.ini\",\"port\":\"/etc/passwd\"}]}",
         "{\"sensors\":[{\"profile\":\"home/kiln.ini\",\"port\":\"-\"}]}",
         "{\"sensors\":[{\"profile\":\"home/input.ini\"}]}",
-        "{\"sensors\":[{\"profile\":\"home/kiln.ini\",\"port\":\"/dev/ttyUSB0\"},"
-        "{\"profile\":\"home/kiln.ini\",\"port\":\"/dev/ttyUSB1\"}]}",
-        "{\"sensors\":[{\"profile\":\"home/kiln.ini\",\"port\":\"/dev/ttyUSB0\"},"
-        "{\"profile\":\"home/oven.ini\",\"port\":\"/dev/ttyUSB0\"}]}",
+        ("{\"sensors\":[{\"profile\":\"home/kiln.ini\",\"port\":\"/dev/ttyUSB0\"},"
+         "{\"profile\":\"home/kiln.ini\",\"port\":\"/dev/ttyUSB1\"}]}"),
+        ("{\"sensors\":[{\"profile\":\"home/kiln.ini\",\"port\":\"/dev/ttyUSB0\"},"
+         "{\"profile\":\"home/oven.ini\",\"port\":\"/dev/ttyUSB0\"}]}"),
         "{\"sensors\":[{},{},{},{},{},{},{},{},{}]}"};
     for (size_t i = 0; i < sizeof strange / sizeof strange[0]; i++) {
         expect(*state, strange[i], SH_ERR_ARGUMENT);
@@ -122,10 +121,9 @@ static void test_choices_that_are_none(void **state)
            SH_ERR_PERMISSION);
 }
 
-static struct sh_profile profiles[2];
-
 static void begin(struct sh_live_sensors *sensors)
 {
+    static struct sh_profile profiles[2];
     const struct sh_capture_setup setup = {
         .n_sensors = 2, .profiles = profiles, .address = {"/dev/ttyUSB0", "/dev/ttyUSB1"}};
     memcpy(profiles[0].name, "kiln gauge", sizeof "kiln gauge");

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "finding/limit_watch.h"
 
+#include <stdio.h>
 #include <string.h>
 
 #include "finding/watched.h"
@@ -252,7 +253,7 @@ static void test_limits_that_are_not_watched(void **state)
 {
     struct watched *watched = watched_open();
     struct sh_mark over = watched_make_most("draws", "", "day", 1.0);
-    (void)strcpy(over.until, "2026-05-13");
+    (void)snprintf(over.until, sizeof over.until, "2026-05-13");
     struct sh_mark strange = watched_make_most("patience", "", "day", 1.0);
     watched_limit(watched, &over);
     watched_limit(watched, &strange);

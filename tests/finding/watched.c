@@ -4,7 +4,6 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 
 #include "support/cmocka_all.h"
 
@@ -46,9 +45,9 @@ struct sh_mark
 watched_make_most(const char *what, const char *finger, const char *per, double most)
 {
     struct sh_mark mark = {.kind = SH_MARK_LIMIT, .most = {true, most}};
-    (void)strcpy(mark.what, what);
-    (void)strcpy(mark.finger, finger);
-    (void)strcpy(mark.per, per);
+    (void)snprintf(mark.what, sizeof mark.what, "%s", what);
+    (void)snprintf(mark.finger, sizeof mark.finger, "%s", finger);
+    (void)snprintf(mark.per, sizeof mark.per, "%s", per);
     return mark;
 }
 

@@ -218,12 +218,13 @@ static void test_what_cannot_be_read_is_named(void **state)
     struct program program;
     const char *words[] = {"goals", "wren", "--home", place->club.home, NULL};
     static const char *const names[] = {"home/recordings/x", "home/recordings/y"};
-    char path[SCRATCH_PATH_BYTES + 32];
     for (size_t i = 0; i < 2; i++) {
-        scratch_path(&place->club.scratch, names[i], path);
-        assert_int_equal(mkdir(path, 0700), 0);
-        (void)strcat(path, "/recording.json");
-        scratch_write(path, "{", 1);
+        char folder[SCRATCH_PATH_BYTES];
+        char file[SCRATCH_PATH_BYTES + 32];
+        scratch_path(&place->club.scratch, names[i], folder);
+        assert_int_equal(mkdir(folder, 0700), 0);
+        (void)snprintf(file, sizeof file, "%s/recording.json", folder);
+        scratch_write(file, "{", 1);
     }
     assert_int_equal(program_run(&program, &place->club.scratch, "run", words), 0);
     char *err = program_read_err(&program);

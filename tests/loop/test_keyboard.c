@@ -228,7 +228,7 @@ static void test_an_evening_at_the_keyboard(void **state)
     at = send_until(place, &terminal, at, place->release_s[1] + BEHIND_S + 0.5);
     screen_await(&place->screen, "rook | rest");
     type(place, "c 120 6\n", "Kept: clock of 120 s");
-    at = send_until(place, &terminal, at, place->release_s[2] + BEHIND_S);
+    (void)send_until(place, &terminal, at, place->release_s[2] + BEHIND_S);
     screen_await(&place->screen, "Shot 1: held ");
     type(place, "9 8 x\n", "Kept: end: 9 8 10");
     type(place, "p 2\n", "Stop on pain.");
@@ -314,7 +314,7 @@ static void test_no_signal_sounds_in_a_draw(void **state)
     program_pause(SILENCE_S);
     assert_int_equal(count_bells(&place->screen), n_held);
     assert_in_range(n_held, 1, 3); /* cut off before the third stroke */
-    at = send_until(place, &terminal, at, place->release_s[1] + BEHIND_S);
+    (void)send_until(place, &terminal, at, place->release_s[1] + BEHIND_S);
     screen_await(&place->screen, "Shot 2: held ");
     program_pause(SIGNAL_S + SILENCE_S);
     assert_int_equal(count_bells(&place->screen), n_held + 3);

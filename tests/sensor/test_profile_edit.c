@@ -218,35 +218,40 @@ static void test_old_file_is_kept(void **state)
     free(profile);
 }
 
-/* Each allocation, write, sync and rename fails in turn: the file is the old one or the new. */
-static void test_failures(void **state)
+/* Writes with one allocation or one call to the disk failing: the file is the old one or the
+ * new, and nothing is left beside it but the copy of a file that was replaced. */
+static enum sh_status write_with_failure(void (*begin)(size_t n_before), size_t n_before)
 {
     struct sh_profile *profile = make();
-    for (int kind = 0; kind < 2; kind++) {
+    struct place place = make_place();
+    struct sh_text backup;
+    char copy[80];
+    sh_text_init(&backup, 0);
+    begin(n_before);
+    const enum sh_status status = sh_profile_edit_write(profile, place.path, &backup, NULL);
+    (void)scarce_heap_end();
+    scarce_disk_end();
+    check_file(place.path, status == SH_OK ? new_text : old_text);
+    (void)snprintf(copy, sizeof copy, "%s.1", place.path);
+    (void)unlink(copy);
+    assert_int_equal(unlink(place.path), 0);
+    assert_int_equal(rmdir(place.folder), 0);
+    sh_text_close(&backup);
+    free(profile);
+    return status;
+}
+
+/* Each allocation, write, sync and rename fails in turn. */
+static void test_failures(void **state)
+{
+    static void (*const begins[])(size_t n_before) = {scarce_heap_begin, scarce_disk_begin};
+    for (size_t kind = 0; kind < 2; kind++) {
         enum sh_status status = SH_ERR_IO;
         for (size_t n = 0; status != SH_OK; n++) {
-            struct place place = make_place();
-            struct sh_text backup;
-            char copy[80];
-            sh_text_init(&backup, 0);
-            if (kind == 0) {
-                scarce_heap_begin(n);
-            } else {
-                scarce_disk_begin(n);
-            }
-            status = sh_profile_edit_write(profile, place.path, &backup, NULL);
-            (void)scarce_heap_end();
-            scarce_disk_end();
-            check_file(place.path, status == SH_OK ? new_text : old_text);
-            (void)snprintf(copy, sizeof copy, "%s.1", place.path);
-            (void)unlink(copy);
-            assert_int_equal(unlink(place.path), 0);
-            assert_int_equal(rmdir(place.folder), 0); /* nothing is left beside it */
-            sh_text_close(&backup);
             assert_true(n < 500);
+            status = write_with_failure(begins[kind], n);
         }
     }
-    free(profile);
 }
 
 int main(void)
