@@ -8,7 +8,7 @@
 #include "report/consistency_json.h"
 #include "report/consistency_plot.h"
 #include "report/consistency_table.h"
-#include "report/utf8.h"
+#include "report/width_check.h"
 #include "series/shot_rows.h"
 #include "support/cmocka_all.h"
 #include "support/near.h"
@@ -66,13 +66,6 @@ static char *write_flat(const struct made *made, struct sh_text *text)
     return text->data;
 }
 
-static void assert_keeps_quiet(const char *text, const char *words)
-{
-    if (strstr(text, words) != NULL) {
-        fail_msg("'%s' is said in: %s", words, text);
-    }
-}
-
 static const struct shot_rows_archer rushed = {12, 6, 0.02, 0.1, 0.0, 0.0, -1.0, false};
 static const struct shot_rows_archer steady = {12, 6, 0.02, 0.1, 0.0, 0.0, 0.0, false};
 
@@ -124,11 +117,7 @@ static void test_width(void **state)
     assert_int_equal(sh_consistency_plot_draw(&made.sheet, SH_TERMINAL_BRAILLE, &text), SH_OK);
     assert_says(text.data, "hold (s)");
     assert_says(text.data, "limit");
-    for (char *line = strtok(text.data, "\n"); line != NULL; line = strtok(NULL, "\n")) {
-        if (sh_utf8_get_columns(line, strlen(line)) > COLUMNS) {
-            fail_msg("wider than %u columns: %s", COLUMNS, line);
-        }
-    }
+    width_check(text.data, COLUMNS);
     sh_text_close(&text);
     close_made(&made);
 }
@@ -158,6 +147,17 @@ static void test_json(void **state)
     close_made(&made);
 }
 
+static void check_commas(const char *line, size_t n_expected)
+{
+    size_t n = 0;
+    for (const char *c = line; *c != '\0'; c++) {
+        n += *c == ',' ? 1 : 0;
+    }
+    if (n != n_expected) {
+        fail_msg("%zu commas: %s", n, line);
+    }
+}
+
 /* Nine columns in every row. */
 static void test_csv(void **state)
 {
@@ -168,13 +168,7 @@ static void test_csv(void **state)
     sh_text_init(&text, 0);
     assert_int_equal(sh_consistency_csv_write(&made.sheet, &text), SH_OK);
     for (char *line = strtok(text.data, "\r\n"); line != NULL; line = strtok(NULL, "\r\n")) {
-        size_t n_commas = 0;
-        for (const char *c = line; *c != '\0'; c++) {
-            n_commas += *c == ',' ? 1 : 0;
-        }
-        if (n_commas != 8) {
-            fail_msg("%zu commas: %s", n_commas, line);
-        }
+        check_commas(line, 8);
         n_lines++;
     }
     assert_int_equal(n_lines, 1 + 10 * SH_CONSISTENCY_MEASURES);

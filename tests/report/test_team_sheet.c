@@ -10,10 +10,11 @@
 #include "report/team_json.h"
 #include "report/team_table.h"
 #include "report/team_words.h"
-#include "report/utf8.h"
+#include "report/width_check.h"
 #include "series/team_made.h"
 #include "support/cmocka_all.h"
 #include "support/near.h"
+#include "support/says.h"
 
 #define ARCHERS 3u
 #define COLUMNS 80u
@@ -80,12 +81,10 @@ static void check_says(const struct made *made, const char *const *said, const c
     sh_text_init(&text, 0);
     assert_int_equal(sh_team_words_each(&made->sheet, &sink), SH_OK);
     for (size_t i = 0; said[i] != NULL; i++) {
-        if (strstr(text.data, said[i]) == NULL) {
-            fail_msg("'%s' is not said in: %s", said[i], text.data);
-        }
+        assert_says(text.data, said[i]);
     }
-    if (unsaid != NULL && strstr(text.data, unsaid) != NULL) {
-        fail_msg("'%s' is said in: %s", unsaid, text.data);
+    if (unsaid != NULL) {
+        assert_keeps_quiet(text.data, unsaid);
     }
     sh_text_close(&text);
 }
@@ -96,9 +95,10 @@ static void test_alike(void **state)
         "In turns of 2 arrows the team finishes in time in ",
         "In turns of 1 arrow the team finishes in time in ",
         "The order makes no difference to the time left at the end: nothing was seen",
-        "wren: 24 arrows of 6 ends. On average the first of a turn takes 15.5 s, a further one "
-        "13.3 s. None was let down and none is reckoned with; as many as 12 of 100 could be "
-        "(95 %). To take over: 3.0 to 6.0 s (assumed).",
+        ("wren: 24 arrows of 6 ends. On average the first of a turn takes 15.5 s, a further "
+         "one "
+         "13.3 s. None was let down and none is reckoned with; as many as 12 of 100 could be "
+         "(95 %). To take over: 3.0 to 6.0 s (assumed)."),
         "give your own with --hand-over",
         "The rules of the event and of the range come first",
         NULL};
@@ -222,12 +222,7 @@ static void test_table(void **state)
     assert_non_null(strstr(text.data, "\nturns of 1: "));
     assert_non_null(strstr(text.data, "wren 100 to 71,"));
     assert_non_null(strstr(text.data, "seed 7."));
-    for (char *line = strtok(text.data, "\n"); line != NULL; line = strtok(NULL, "\n")) {
-        if (sh_utf8_get_columns(line, strlen(line)) > COLUMNS) {
-            fail_msg("a line of %zu columns: %s", sh_utf8_get_columns(line, strlen(line)),
-                     line);
-        }
-    }
+    width_check(text.data, COLUMNS);
     sh_text_close(&text);
     close_made(&made);
 }

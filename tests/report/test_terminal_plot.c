@@ -4,7 +4,7 @@
 #include <math.h>
 #include <string.h>
 
-#include "report/utf8.h"
+#include "report/width_check.h"
 #include "support/cmocka_all.h"
 
 #define N 41u
@@ -220,9 +220,7 @@ static void test_widths(void **state)
         plot.n_columns = n_columns;
         sh_text_init(&text, 0);
         assert_int_equal(sh_terminal_plot_draw(&plot, &text), SH_OK);
-        for (const char *at = text.data; *at != '\0'; at += strcspn(at, "\n") + 1) {
-            assert_in_range(sh_utf8_get_columns(at, strcspn(at, "\n")), 0, n_columns);
-        }
+        width_check(text.data, n_columns);
         sh_text_close(&text);
     }
 }

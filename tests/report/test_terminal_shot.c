@@ -6,7 +6,7 @@
 #include <string.h>
 
 #include "report/made.h"
-#include "report/utf8.h"
+#include "report/width_check.h"
 #include "support/cmocka_all.h"
 
 #define MARK_STAR "C*"
@@ -165,9 +165,7 @@ static void test_widths(void **state)
 {
     for (size_t n_columns = SH_TERMINAL_SHOT_COLUMNS_MIN; n_columns < 140; n_columns += 7) {
         char *text = write(*state, 0, SH_TERMINAL_BRAILLE, n_columns);
-        for (const char *at = text; *at != '\0'; at += strcspn(at, "\n") + 1) {
-            assert_in_range(sh_utf8_get_columns(at, strcspn(at, "\n")), 0, n_columns);
-        }
+        width_check(text, n_columns);
         free(text);
     }
 }

@@ -5,10 +5,11 @@
 
 #include "support/cmocka_all.h"
 
-void sh_says_check(const char *text, const char *words, const char *file, int line)
+void sh_says_check(
+    const char *text, const char *words, bool is_wanted, const char *file, int line)
 {
-    if (strstr(text, words) == NULL) {
-        print_error("'%s' is not said in: %s\n", words, text);
+    if ((strstr(text, words) != NULL) != is_wanted) {
+        print_error("'%s' is %s in: %s\n", words, is_wanted ? "not said" : "said", text);
         _fail(file, line);
     }
 }
