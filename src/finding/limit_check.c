@@ -1,14 +1,17 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 
 #include "finding/limit_watch_inside.h"
 
 #define SAME_DRAW_S 1.0  /* what was told so near a draw is of that draw */
+#define TOLD_FIRST  16u  /* draws that there is room for at first */
 #define REST_U_S    0.25 /* of a running rest: draw start and release are only roughly known */
 
-static enum sh_status
-emit(struct sh_limit_watch *watch, const struct sh_limit_event *event, struct sh_error *err)
+static enum sh_status emit(const struct sh_limit_watch *watch,
+                           const struct sh_limit_event *event,
+                           struct sh_error *err)
 {
     return watch->config.sink.event(watch->config.sink.context, event, err);
 }
@@ -35,15 +38,13 @@ static const char *get_name(size_t finger)
     return sh_channel_finger_name((enum sh_finger)(SH_FINGER_INDEX + (int)finger));
 }
 
-/* What a finger carries is not known, and why; nothing where no limit needs it. */
-static enum sh_status tell_unknown(struct sh_limit_watch *watch,
-                                   size_t finger,
-                                   double t_s,
-                                   const char *why,
-                                   struct sh_error *err)
+enum sh_status sh_limit_check_tell_unknown(const struct sh_limit_watch *watch,
+                                           size_t finger,
+                                           double t_s,
+                                           const char *why,
+                                           struct sh_error *err)
 {
     const struct entry *entry = find_concerned(watch, finger);
-    watch->unknown_s[finger] = t_s;
     if (entry == NULL) {
         return SH_OK;
     }
@@ -58,6 +59,17 @@ static enum sh_status tell_unknown(struct sh_limit_watch *watch,
         "take it for inside.",
         get_name(finger), why);
     return emit(watch, &event, err);
+}
+
+/* The same, of the pull that runs or the draw that is taken. */
+static enum sh_status tell_unknown(struct sh_limit_watch *watch,
+                                   size_t finger,
+                                   double t_s,
+                                   const char *why,
+                                   struct sh_error *err)
+{
+    watch->unknown_s[finger] = t_s;
+    return sh_limit_check_tell_unknown(watch, finger, t_s, why, err);
 }
 
 static enum sh_status
@@ -90,6 +102,23 @@ enum sh_status sh_limit_watch_begin(struct sh_limit_watch *watch, struct sh_erro
     return status;
 }
 
+enum sh_status sh_limit_check_tell(const struct sh_limit_watch *watch,
+                                   const struct entry *entry,
+                                   enum sh_limit_state state,
+                                   const struct sh_quantity *value,
+                                   double t_s,
+                                   struct sh_error *err)
+{
+    struct sh_limit_event event = {.kind = state == SH_LIMIT_REACHED ? SH_LIMIT_EVENT_REACHED
+                                                                     : SH_LIMIT_EVENT_NEAR,
+                                   .limit = entry->mark,
+                                   .finger = entry->finger,
+                                   .t_s = t_s,
+                                   .value = *value};
+    sh_limit_format(entry->mark, state, value, event.text);
+    return emit(watch, &event, err);
+}
+
 /* Tells once that a limit is near or reached. */
 static enum sh_status tell(struct sh_limit_watch *watch,
                            struct entry *entry,
@@ -107,20 +136,13 @@ static enum sh_status tell(struct sh_limit_watch *watch,
         (!is_reached && entry->has_near)) {
         return SH_OK;
     }
-    struct sh_limit_event event = {.kind = is_reached ? SH_LIMIT_EVENT_REACHED
-                                                      : SH_LIMIT_EVENT_NEAR,
-                                   .limit = entry->mark,
-                                   .finger = entry->finger,
-                                   .t_s = t_s,
-                                   .value = *value};
     entry->has_near = true;
     entry->near_s = t_s;
     if (is_reached) {
         entry->has_reached = true;
         entry->reached_s = t_s;
     }
-    sh_limit_format(entry->mark, state, value, event.text);
-    return emit(watch, &event, err);
+    return sh_limit_check_tell(watch, entry, state, value, t_s, err);
 }
 
 /* Adds a lane's running figures to what is known of a finger. */
@@ -193,8 +215,8 @@ static void begin_sums(const struct sh_limit_watch *watch,
     }
 }
 
-static enum sh_status
-check_force(struct sh_limit_watch *watch, struct entry *entry, double t_s, struct sh_error *err)
+struct sh_limit_tally_sum sh_limit_check_sum(const struct sh_limit_watch *watch,
+                                             const struct entry *entry)
 {
     struct sh_limit_tally_sum impulse;
     struct sh_limit_tally_sum peak;
@@ -204,10 +226,15 @@ check_force(struct sh_limit_watch *watch, struct entry *entry, double t_s, struc
     for (size_t i = first; i <= last; i++) {
         add_unmeasured(watch, i, entry->is_span, &impulse, &peak);
     }
-    const struct sh_limit_tally_sum *sum =
-        entry->kind.what == SH_LIMIT_WHAT_PEAK ? &peak : &impulse;
-    const struct sh_quantity value = sh_quantity_known(sum->value, sum->u);
-    return tell(watch, entry, sh_limit_judge(entry->mark, &value, sum->n_unknown > 0), &value,
+    return entry->kind.what == SH_LIMIT_WHAT_PEAK ? peak : impulse;
+}
+
+static enum sh_status
+check_force(struct sh_limit_watch *watch, struct entry *entry, double t_s, struct sh_error *err)
+{
+    const struct sh_limit_tally_sum sum = sh_limit_check_sum(watch, entry);
+    const struct sh_quantity value = sh_quantity_known(sum.value, sum.u);
+    return tell(watch, entry, sh_limit_judge(entry->mark, &value, sum.n_unknown > 0), &value,
                 t_s, err);
 }
 
@@ -387,16 +414,52 @@ static enum sh_status take_entry(struct sh_limit_watch *watch,
     return SH_OK;
 }
 
+/* Room to keep what is told of one more draw. */
+static enum sh_status reserve_told(struct sh_limit_watch *watch, struct sh_error *err)
+{
+    if (watch->n_told < watch->told_capacity) {
+        return SH_OK;
+    }
+    const size_t capacity = watch->told_capacity > 0 ? 2 * watch->told_capacity : TOLD_FIRST;
+    struct told *grown = realloc(watch->told, capacity * sizeof *grown);
+    if (grown == NULL) {
+        return sh_error_set(err, SH_ERR_MEMORY, NULL, NULL, "out of memory");
+    }
+    watch->told = grown;
+    watch->told_capacity = capacity;
+    return SH_OK;
+}
+
+/* Keeps what has been told of a draw, while it ran and now. */
+static void keep_told(struct sh_limit_watch *watch, const struct draw_span *span)
+{
+    struct told *told = &watch->told[watch->n_told++];
+    *told = (struct told){0};
+    for (size_t i = 0; i < watch->n; i++) {
+        const struct entry *entry = &watch->entry[i];
+        const uint64_t bit = entry->is_span ? 0 : UINT64_C(1) << i;
+        told->near |= is_within(span, entry->near_s) ? bit : 0;
+        told->reached |= is_within(span, entry->reached_s) ? bit : 0;
+    }
+    for (size_t i = 0; i < FINGERS; i++) {
+        told->is_unknown[i] = is_within(span, watch->unknown_s[i]);
+    }
+}
+
 enum sh_status sh_limit_watch_take(struct sh_limit_watch *watch,
                                    const struct sh_shot_record *record,
                                    struct sh_error *err)
 {
-    enum sh_status status = SH_OK;
+    enum sh_status status = reserve_told(watch, err);
+    if (status != SH_OK) {
+        return status;
+    }
     sh_limit_tally_add(&watch->tally, record);
     const struct draw_span span = find_span(watch, record);
     drop_pending(watch, &span);
     for (size_t i = 0; i < watch->n && status == SH_OK; i++) {
         status = take_entry(watch, &watch->entry[i], record, &span, err);
     }
+    keep_told(watch, &span);
     return status;
 }

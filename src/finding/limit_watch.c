@@ -121,6 +121,7 @@ void sh_limit_watch_close(struct sh_limit_watch **watch)
     for (size_t i = 0; i <= FINGERS; i++) {
         sh_limit_lane_close(&(*watch)->place[i].lane);
     }
+    free((*watch)->told);
     free(*watch);
     *watch = NULL;
 }

@@ -91,11 +91,24 @@ enum sh_status sh_limit_watch_push(struct sh_limit_watch *watch,
 
 /*
  * Takes a shot that has been measured: its figures replace the running ones in the sums, and
- * limits that only it could reach are told. What the sink returns.
+ * limits that only it could reach are told. SH_ERR_MEMORY; what the sink returns.
  */
 enum sh_status sh_limit_watch_take(struct sh_limit_watch *watch,
                                    const struct sh_shot_record *record,
                                    struct sh_error *err);
+
+/*
+ * Takes that shots have been corrected and measured anew: records[n], all that have been taken
+ * so far, in their order. Sums and states are those of their figures, as if they had been taken
+ * in the first place; what runs goes on. What was told stays told: a limit that only these
+ * figures reach (or are near to) is told, once; one that they are inside of again may be told
+ * again later. Where n is another number than that of the shots taken all stays as it is. What
+ * the sink returns. Cost: O(n limits). Test: tests/finding/test_limit_amend.c.
+ */
+enum sh_status sh_limit_watch_amend(struct sh_limit_watch *watch,
+                                    const struct sh_shot_record *records,
+                                    size_t n,
+                                    struct sh_error *err);
 
 /*
  * How a limit of the session's marks stands: as the last draw, or the one that runs, has it, of

@@ -18,6 +18,8 @@
 #define STRING      FINGERS /* place of the string's lane behind the fingers' */
 #define PENDING_MAX 8u      /* draws that have ended and are not measured yet */
 
+_Static_assert(SH_LIMIT_WATCH_LIMITS_MAX <= 64, "struct told has a bit for each limit");
+
 /* One limit and what has been told of it. */
 struct entry {
     const struct sh_mark *mark;
@@ -38,6 +40,13 @@ struct pending {
     double end_s;
     struct sh_limit_tally_sum impulse_n_s[FINGERS];
     struct sh_limit_tally_sum peak_n[FINGERS];
+};
+
+/* What was told of a draw that has been measured: bit i of entry i, a limit a shot. */
+struct told {
+    uint64_t near;
+    uint64_t reached;
+    bool is_unknown[FINGERS];
 };
 
 /* A force channel's place. */
@@ -66,6 +75,9 @@ struct sh_limit_watch {
     struct sh_limit_tally tally; /* of draws that have been measured */
     struct pending pending[PENDING_MAX];
     size_t n_pending;
+    struct told *told; /* owned, [n_told]: of draws that have been measured, in their order */
+    size_t n_told;
+    size_t told_capacity;
     bool has_end;
     double end_s; /* of the last draw */
 };
@@ -78,5 +90,24 @@ enum sh_status sh_limit_check_draw(struct sh_limit_watch *watch, struct sh_error
 
 /* Looks for fingers whose load is not known: each sample of a pull. */
 enum sh_status sh_limit_check_sensors(struct sh_limit_watch *watch, struct sh_error *err);
+
+/* What a limit on peak or impulse is held against now: draws measured, ended and running. */
+struct sh_limit_tally_sum sh_limit_check_sum(const struct sh_limit_watch *watch,
+                                             const struct entry *entry);
+
+/* Tells that a limit is near or reached (state); what was told of it before is not asked. */
+enum sh_status sh_limit_check_tell(const struct sh_limit_watch *watch,
+                                   const struct entry *entry,
+                                   enum sh_limit_state state,
+                                   const struct sh_quantity *value,
+                                   double t_s,
+                                   struct sh_error *err);
+
+/* Tells that what a finger carries is not known, and why; nothing where no limit needs it. */
+enum sh_status sh_limit_check_tell_unknown(const struct sh_limit_watch *watch,
+                                           size_t finger,
+                                           double t_s,
+                                           const char *why,
+                                           struct sh_error *err);
 
 #endif
