@@ -161,8 +161,12 @@ enum sh_status
 sh_capture_set_tag(struct sh_capture *capture, const struct sh_tag *tag, struct sh_error *err);
 
 /* Draws of the recording that runs, records[n] all there are, have been corrected and measured
- * anew: judges them all, and goes on from them. See sh_pipeline_amend. */
-void sh_capture_amend(struct sh_capture *capture, struct sh_shot_record *records, size_t n);
+ * anew: judges them all, and goes on from them, and so do the limits that are watched. See
+ * sh_pipeline_amend, sh_limit_watch_amend. Statuses of the recording's writer: a warning. */
+enum sh_status sh_capture_amend(struct sh_capture *capture,
+                                struct sh_shot_record *records,
+                                size_t n,
+                                struct sh_error *err);
 
 /*
  * Does what was entered, now; a mark gets its time and its shot in entry. Where nothing is

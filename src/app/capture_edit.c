@@ -34,7 +34,10 @@ sh_capture_set_tag(struct sh_capture *capture, const struct sh_tag *tag, struct 
     return status == SH_OK ? sh_session_set_tag(capture->setup->session, tag) : status;
 }
 
-void sh_capture_amend(struct sh_capture *capture, struct sh_shot_record *records, size_t n)
+enum sh_status sh_capture_amend(struct sh_capture *capture,
+                                struct sh_shot_record *records,
+                                size_t n,
+                                struct sh_error *err)
 {
     sh_take_amend(capture->take, records, n);
     capture->last_shot = 0;
@@ -45,4 +48,5 @@ void sh_capture_amend(struct sh_capture *capture, struct sh_shot_record *records
             capture->last_shot = records[i].shot.n;
         }
     }
+    return sh_limit_voice_amend(&capture->voice, records, n, err);
 }

@@ -189,6 +189,14 @@ enum sh_status sh_limit_guard_take(struct sh_limit_guard *guard,
     return sh_limit_watch_take(guard->watch, record, err);
 }
 
+enum sh_status sh_limit_guard_amend(struct sh_limit_guard *guard,
+                                    const struct sh_shot_record *records,
+                                    size_t n,
+                                    struct sh_error *err)
+{
+    return sh_limit_watch_amend(guard->watch, records, n, err);
+}
+
 enum sh_limit_state sh_limit_guard_get_state(const struct sh_limit_guard *guard,
                                              const struct sh_mark *limit)
 {

@@ -48,7 +48,8 @@ void sh_limit_guard_close(struct sh_limit_guard **guard);
  */
 void sh_limit_guard_list(const struct sh_limit_guard *guard, struct sh_text *text);
 
-/* See sh_limit_watch_push (the first one begins the watch), _take, _get_state, _is_quiet. */
+/* See sh_limit_watch_push (the first one begins the watch), _take, _amend, _get_state,
+ * _is_quiet. */
 enum sh_status sh_limit_guard_push(struct sh_limit_guard *guard,
                                    const struct sh_block *block,
                                    double first_s,
@@ -57,6 +58,10 @@ enum sh_status sh_limit_guard_push(struct sh_limit_guard *guard,
 enum sh_status sh_limit_guard_take(struct sh_limit_guard *guard,
                                    const struct sh_shot_record *record,
                                    struct sh_error *err);
+enum sh_status sh_limit_guard_amend(struct sh_limit_guard *guard,
+                                    const struct sh_shot_record *records,
+                                    size_t n,
+                                    struct sh_error *err);
 enum sh_limit_state sh_limit_guard_get_state(const struct sh_limit_guard *guard,
                                              const struct sh_mark *limit);
 bool sh_limit_guard_is_quiet(const struct sh_limit_guard *guard);

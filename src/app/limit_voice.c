@@ -107,6 +107,14 @@ enum sh_status sh_limit_voice_take(struct sh_limit_voice *voice,
     return voice->guard != NULL ? sh_limit_guard_take(voice->guard, record, err) : SH_OK;
 }
 
+enum sh_status sh_limit_voice_amend(struct sh_limit_voice *voice,
+                                    const struct sh_shot_record *records,
+                                    size_t n,
+                                    struct sh_error *err)
+{
+    return voice->guard != NULL ? sh_limit_guard_amend(voice->guard, records, n, err) : SH_OK;
+}
+
 void sh_limit_voice_rate(struct sh_limit_voice *voice, const struct sh_mark *mark)
 {
     if (mark->kind != SH_MARK_PAIN) {

@@ -61,6 +61,13 @@ enum sh_status sh_limit_voice_take(struct sh_limit_voice *voice,
                                    const struct sh_shot_record *record,
                                    struct sh_error *err);
 
+/* Shots have been corrected and measured anew; see sh_limit_watch_amend. The sink's statuses.
+ */
+enum sh_status sh_limit_voice_amend(struct sh_limit_voice *voice,
+                                    const struct sh_shot_record *records,
+                                    size_t n,
+                                    struct sh_error *err);
+
 /* Says what has to be said of a rating (a pain mark; other marks are passed over). */
 void sh_limit_voice_rate(struct sh_limit_voice *voice, const struct sh_mark *mark);
 

@@ -8,6 +8,7 @@
 
 #define DIGEST_FIRST 14695981039346656037u /* FNV-1a, 64 bits */
 #define DIGEST_PRIME 1099511628211u
+#define LATER_S      1.0 /* a release so long behind a draw's is another draw's */
 
 /* One change being made. */
 struct change {
@@ -101,23 +102,43 @@ static bool is_measured_in(const struct sh_remeasure *job, unsigned n)
     return i < job->n;
 }
 
-/* Puts what was measured in its place, judges all draws, and tells those that have changed. */
+/* What the last draw's fingers bore at most is shown until the next draw. */
+static void show_peaks(struct sh_live_page *page, const struct sh_remeasure *job)
+{
+    const struct sh_analysis *shots = &page->shots;
+    const struct sh_shot_record *last = &shots->shots[shots->n_shots - 1];
+    const bool is_later = page->released_s > sh_analysis_get_time_s(last) + LATER_S;
+    if (is_later || !is_measured_in(job, last->shot.n)) {
+        return;
+    }
+    for (size_t i = 0; i < SH_LIVE_FORCE_FINGERS; i++) {
+        sh_live_force_set_peak(&page->force, i,
+                               sh_catalog_get(&last->measures, SH_MEASURE_FINGER_PEAK, i));
+    }
+}
+
+/* Puts what was measured in its place, judges all draws, and tells those that have changed.
+ * What could not be done is refused; the status is other than SH_OK only where the capture
+ * itself cannot go on. */
 static enum sh_status put_measured(struct sh_live_page *page,
                                    struct sh_capture *capture,
                                    const struct sh_remeasure *job,
-                                   struct sh_error *refused)
+                                   struct sh_error *refused,
+                                   struct sh_error *err)
 {
     struct sh_analysis *shots = &page->shots;
     uint64_t *before = calloc(shots->n_shots + 1, sizeof *before);
     if (before == NULL) {
-        return sh_error_set(refused, SH_ERR_MEMORY, NULL,
-                            "it is kept, and counts at the recording's end", "out of memory");
+        (void)sh_error_set(refused, SH_ERR_MEMORY, NULL,
+                           "it is kept, and counts at the recording's end", "out of memory");
+        return SH_OK;
     }
     for (size_t i = 0; i < shots->n_shots; i++) {
         before[i] = digest_findings(&shots->shots[i]);
     }
     sh_live_draws_put(&page->draws, job, shots);
-    sh_capture_amend(capture, shots->shots, shots->n_shots);
+    const enum sh_status status = sh_capture_amend(capture, shots->shots, shots->n_shots, err);
+    show_peaks(page, job);
     for (size_t i = 0; i < shots->n_shots; i++) {
         const struct sh_shot_record *record = &shots->shots[i];
         if (is_measured_in(job, record->shot.n) || digest_findings(record) != before[i]) {
@@ -126,7 +147,7 @@ static enum sh_status put_measured(struct sh_live_page *page,
         }
     }
     free(before);
-    return SH_OK;
+    return status;
 }
 
 void sh_live_edit_take_measured(void *context, struct sh_remeasure *job)
@@ -137,21 +158,23 @@ void sh_live_edit_take_measured(void *context, struct sh_remeasure *job)
     (void)pthread_mutex_unlock(&page->lock);
 }
 
-void sh_live_edit_step(struct sh_live_page *page, struct sh_capture *capture)
+enum sh_status
+sh_live_edit_step(struct sh_live_page *page, struct sh_capture *capture, struct sh_error *err)
 {
     struct sh_error refused = {.status = SH_OK};
+    enum sh_status status = SH_OK;
     (void)pthread_mutex_lock(&page->lock);
     struct sh_remeasure *job = page->measured;
     page->measured = NULL;
     (void)pthread_mutex_unlock(&page->lock);
     if (job == NULL) {
-        return;
+        return SH_OK;
     }
     page->is_measuring = false;
     if (job->id == page->id) {
         refused = job->err;
         if (job->status == SH_OK) {
-            (void)put_measured(page, capture, job, &refused);
+            status = put_measured(page, capture, job, &refused, err);
         }
     }
     if (refused.status != SH_OK) {
@@ -160,6 +183,7 @@ void sh_live_edit_step(struct sh_live_page *page, struct sh_capture *capture)
         reconcile(page);
     }
     sh_remeasure_close(&job);
+    return status;
 }
 
 void sh_live_edit_end(struct sh_live_page *page)

@@ -123,6 +123,15 @@ bool sh_live_force_push(struct sh_live_force *force,
     return is_released;
 }
 
+void sh_live_force_set_peak(struct sh_live_force *force,
+                            size_t finger,
+                            const struct sh_quantity *peak_n)
+{
+    if (!force->was_drawn && sh_quantity_is_known(peak_n)) {
+        force->finger[finger].peak_n = peak_n->value;
+    }
+}
+
 bool sh_live_force_has_fingers(const struct sh_live_force *force)
 {
     for (size_t i = 0; i < SH_LIVE_FORCE_FINGERS; i++) {

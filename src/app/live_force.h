@@ -52,6 +52,12 @@ bool sh_live_force_push(struct sh_live_force *force,
                         bool is_filled,
                         struct sh_release_watch_event *out);
 
+/* A finger's peak in the last draw as it has been measured: in place of the running one; an
+ * unknown one and one that comes while a draw runs are passed over. */
+void sh_live_force_set_peak(struct sh_live_force *force,
+                            size_t finger,
+                            const struct sh_quantity *peak_n);
+
 /* Has any finger a value? */
 bool sh_live_force_has_fingers(const struct sh_live_force *force);
 

@@ -203,8 +203,10 @@ enum sh_status sh_live_edit_run(struct sh_live_page *page,
 /* Hands over what was measured (taken). From the finisher's thread. */
 void sh_live_edit_take_measured(void *context, struct sh_remeasure *job);
 
-/* Shows what was measured meanwhile, and answers who waits for it. */
-void sh_live_edit_step(struct sh_live_page *page, struct sh_capture *capture);
+/* Shows what was measured meanwhile, and answers who waits for it. The status is other than
+ * SH_OK only where the capture itself cannot go on. */
+enum sh_status
+sh_live_edit_step(struct sh_live_page *page, struct sh_capture *capture, struct sh_error *err);
 
 /* The recording ends: its corrections are kept, and count in the passes over it. */
 void sh_live_edit_end(struct sh_live_page *page);

@@ -271,7 +271,9 @@ static enum sh_status step(void *context, struct sh_capture *capture, struct sh_
         sh_live_command_close(&command);
     }
     if (status == SH_OK) {
-        sh_live_edit_step(page, capture);
+        status = sh_live_edit_step(page, capture, err);
+    }
+    if (status == SH_OK) {
         sh_live_tell_due(page, capture);
     }
     page->measures.front_s += sh_live_thread_s(page) - before_s;

@@ -37,6 +37,8 @@ static void run(bool has_string)
     struct sh_session *session = open_session(has_string);
     struct sh_live_force *force = calloc(1, sizeof *force);
     struct sh_release_watch_event event;
+    const struct sh_quantity measured_n = sh_quantity_known(55.0, 0.1);
+    const struct sh_quantity unknown_n = sh_quantity_unknown(SH_WHY_TOO_SHORT);
     unsigned n_released = 0;
     assert_non_null(force);
     sh_live_force_init(force, session);
@@ -56,12 +58,17 @@ static void run(bool has_string)
             assert_near(force->finger[0].force_n, 60.0, 1.0, 0.0);
             assert_near(force->finger[1].force_n, 70.0, 1.0, 0.0);
             assert_near(force->finger[2].force_n, 40.0, 1.0, 0.0);
+            sh_live_force_set_peak(force, 0, &measured_n); /* of the draw before this one */
         }
     }
     assert_int_equal(n_released, 1);
     assert_near(event.release_frame, 6.0 * RATE_HZ, 1.0, 0.0);
     assert_near(force->finger[0].force_n, 0.0, 1.0, 0.0);
     assert_near(force->finger[0].peak_n, 60.0, 1.0, 0.0); /* of the last draw */
+    assert_near(force->finger[1].peak_n, 70.0, 1.0, 0.0);
+    sh_live_force_set_peak(force, 0, &measured_n);
+    sh_live_force_set_peak(force, 1, &unknown_n);
+    assert_near(force->finger[0].peak_n, 55.0, 0.0, 0.0);
     assert_near(force->finger[1].peak_n, 70.0, 1.0, 0.0);
     free(force);
     free(session);

@@ -10,7 +10,9 @@ import socket
 import struct
 import subprocess
 import tempfile
+import threading
 import time
+import tty
 
 PATIENCE_S = 20.0
 
@@ -26,10 +28,34 @@ def wait_for(condition, patience_s=PATIENCE_S):
     raise AssertionError(f"nothing came within {patience_s} s")
 
 
-class Live:
-    """`stringhand live` before a simulated sensor, in a folder of its own."""
+class Relay:
+    """A TCP server that passes on what a sensor sends, and stays there, silent, once that has ended."""
 
-    def __init__(self, program, sensors="force_bow", draws=3, options=(), before=()):
+    def __init__(self, port):
+        self.port = os.open(port, os.O_RDWR | os.O_NOCTTY)
+        tty.setraw(self.port)
+        self.socket = socket.create_server(("127.0.0.1", 0))
+        self.address = f"tcp:127.0.0.1:{self.socket.getsockname()[1]}"
+        threading.Thread(target=self.run, daemon=True).start()
+
+    def run(self):
+        self.end, _ = self.socket.accept()
+        try:
+            while True:
+                self.end.sendall(os.read(self.port, 65536))
+        except OSError:  # the sensor has gone, or the program
+            pass
+
+    def close(self):
+        os.close(self.port)
+        self.end.close()
+        self.socket.close()
+
+
+class Live:
+    """`stringhand live` before a simulated sensor, in a folder of its own; is_lasting: it goes on once that has ended."""
+
+    def __init__(self, program, sensors="force_bow", draws=3, options=(), before=(), is_lasting=False):
         self.place = tempfile.TemporaryDirectory()
         path = self.path
         self.sensor = subprocess.Popen(
@@ -39,10 +65,12 @@ class Live:
         wait_for(lambda: os.path.exists(path("port")) and os.path.exists(path("p.ini")))
         for words in before:  # commands on the home, such as limits
             subprocess.run([program, *words, "--home", path("home")], check=True, stdout=subprocess.DEVNULL)
+        self.relay = Relay(path("port")) if is_lasting else None
         self.out = open(path("out"), "w+")
         self.err = open(path("err"), "w+")
         self.program = subprocess.Popen(
-            [program, "live", "--sensor", path("p.ini"), "--port", path("port"), "--home", path("home"),
+            [program, "live", "--sensor", path("p.ini"), "--port",
+             self.relay.address if is_lasting else path("port"), "--home", path("home"),
              "--athlete", "wren", "--no-browser", *options],
             stdin=subprocess.DEVNULL, stdout=self.out, stderr=self.err)
         self.port = int(wait_for(lambda: re.search(r"http://127\.0\.0\.1:(\d+)/\n", self.read("out"))).group(1))
@@ -75,6 +103,8 @@ class Live:
             if process.poll() is None:
                 process.kill()
                 process.wait()
+        if self.relay is not None:
+            self.relay.close()
         self.out.close()
         self.err.close()
         self.place.cleanup()
