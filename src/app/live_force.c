@@ -24,21 +24,27 @@ static void find_force(struct sh_live_force *force, const struct sh_session *ses
     memcpy(force->channel, found.channel, sizeof force->channel);
 }
 
+static void
+put_finger(struct sh_live_force *force, const struct sh_stream *stream, size_t s, size_t c)
+{
+    const struct sh_channel *channel = &stream->channel[c];
+    const size_t i = (size_t)channel->finger - (size_t)SH_FINGER_INDEX;
+    if (channel->role != SH_ROLE_FINGER_FORCE || channel->finger == SH_FINGER_NONE ||
+        force->finger[i].is_present) {
+        return;
+    }
+    force->finger[i].is_present = true;
+    force->finger[i].stream = s;
+    force->finger[i].channel = c;
+    force->finger_rate_hz[i] = stream->rate_hz;
+}
+
 static void find_fingers(struct sh_live_force *force, const struct sh_session *session)
 {
     for (size_t s = 0; s < session->n_streams; s++) {
         const struct sh_stream *stream = &session->streams[s].stream;
         for (size_t c = 0; c < stream->n_channels; c++) {
-            const struct sh_channel *channel = &stream->channel[c];
-            const size_t i = (size_t)channel->finger - (size_t)SH_FINGER_INDEX;
-            if (channel->role != SH_ROLE_FINGER_FORCE || channel->finger == SH_FINGER_NONE ||
-                force->finger[i].is_present) {
-                continue;
-            }
-            force->finger[i].is_present = true;
-            force->finger[i].stream = s;
-            force->finger[i].channel = c;
-            force->finger_rate_hz[i] = stream->rate_hz;
+            put_finger(force, stream, s, c);
         }
     }
 }

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 #include "finding/limit_watch.h"
@@ -18,9 +18,9 @@ static struct sh_mark
 make_most(const char *what, const char *finger, const char *per, double most)
 {
     struct sh_mark mark = {.kind = SH_MARK_LIMIT, .most = {true, most}};
-    (void)strcpy(mark.what, what);
-    (void)strcpy(mark.finger, finger);
-    (void)strcpy(mark.per, per);
+    (void)snprintf(mark.what, sizeof mark.what, "%s", what);
+    (void)snprintf(mark.finger, sizeof mark.finger, "%s", finger);
+    (void)snprintf(mark.per, sizeof mark.per, "%s", per);
     return mark;
 }
 
