@@ -110,12 +110,24 @@ enum sh_status sh_capture_choice_check(const struct sh_capture_choice *choice,
     return status;
 }
 
-static void put_streams(struct sh_session *session, const struct sh_capture_setup *setup)
+/* A stream of a profile, at the zeros of its channels where there are other ones. */
+static void
+put_stream(struct sh_session *session, const struct sh_stream *stream, const double *zero)
 {
-    for (size_t i = 0; i < setup->n_sensors; i++) {
-        const struct sh_profile *profile = &setup->profiles[i];
+    struct sh_stream *to = &session->streams[session->n_streams++].stream;
+    *to = *stream;
+    for (size_t c = 0; zero != NULL && c < stream->n_channels; c++) {
+        to->channel[c].zero = zero[c];
+    }
+}
+
+static void put_streams(const struct sh_capture_choice *choice, struct sh_session *session)
+{
+    for (size_t i = 0; i < choice->n_sensors; i++) {
+        const struct sh_profile *profile = &choice->profiles[i];
         for (size_t k = 0; k < profile->n_streams; k++) {
-            session->streams[session->n_streams++].stream = profile->streams[k].stream;
+            put_stream(session, &profile->streams[k].stream,
+                       choice->zero[i] != NULL ? choice->zero[i][k] : NULL);
         }
     }
 }
@@ -149,8 +161,8 @@ enum sh_status sh_capture_sensors_put(struct sh_capture_setup *setup,
     setup->addresses = text;
     setup->n_sensors = choice->n_sensors;
     setup->profiles = choice->profiles;
+    put_streams(choice, setup->session);
     *choice = (struct sh_capture_choice){0};
-    put_streams(setup->session, setup);
     return SH_OK;
 }
 

@@ -14,6 +14,9 @@ struct sh_capture_choice {
     struct sh_profile *profiles;                       /* owned, [n_sensors]; NULL with 0 */
     const char *address[SH_CAPTURE_SETUP_SENSORS_MAX]; /* NULL: the profile's own */
     const char *file[SH_CAPTURE_SETUP_SENSORS_MAX];    /* the profile's, for what is said */
+    /* Readings at which each channel of the profile's streams is 0, in place of the profile's
+     * own; NULL: those. Borrowed until the sensors have been put in. */
+    const double (*zero[SH_CAPTURE_SETUP_SENSORS_MAX])[SH_STREAM_CHANNELS_MAX];
 };
 
 /* Room for n_sensors profiles, all zero. SH_ERR_MEMORY, SH_ERR_ARGUMENT (too many). To be
@@ -37,9 +40,10 @@ enum sh_status sh_capture_choice_check(const struct sh_capture_choice *choice,
                                        struct sh_error *err);
 
 /*
- * Puts the sensors into setup in place of those there, and their streams into its session:
- * takes the profiles (choice is zeroed), copies the addresses. Nobody may read the sensors of
- * setup meanwhile. Statuses of sh_capture_choice_check, SH_ERR_MEMORY: nothing is changed.
+ * Puts the sensors into setup in place of those there, and their streams into its session, at
+ * the zeros of the choice: takes the profiles (choice is zeroed), copies the addresses. Nobody
+ * may read the sensors of setup meanwhile. Statuses of sh_capture_choice_check, SH_ERR_MEMORY:
+ * nothing is changed.
  */
 enum sh_status sh_capture_sensors_put(struct sh_capture_setup *setup,
                                       struct sh_capture_choice *choice,

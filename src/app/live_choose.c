@@ -121,6 +121,7 @@ static enum sh_status change(struct sh_live_page *page,
                              struct sh_error *refused,
                              struct sh_error *err)
 {
+    sh_live_zeros_fill(&page->zeros, &choice->choice);
     enum sh_status status = sh_capture_change_sensors(capture, &choice->choice, refused, err);
     if (status == SH_OK && refused->status == SH_OK) {
         (void)pthread_mutex_lock(&page->lock);

@@ -13,6 +13,7 @@
 #include "app/live_sensor.h"
 #include "app/live_sensors.h"
 #include "app/live_wave.h"
+#include "app/live_zeros.h"
 #include "app/shelf.h"
 #include "metrology/load_drift.h"
 
@@ -66,6 +67,7 @@ struct sh_live_page {
     struct sh_live_sensor sensor;
     struct sh_analysis shots;
     struct sh_live_draws draws; /* those of shots */
+    struct sh_live_zeros zeros; /* set since the program began */
     bool is_measuring;          /* some of them, on the finisher's thread */
     struct sh_live_waiting waiting[SH_LIVE_WAITING_MAX];
     size_t n_waiting;
@@ -121,8 +123,14 @@ enum sh_status sh_live_zero_read(const struct sh_live_page *page,
                                  double zero[SH_STREAM_CHANNELS_MAX],
                                  struct sh_error *refused);
 
-/* The recordings that follow begin with them. */
-void sh_live_zero_put(const struct sh_live_page *page,
+/* Those of the stream's profile, which is their way back. SH_ERR_ARGUMENT: it has them. */
+enum sh_status sh_live_zero_read_own(const struct sh_live_page *page,
+                                     size_t s,
+                                     double zero[SH_STREAM_CHANNELS_MAX],
+                                     struct sh_error *refused);
+
+/* The recordings that follow begin with them, also where the sensor is chosen again later. */
+void sh_live_zero_put(struct sh_live_page *page,
                       size_t s,
                       const double zero[SH_STREAM_CHANNELS_MAX]);
 

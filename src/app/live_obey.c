@@ -258,8 +258,9 @@ static enum sh_status set_goal(const struct wish *wish)
 }
 
 /*
- * The stream's forces, all or none, read 0 where they stand now. A recording keeps the zero it
- * began with: it ends (it holds a copy), and the next one begins with the new zero.
+ * The stream's forces, all or none, read 0 where they stand now, or where their profile says. A
+ * recording keeps the zero it began with: it ends (it holds a copy), and the next one begins
+ * with the new zero.
  */
 static enum sh_status set_zero(const struct wish *wish)
 {
@@ -274,7 +275,10 @@ static enum sh_status set_zero(const struct wish *wish)
     if (wish->page->id == 0 || has_just_begun(wish)) {
         return refuse(wish, "this recording has just begun", "wait two seconds");
     }
-    if (sh_live_zero_read(wish->page, s, zero, wish->refused) != SH_OK) {
+    enum sh_status status = is_said(wish, "to", "profile")
+                                ? sh_live_zero_read_own(wish->page, s, zero, wish->refused)
+                                : sh_live_zero_read(wish->page, s, zero, wish->refused);
+    if (status != SH_OK) {
         return SH_OK;
     }
     sh_live_zero_put(wish->page, s, zero);

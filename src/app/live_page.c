@@ -207,6 +207,7 @@ enum sh_status sh_live_page_close(struct sh_live_page **page, struct sh_error *e
     sh_shelf_close(&closing->shelf);
     sh_analysis_close(&closing->shots);
     sh_live_draws_close(&closing->draws);
+    sh_live_zeros_close(&closing->zeros);
     sh_remeasure_close(&closing->measured);
     free(closing->marks);
     (void)pthread_mutex_destroy(&closing->wave_lock);

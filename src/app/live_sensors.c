@@ -4,6 +4,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "app/live_zeros.h"
 #include "live/number_text.h"
 
 #define TODO_SENSORS "name the profile and the port of each sensor"
@@ -109,6 +110,21 @@ void sh_live_sensors_init(struct sh_live_sensors *sensors)
     }
 }
 
+/* The streams of a sensor that have another zero than its profile's. */
+static void find_zeroed(const struct sh_capture_setup *setup,
+                        size_t sensor,
+                        size_t first_stream,
+                        struct sh_live_sensor_row *row)
+{
+    row->n_zeroed = 0;
+    for (size_t k = 0; k < setup->profiles[sensor].n_streams; k++) {
+        if (sh_live_zeros_is_set(setup, first_stream + k)) {
+            memcpy(row->zeroed[row->n_zeroed++], setup->profiles[sensor].streams[k].stream.name,
+                   sizeof row->zeroed[0]);
+        }
+    }
+}
+
 void sh_live_sensors_begin(struct sh_live_sensors *sensors,
                            const struct sh_capture_setup *setup,
                            double now_s)
@@ -116,12 +132,15 @@ void sh_live_sensors_begin(struct sh_live_sensors *sensors,
     sensors->n = setup->n_sensors;
     sensors->since_s = now_s;
     sensors->trouble[0] = '\0';
+    size_t first_stream = 0;
     for (size_t i = 0; i < setup->n_sensors; i++) {
         struct sh_live_sensor_row *row = &sensors->row[i];
         row->hearing = SH_LIVE_HEARING_WAITING;
         (void)snprintf(row->name, sizeof row->name, "%s", setup->profiles[i].name);
         (void)snprintf(row->address, sizeof row->address, "%.*s", (int)sizeof row->address - 1,
                        setup->address[i]);
+        find_zeroed(setup, i, first_stream, row);
+        first_stream += setup->profiles[i].n_streams;
     }
 }
 
@@ -193,7 +212,12 @@ void sh_live_sensors_put(const struct sh_live_sensors *sensors, struct sh_text *
         sh_number_text_put_string(text, row->name);
         sh_text_puts(text, ",\"address\":");
         sh_number_text_put_string(text, row->address);
-        sh_text_printf(text, ",\"hearing\":\"%s\"}", get_word(row->hearing));
+        sh_text_printf(text, ",\"hearing\":\"%s\",\"zeroed\":[", get_word(row->hearing));
+        for (size_t k = 0; k < row->n_zeroed; k++) {
+            sh_text_puts(text, k > 0 ? "," : "");
+            sh_number_text_put_string(text, row->zeroed[k]);
+        }
+        sh_text_puts(text, "]}");
     }
     sh_text_puts(text, "]");
 }

@@ -29,6 +29,9 @@ struct sh_live_sensor_row {
     char name[SH_PROFILE_TEXT_BYTES];
     char address[SH_PORT_LIST_TEXT_BYTES + 4]; /* cut where it is longer */
     enum sh_live_hearing hearing;
+    char zeroed[SH_STREAMS_MAX]
+               [SH_STREAM_NAME_BYTES]; /* [n_zeroed]: streams of it that stand */
+    size_t n_zeroed;                   /* at a zero set at the line */
 };
 
 struct sh_live_sensors {
@@ -84,7 +87,7 @@ void sh_live_sensors_hear(struct sh_live_sensors *sensors,
 /* The worst of all of them, as a word: "well", "waiting", "away", "silent", "strange". */
 const char *sh_live_sensors_get_hearing(const struct sh_live_sensors *sensors);
 
-/* Appends "current":[{"id","profile","address","hearing"}]. */
+/* Appends "current":[{"id","profile","address","hearing","zeroed"}]. */
 void sh_live_sensors_put(const struct sh_live_sensors *sensors, struct sh_text *text);
 
 #endif

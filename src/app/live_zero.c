@@ -52,7 +52,23 @@ enum sh_status sh_live_zero_read(const struct sh_live_page *page,
     return SH_OK;
 }
 
-void sh_live_zero_put(const struct sh_live_page *page,
+enum sh_status sh_live_zero_read_own(const struct sh_live_page *page,
+                                     size_t s,
+                                     double zero[SH_STREAM_CHANNELS_MAX],
+                                     struct sh_error *refused)
+{
+    const struct sh_capture_setup *setup = page->config.setup;
+    const struct sh_stream *own = sh_live_zeros_find_own(setup, s);
+    if (own == NULL || !sh_live_zeros_is_set(setup, s)) {
+        return sh_error_set(refused, SH_ERR_ARGUMENT, NULL, NULL, "it has its profile's zero");
+    }
+    for (size_t c = 0; c < own->n_channels; c++) {
+        zero[c] = own->channel[c].zero;
+    }
+    return SH_OK;
+}
+
+void sh_live_zero_put(struct sh_live_page *page,
                       size_t s,
                       const double zero[SH_STREAM_CHANNELS_MAX])
 {
@@ -62,4 +78,6 @@ void sh_live_zero_put(const struct sh_live_page *page,
             stream->channel[c].zero = zero[c];
         }
     }
+    /* without memory it does not outlive the choice of other sensors */
+    (void)sh_live_zeros_keep(&page->zeros, page->config.setup, s);
 }

@@ -82,7 +82,7 @@ export interface Profile {
 export interface Offer { ports: Port[]; may_type: string[]; profiles: Profile[]; most: number }
 export type Hearing = "waiting" | "well" | "silent" | "strange" | "away";
 export interface Sensors extends Offer {
-    current: { id: string; profile: string; address: string; hearing: Hearing }[];
+    current: { id: string; profile: string; address: string; hearing: Hearing; zeroed: string[] }[];
 }
 export interface Clock {
     phase: "line-up" | "shooting" | "warning" | "over" | "halted" | "stopped"; left_s: number; format: string;

@@ -37,10 +37,12 @@ function summary(rows: SensorRow[]): { text: string; isWell: boolean } {
 }
 
 /* What is read now, and whether anything comes from it. */
-function currentRow(current: Sensors["current"][number]): HTMLElement {
+function currentRow(app: App, current: Sensors["current"][number]): HTMLElement {
     const name = current.profile === "" ? current.id.replace(/^.*\//, "") : current.profile;
     return el("div", { class: "sensor", "data-hearing": current.hearing }, el("p", { class: "last" }, `${name} · ${current.address}`),
-        el("p", {}, w.hearing[current.hearing](name, current.address)));
+        el("p", {}, w.hearing[current.hearing](name, current.address)),
+        ...current.zeroed.map((stream) => el("div", { class: "row zeroed" }, el("p", {}, w.zeroed(stream)),
+            button(w.ownZero(stream), () => void app.run({ do: "zero", stream, to: "profile" }), { class: "quiet" }))));
 }
 
 /* Which sensor: as long as there is none the choice is all there is. */
@@ -78,7 +80,7 @@ function sensorCard(app: App): { element: HTMLElement; set: (sensors: Sensors) =
         const state = JSON.stringify(sensors.current);
         if (state !== shown) {
             shown = state;
-            rows.replaceChildren(...sensors.current.map(currentRow));
+            rows.replaceChildren(...sensors.current.map((current) => currentRow(app, current)));
             rows.hidden = sensors.current.length === 0;
         }
         choose.set(sensors);

@@ -115,6 +115,7 @@ export const words = {
         noise: "noise (SD), counts", range: "range, counts", seen: "seen, counts", zero: (stream: string) => `Zero ${stream}`, state: "state", channel: "channel",
         states: { ok: "ok", dead: "DEAD: it does not change", noisy: "NOISY", reversed: "REVERSED", "at-range": "AT ITS RANGE" },
         zeroHint: "Zero with the bow hanging, the string untouched.",
+        zeroed: (stream: string) => `The zero of ${stream} is one set at the line, not its profile's.`, ownZero: (stream: string) => `Profile's zero for ${stream}`,
         cable: "The cable leaves the riser on the bow hand's side, comes apart under a light pull, and never crosses string, arrow or limbs.",
         draw: "Never draw and let go without an arrow. Nothing is fitted in front of the line while others shoot.",
         waiting: "Waiting for the sensor.",

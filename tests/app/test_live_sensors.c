@@ -171,13 +171,17 @@ static void test_what_is_told(void **state)
     struct sh_text text;
     sh_live_sensors_init(&sensors);
     begin(&sensors);
+    sensors.row[0].n_zeroed = 2;
+    (void)snprintf(sensors.row[0].zeroed[0], sizeof sensors.row[0].zeroed[0], "string");
+    (void)snprintf(sensors.row[0].zeroed[1], sizeof sensors.row[0].zeroed[1], "bow");
     sh_text_init(&text, 0);
     sh_live_sensors_put(&sensors, &text);
     assert_string_equal(
-        text.data,
-        "\"current\":[{\"id\":\"line/1\",\"profile\":\"kiln gauge\",\"address\":"
-        "\"/dev/ttyUSB0\",\"hearing\":\"waiting\"},{\"id\":\"line/2\",\"profile\":\"\","
-        "\"address\":\"/dev/ttyUSB1\",\"hearing\":\"waiting\"}]");
+        text.data, "\"current\":[{\"id\":\"line/1\",\"profile\":\"kiln gauge\",\"address\":"
+                   "\"/dev/ttyUSB0\",\"hearing\":\"waiting\",\"zeroed\":[\"string\",\"bow\"]},"
+                   "{\"id\":\"line/2\",\"profile\":\"\",\"address\":\"/dev/"
+                   "ttyUSB1\",\"hearing\":\"waiting\","
+                   "\"zeroed\":[]}]");
     sh_text_reset(&text);
     (void)sh_error_set(&why, SH_ERR_BUSY, "/dev/ttyUSB0", "close it", "in use");
     sh_live_sensors_clear(&sensors, &why);

@@ -1,6 +1,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """`stringhand live` without --sensor: port and profile are chosen on the page, exchanged in
-mid-session, let go; what cannot be opened or read is one line, and nothing recorded is lost.
+mid-session, let go; what cannot be opened or read is one line, and nothing recorded is lost; a zero
+set at the line holds for the same sensor alone.
 Usage: test_choose.py PROGRAM"""
 import fcntl
 import json
@@ -36,15 +37,20 @@ def choose(viewer, *sensors):
     return viewer.say(do="sensor", sensors=[dict(zip(("profile", "port"), sensor)) for sensor in sensors])
 
 
-def insist(viewer, *sensors):
-    """Chooses as soon as the string rests and the recording is two seconds old."""
+def keep_asking(ask_it, *reasons):
+    """Asks until it is done; meanwhile it may be refused for one of these reasons."""
     def try_it():
-        reply = choose(viewer, *sensors)
+        reply = ask_it()
         if not reply["ok"]:
-            assert "pulled" in reply["error"] or "just begun" in reply["error"], reply
+            assert any(reason in reply["error"] for reason in reasons), reply
             time.sleep(0.2)
         return reply["ok"]
     wait_for(try_it, 60)
+
+
+def insist(viewer, *sensors):
+    """Chooses as soon as the string rests and the recording is two seconds old."""
+    keep_asking(lambda: choose(viewer, *sensors), "pulled", "just begun")
 
 
 def check_offer(bench):
@@ -284,7 +290,68 @@ def end_without_recording(program):
         silent.close()
 
 
+def set_zero(viewer, **more):
+    keep_asking(lambda: viewer.say(do="zero", stream="kiln", **more), "just begun", "not enough")
+
+
+def carry_zero(program):
+    """It holds where the same profile is chosen at the same port again, and can be taken back."""
+    bench = Bench(program)
+    servers = [Server(b"0,800\n") for _ in range(2)]
+    same, other = [("home/text.ini", server.address) for server in servers]
+    changed = ("home/changed.ini", servers[0].address)
+    try:
+        for server in servers:  # 50 frames a second, each with its own time
+            server.piece = [f"{20000 * n},{800 + 7 * (n % 2)}\n".encode() for n in range(6000)]
+        bench.write("text.ini", TEXT_PROFILE)
+        bench.write("changed.ini", TEXT_PROFILE + "noise = 0.1\n")
+        bench.start("--port", servers[0].address, "--port", servers[1].address, "--athlete", "wren")
+        viewer = Viewer(bench.port)
+        viewer.hear_type("hello")
+        zeros = []
+
+        def note(is_zeroed):
+            """What the page is told, and what this recording holds."""
+            row = get(bench.port, "/api/sensors")["current"][0]
+            assert row["zeroed"] == (["kiln"] if is_zeroed else []), (row, zeros)
+            keep_asking(lambda: viewer.say(do="note", text="here"), "nothing is being recorded")
+            zeros.append(find_last(bench)["streams"][0]["channels"][0].get("zero", 0))
+
+        insist(viewer, same)
+        refused(viewer.say(do="zero", stream="kiln", to="profile"), "just begun")
+        note(False)
+        set_zero(viewer)
+        note(True)
+        for sensor in (other, changed, same):
+            insist(viewer, sensor)
+            note(sensor is same)
+        keep_asking(lambda: viewer.say(do="archer", name="rook"), "just begun")
+        note(True)
+        set_zero(viewer, to="profile")
+        note(False)
+        insist(viewer, same)
+        note(False)
+        time.sleep(2.0)
+        refused(viewer.say(do="zero", stream="kiln", to="profile"), "it has its profile's zero")
+        assert 800 < zeros[1] < 807 and zeros == [0, zeros[1], 0, 0, zeros[1], zeros[1], 0, 0], zeros
+        assert bench.stop() == 0, bench.read("err")
+    finally:
+        bench.close()
+        for server in servers:
+            server.close()
+
+
+def find_last(bench):
+    """The recording that was begun last."""
+    found = []
+    for name in bench.recordings():
+        with open(bench.path(f"home/recordings/{name}/recording.json")) as file:
+            found.append(json.load(file))
+    return max(found, key=lambda recording: recording["started"])
+
+
 def main():
+    carry_zero(sys.argv[1])
     spend_evening(sys.argv[1])
     end_without_recording(sys.argv[1])
 

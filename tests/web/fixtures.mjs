@@ -87,5 +87,5 @@ export const SENSORS = { ports: [{ address: "usb:KILN01", path: "/dev/ttyUSB0", 
     may_type: ["usb:"], most: 8,
     profiles: [profile("home/bridge.ini", "bridge.ini", "bridge", [{ rate_hz: 1000, channels: CHANNELS.slice(0, 4) }, { rate_hz: 3200, channels: CHANNELS.slice(4) }]),
         profile("home/old.ini", "old.ini", "", [], "old.ini:7: scale: give a number other than 0")],
-    current: [{ id: "home/bridge.ini", address: "usb:KILN01", profile: "bridge", hearing: "well" }] };
+    current: [{ id: "home/bridge.ini", address: "usb:KILN01", profile: "bridge", hearing: "well", zeroed: [] }] };
 export const SENSOR_ROWS = CHANNELS.map((c, i) => ({ ...c, unit: undefined, raw: 812 + i, noise_counts: 2.5, range: [-32768, 32767], span: [700, 15000 + 900 * i], state: ["ok", "ok", "noisy", "dead", "ok", "reversed", "at-range"][i] }));

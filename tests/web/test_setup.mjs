@@ -76,7 +76,21 @@ try {
         await page.waitForTimeout(500);
         return program.recordings().length === 2;
     }, "recording with the new zero", 60000);
-    // what was wrong is found again behind a new zero
+    // that it is one set at the line is said, with the way back
+    await page.waitForSelector(".zeroed:has-text('The zero of string is one set at the line')");
+    for (const size of SIZES) {
+        await page.setViewportSize({ width: size[0], height: size[1] });
+        await page.waitForTimeout(150);
+        await page.screenshot({ path: join(pictures, `setup-zeroed-${size.join("x")}.png`), fullPage: true });
+        await judge(page, size === SIZES[0] ? axe : null, "setup: zeroed");
+    }
+    await waitFor(async () => {
+        await page.click("text=Profile's zero for string", { timeout: 300 }).catch(() => null); // gone, where it was done
+        await page.waitForTimeout(500);
+        return program.recordings().length === 3;
+    }, "recording with the profile's zero", 60000);
+    await page.waitForSelector(".zeroed", { state: "detached" });
+    // what was wrong is found again behind another zero
     await page.waitForTimeout(3000); // it stands where nobody pulls
     bench.manner = "now and then";
     await page.waitForSelector(`${row(CHANNELS[3])}[data-state="reversed"]`, { timeout: 60000 });
