@@ -85,7 +85,9 @@ static void drop(struct sh_live_zeros *zeros, size_t i)
 {
     close_kept(&zeros->kept[i]);
     zeros->n--;
-    memmove(&zeros->kept[i], &zeros->kept[i + 1], (zeros->n - i) * sizeof zeros->kept[0]);
+    for (; i < zeros->n; i++) {
+        zeros->kept[i] = zeros->kept[i + 1];
+    }
 }
 
 static void copy_zeros(const struct sh_capture_setup *setup,
