@@ -17,6 +17,9 @@
 #include "sensor/port_tcp.h"
 
 #define TIMEOUT_MS_MAX   10000
+#define DROP_MS          5 /* a wait, and bytes, of dropping what has been sent */
+#define DROP_BYTES       4096
+#define US_PER_MS        1000
 #define TODO_ADDRESS     "give -, tcp:HOST:PORT, usb:VID:PID, usb:SERIAL or a path"
 #define TODO_PORT        "plug the sensor in, or check the name"
 #define TERMINALS_FOLDER "/dev/pts/"
@@ -219,6 +222,20 @@ enum sh_status sh_port_read(struct sh_port *port,
         return SH_OK;
     }
     return read_now(port, bytes, n_bytes_max, waiting.revents, reading, err);
+}
+
+void sh_port_resume(struct sh_port *port, const struct sh_port_config *config)
+{
+    const int64_t end_us = monotonic_us() + (int64_t)SH_PORT_RESUME_MS * US_PER_MS;
+    uint8_t dropped[DROP_BYTES];
+    struct sh_port_reading reading = {.answer = SH_PORT_NOTHING_YET};
+    struct sh_error seen_later = {.status = SH_OK};
+    port->address = config->address;
+    port->timeout_ms = DROP_MS;
+    while (monotonic_us() < end_us && reading.answer != SH_PORT_END &&
+           sh_port_read(port, dropped, sizeof dropped, &reading, &seen_later) == SH_OK) {
+    }
+    port->timeout_ms = config->timeout_ms;
 }
 
 bool sh_port_is_terminal(const struct sh_port *port)

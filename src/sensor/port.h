@@ -23,6 +23,7 @@
 
 #define SH_PORT_BAUD_DEFAULT       115200
 #define SH_PORT_TIMEOUT_MS_DEFAULT 200
+#define SH_PORT_RESUME_MS          30 /* by then what the system still held has come */
 
 struct sh_port; /* opaque */
 
@@ -79,6 +80,14 @@ enum sh_status sh_port_read(struct sh_port *port,
  * it is read; files, pipes and connections wait for their reader.
  */
 bool sh_port_is_terminal(const struct sh_port *port);
+
+/*
+ * Goes on with a terminal that was opened some time before it is read: it is known by config's
+ * address (kept) and waits as long as config says from now on. What was sent to it meanwhile
+ * is dropped, for nobody knows when it came. Takes SH_PORT_RESUME_MS. Test:
+ * tests/sensor/test_port.c.
+ */
+void sh_port_resume(struct sh_port *port, const struct sh_port_config *config);
 
 /* Closes the port at once, so that a sensor comes back under its old name. Takes NULL. */
 void sh_port_close(struct sh_port **port);

@@ -153,6 +153,19 @@ static enum sh_status check_config(const struct sh_port_reader_config *config,
                         config->buffer_bytes);
 }
 
+static enum sh_status open_port(struct sh_port_reader *reader,
+                                const struct sh_port_reader_config *config,
+                                struct sh_error *err)
+{
+    if (config->opened == NULL || *config->opened == NULL) {
+        return sh_port_open(&config->port, &reader->port, err);
+    }
+    reader->port = *config->opened;
+    *config->opened = NULL;
+    sh_port_resume(reader->port, &config->port);
+    return SH_OK;
+}
+
 enum sh_status sh_port_reader_open(const struct sh_port_reader_config *config,
                                    struct sh_port_reader **out,
                                    struct sh_error *err)
@@ -176,7 +189,7 @@ enum sh_status sh_port_reader_open(const struct sh_port_reader_config *config,
     if (status != SH_OK) {
         goto out;
     }
-    status = sh_port_open(&config->port, &reader->port, err);
+    status = open_port(reader, config, err);
     if (status != SH_OK) {
         goto out;
     }

@@ -40,13 +40,16 @@ struct sh_port_reader_config {
     struct sh_port_config port; /* its timeout: how long a close may take; address kept */
     size_t buffer_bytes;        /* SH_PORT_READER_PIECE_BYTES + SH_PIECE_QUEUE_HEAD_BYTES on */
     bool is_patient;            /* never lose a byte: bytes of an earlier time */
+    struct sh_port **opened;    /* a terminal that is open already is taken out of it; NULL, or
+                                   of NULL: the reader opens the port */
 };
 
 /* The port's defaults, SH_PORT_READER_BUFFER_BYTES, not patient. */
 struct sh_port_reader_config sh_port_reader_config_default(void);
 
 /*
- * Opens the port on the caller's thread and begins to read it; *out is set only on success.
+ * Opens the port on the caller's thread, or goes on with one that is open (sh_port_resume),
+ * and begins to read it; *out is set only on success.
  * Statuses and lines of sh_port_open; SH_ERR_ARGUMENT also for buffer_bytes; SH_ERR_MEMORY;
  * SH_ERR_IO: no thread can be had. Signals are left to the other threads.
  */

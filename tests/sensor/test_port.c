@@ -121,6 +121,32 @@ static void test_pseudo_terminal_data_and_silence(void **state)
     assert_int_equal(close(sensor), 0);
 }
 
+/* Opened some time before it is read: what came meanwhile is dropped, however much it is. */
+static void test_pseudo_terminal_is_resumed(void **state)
+{
+    char path[64];
+    struct sh_port_config config = sh_port_config_default();
+    int sensor = open_sensor_end(path);
+    struct sh_port *port = must_open(path);
+    for (size_t i = 0; i < 300; i++) {
+        send_text(sensor, "1,2\n3,4\n5,6\n");
+    }
+    config.address = "the same";
+    config.timeout_ms = 2 * SHORT_MS;
+    double before_s = now_s();
+    sh_port_resume(port, &config);
+    assert_true(now_s() - before_s >= 0.001 * SH_PORT_RESUME_MS);
+    before_s = now_s();
+    expect_answer(port, SH_PORT_NOTHING_YET);
+    assert_true(now_s() - before_s >= 0.002 * SHORT_MS);
+    send_text(sensor, "7,8\n");
+    expect_bytes(port, "7,8\n");
+    assert_int_equal(close(sensor), 0);
+    sh_port_resume(port, &config); /* pulled meanwhile: no wait for it */
+    expect_answer(port, SH_PORT_END);
+    sh_port_close(&port);
+}
+
 /* Every byte value passes, and none is echoed to the sensor. */
 static void test_pseudo_terminal_is_raw(void **state)
 {
@@ -382,6 +408,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_pseudo_terminal_data_and_silence),
+        cmocka_unit_test(test_pseudo_terminal_is_resumed),
         cmocka_unit_test(test_pseudo_terminal_is_raw),
         cmocka_unit_test(test_hang_up_is_the_end),
         cmocka_unit_test(test_terminal_is_locked),
