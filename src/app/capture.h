@@ -105,9 +105,10 @@ struct sh_capture_hearing sh_capture_get_hearing(const struct sh_capture *captur
 /*
  * Other sensors (taken), or with none of them the end of recording until some are chosen: what
  * runs ends with all it has, the next begins, a clock that runs goes on. Where they do not fit
- * together all stays as it is, where one of them cannot be opened the capture is idle: refused
- * then says why. From a front's step, with a setup that may wait. SH_OK then, too: other
- * statuses are those of the writer's end.
+ * together, or the port of one is found not to open (app/capture_ports.h) all stays as it is;
+ * where one cannot be opened later the capture is idle: refused then says why. From a front's
+ * step, with a setup that may wait. SH_OK then, too: other statuses are those of the writer's
+ * end.
  */
 enum sh_status sh_capture_change_sensors(struct sh_capture *capture,
                                          struct sh_capture_choice *choice,

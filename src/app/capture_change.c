@@ -5,6 +5,7 @@
 #include <time.h>
 
 #include "app/capture_inside.h"
+#include "app/capture_ports.h"
 #include "report/utf8.h"
 
 #define IDLE_NS 20000000L /* a step without sensors */
@@ -189,13 +190,23 @@ begin_chosen(struct sh_capture *capture, struct sh_error *refused, struct sh_err
     return sh_capture_carry_clock(capture, err);
 }
 
+/* What can be known beforehand does not end a recording. */
+static enum sh_status try_ports(const struct sh_capture *capture,
+                                struct sh_capture_choice *choice,
+                                struct sh_error *refused)
+{
+    return capture->take != NULL ? sh_capture_ports_open(choice, capture->setup, refused)
+                                 : SH_OK;
+}
+
 enum sh_status sh_capture_change_sensors(struct sh_capture *capture,
                                          struct sh_capture_choice *choice,
                                          struct sh_error *refused,
                                          struct sh_error *err)
 {
     enum sh_status status = SH_OK;
-    if (sh_capture_choice_check(choice, refused) == SH_OK) {
+    if (sh_capture_choice_check(choice, refused) == SH_OK &&
+        try_ports(capture, choice, refused) == SH_OK) {
         status = sh_capture_end_sensors(capture, err);
         if (status == SH_OK &&
             sh_capture_sensors_put(capture->setup, choice, refused) == SH_OK) {

@@ -24,6 +24,9 @@ sh_capture_choice_open(struct sh_capture_choice *choice, size_t n_sensors, struc
 
 void sh_capture_choice_close(struct sh_capture_choice *choice)
 {
+    for (size_t i = 0; i < choice->n_sensors; i++) {
+        sh_port_close(&choice->port[i]);
+    }
     free(choice->profiles);
     *choice = (struct sh_capture_choice){0};
 }
@@ -156,6 +159,7 @@ enum sh_status sh_capture_sensors_put(struct sh_capture_setup *setup,
         const size_t n = strlen(address[i]) + 1;
         memcpy(to, address[i], n);
         setup->address[i] = to;
+        setup->port[i] = choice->port[i];
         to += n;
     }
     setup->addresses = text;
@@ -174,6 +178,7 @@ void sh_capture_sensors_clear(struct sh_capture_setup *setup)
     setup->addresses = NULL;
     setup->n_sensors = 0;
     for (size_t i = 0; i < SH_CAPTURE_SETUP_SENSORS_MAX; i++) {
+        sh_port_close(&setup->port[i]);
         setup->address[i] = NULL;
         setup->session->streams[i] = (struct sh_session_stream){.n_gaps = 0};
     }

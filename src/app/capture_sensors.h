@@ -3,6 +3,7 @@
 #define SH_APP_CAPTURE_SENSORS_H
 
 #include "app/capture_setup.h"
+#include "sensor/port.h"
 
 /*
  * Which sensors a capture reads, and at which ports: the one way by which they come into its
@@ -16,6 +17,7 @@ struct sh_capture_choice {
     const char *file[SH_CAPTURE_SETUP_SENSORS_MAX];    /* the profile's, for what is said */
     /* Readings at which each channel of the profile's streams is 0, in place of the profile's
      * own; NULL: those. Borrowed until the sensors have been put in. */
+    struct sh_port *port[SH_CAPTURE_SETUP_SENSORS_MAX]; /* owned; see app/capture_ports.h */
     const double (*zero[SH_CAPTURE_SETUP_SENSORS_MAX])[SH_STREAM_CHANNELS_MAX];
 };
 
@@ -25,7 +27,7 @@ enum sh_status sh_capture_choice_open(struct sh_capture_choice *choice,
                                       size_t n_sensors,
                                       struct sh_error *err);
 
-/* Frees the profiles and zeroes it. Takes a zeroed choice. */
+/* Frees the profiles, closes the ports and zeroes it. Takes a zeroed choice. */
 void sh_capture_choice_close(struct sh_capture_choice *choice);
 
 /* Where a sensor is to be found: the address given, else its profile's; "": neither. */
@@ -41,9 +43,9 @@ enum sh_status sh_capture_choice_check(const struct sh_capture_choice *choice,
 
 /*
  * Puts the sensors into setup in place of those there, and their streams into its session, at
- * the zeros of the choice: takes the profiles (choice is zeroed), copies the addresses. Nobody
- * may read the sensors of setup meanwhile. Statuses of sh_capture_choice_check, SH_ERR_MEMORY:
- * nothing is changed.
+ * the zeros of the choice: takes profiles and ports (choice is zeroed), copies the addresses.
+ * Nobody may read the sensors of setup meanwhile. Statuses of sh_capture_choice_check,
+ * SH_ERR_MEMORY: nothing is changed.
  */
 enum sh_status sh_capture_sensors_put(struct sh_capture_setup *setup,
                                       struct sh_capture_choice *choice,

@@ -10,6 +10,7 @@
 #include "app/home.h"
 #include "finding/thresholds.h"
 #include "recording/session.h"
+#include "sensor/port.h"
 #include "sensor/profile.h"
 #include "series/round_format.h"
 
@@ -31,8 +32,10 @@ struct sh_capture_setup_given {
 struct sh_capture_setup {
     size_t n_sensors;            /* see app/capture_sensors.h; 0: they are chosen later */
     struct sh_profile *profiles; /* owned, [n_sensors] */
-    const char *address[SH_CAPTURE_SETUP_SENSORS_MAX]; /* [n_sensors] */
-    char *addresses;                                   /* owned: what address points into */
+    const char *address[SH_CAPTURE_SETUP_SENSORS_MAX];  /* [n_sensors] */
+    char *addresses;                                    /* owned: what address points into */
+    struct sh_port *port[SH_CAPTURE_SETUP_SENSORS_MAX]; /* owned: open already, for who reads
+                                                           the sensors to take; else NULL */
     struct sh_capture_setup_given given;
     struct sh_session *session; /* owned: who and what, all streams of all sensors in order */
     struct sh_thresholds thresholds;

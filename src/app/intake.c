@@ -122,6 +122,7 @@ enum sh_status sh_intake_open(const struct sh_intake_config *config,
     intake->port_config.port.baud = config->profile->baud;
     intake->port_config.port.timeout_ms = POLL_MS;
     intake->port_config.is_patient = config->is_replay;
+    intake->port_config.opened = config->opened;
     if (config->is_replay) {
         intake->port_config.buffer_bytes = AHEAD_BYTES;
     }
@@ -132,6 +133,7 @@ enum sh_status sh_intake_open(const struct sh_intake_config *config,
     }
     if (status == SH_OK) {
         status = sh_port_reader_open(&intake->port_config, &intake->port, err);
+        intake->port_config.opened = NULL;
     }
     if (status == SH_OK) {
         *out = intake;

@@ -7,6 +7,7 @@
 
 #include "sensor/block.h"
 #include "sensor/frame.h"
+#include "sensor/port.h"
 #include "sensor/profile.h"
 
 /*
@@ -29,6 +30,7 @@ struct sh_intake_config {
     bool is_replay;                   /* bytes from a file: the device's clock is the time */
     int timeout_ms;                   /* how long a step may wait for bytes */
     struct sh_block_sink sink;        /* copied, its context kept */
+    struct sh_port **opened; /* borrowed; see sh_port_reader_config; NULL: it opens its port */
 };
 
 enum sh_intake_answer {

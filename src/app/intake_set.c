@@ -17,7 +17,7 @@ static int64_t now_us(void)
     return (int64_t)now.tv_sec * US_PER_S + now.tv_nsec / NS_PER_US;
 }
 
-enum sh_status sh_intake_set_open(const struct sh_capture_setup *setup,
+enum sh_status sh_intake_set_open(struct sh_capture_setup *setup,
                                   int64_t start_us,
                                   const struct sh_block_sink *sink,
                                   struct sh_intake_set *set,
@@ -32,7 +32,8 @@ enum sh_status sh_intake_set_open(const struct sh_capture_setup *setup,
                                                 .start_host_us = start_us,
                                                 .is_replay = setup->is_replay,
                                                 .timeout_ms = STEP_MS / (int)setup->n_sensors,
-                                                .sink = *sink};
+                                                .sink = *sink,
+                                                .opened = &setup->port[i]};
         enum sh_status status = sh_intake_open(&config, &set->intake[i], err);
         if (status != SH_OK) {
             return status;

@@ -17,10 +17,11 @@ struct sh_intake_set {
 };
 
 /*
- * Opens all ports. start_us is 0 s of the common clock, host's monotonic time; sink is copied,
- * its context kept. To be closed whatever comes back. Statuses of sh_intake_open.
+ * Opens all ports, or takes those of setup that are open already. start_us is 0 s of the common
+ * clock, host's monotonic time; sink is copied, its context kept. To be closed whatever comes
+ * back. Statuses of sh_intake_open.
  */
-enum sh_status sh_intake_set_open(const struct sh_capture_setup *setup,
+enum sh_status sh_intake_set_open(struct sh_capture_setup *setup,
                                   int64_t start_us,
                                   const struct sh_block_sink *sink,
                                   struct sh_intake_set *set,

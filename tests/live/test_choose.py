@@ -162,6 +162,7 @@ def exchange(bench, viewer, first):
     assert hello["current"] == second != first
     assert [channel["finger"] for channel in hello["channels"]] == ["index", "middle", "ring"]
     refused(choose(viewer, ("home/bad.ini", "tcp:127.0.0.1:1")), "just begun")
+    try_busy_one(bench, viewer, second)
     n_seen = len(viewer.seen)
     insist(viewer, ("home/other_string.ini", None), ("home/other_tab.ini", None))
     third = hear_begun(viewer, n_seen)
@@ -174,6 +175,29 @@ def exchange(bench, viewer, first):
     same = "tcp:127.0.0.1:1"  # they do not fit together: what runs goes on
     refused(choose(viewer, ("home/string.ini", same), ("home/tab.ini", same)), "two sensors at")
     assert get(bench.port, "/api/hello")["current"] == third
+
+
+def try_busy_one(bench, viewer, current):
+    """It is known beforehand: the recording goes on. Its own port, with another profile, is no port in use."""
+    _, other = os.openpty()
+    fcntl.flock(other, fcntl.LOCK_EX)
+    bench.write("busy.ini", TEXT_PROFILE.replace("[sensor]", f"[sensor]\nport = {os.ttyname(other)}", 1))
+    error = []
+
+    def is_tried():
+        error.append(choose(viewer, ("home/other_string.ini", None), ("home/busy.ini", None))["error"])
+        time.sleep(0.2)
+        return "pulled" not in error[-1] and "just begun" not in error[-1]
+
+    wait_for(is_tried, 60)
+    assert error[-1] == f"{os.ttyname(other)}: someone else reads this port; close the program that reads it", error
+    hello = get(bench.port, "/api/hello")
+    assert hello["current"] == current and not hello["is_idle"] and hello["error"] is None, hello
+    before_s = viewer.hear_type("state")["t_s"]
+    wait_for(lambda: viewer.hear_type("state")["t_s"] > before_s + 1.0)
+    assert get(bench.port, "/api/sensors")["current"][0]["hearing"] == "well"
+    os.close(other)
+    os.remove(bench.path("home/sensors/busy.ini"))
 
 
 def let_go(bench, viewer, first):
