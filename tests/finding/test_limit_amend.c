@@ -227,6 +227,24 @@ static void test_a_draw_that_runs_goes_on(void **state)
     watched_close(watched);
 }
 
+/* The draw before comes to its limit by a correction: told, but the one that runs is inside. */
+static void test_a_draw_that_runs_keeps_its_state(void **state)
+{
+    const struct sh_mark mark = make_most("finger_peak_n", "ring", "shot", 60.0);
+    struct sh_shot_record record = make_record(0, 100.0, 0.25);
+    struct watched *watched = watch_draws(&mark, 1, &record, 1);
+    watched_draw(watched, peaks_n, 1.0, 2.0); /* 40 N */
+    watched->n_frames -= 20;
+    watched_feed(watched, 50);
+    assert_int_equal(get_state(watched, 0), SH_LIMIT_INSIDE);
+    *sh_catalog_get_mutable(&record.measures, SH_MEASURE_FINGER_PEAK, 2) =
+        sh_quantity_known(61.0, 0.1);
+    amend(watched, &record, 1);
+    assert_int_equal(watched_count(watched, SH_LIMIT_EVENT_REACHED), 1);
+    assert_int_equal(get_state(watched, 0), SH_LIMIT_INSIDE);
+    watched_close(watched);
+}
+
 /* A draw corrected so that its share cannot be measured: said, and never inside. */
 static void test_a_figure_becomes_unknown(void **state)
 {
@@ -313,6 +331,7 @@ int main(void)
         cmocka_unit_test(test_told_while_it_ran),
         cmocka_unit_test(test_rest_counts_from_the_corrected_release),
         cmocka_unit_test(test_a_draw_that_runs_goes_on),
+        cmocka_unit_test(test_a_draw_that_runs_keeps_its_state),
         cmocka_unit_test(test_a_figure_becomes_unknown),
         cmocka_unit_test(test_other_draws_than_those_taken),
         cmocka_unit_test(test_as_an_analysis_has_it),
