@@ -11,13 +11,13 @@
  * Test: tests/app/test_capture_sensors.c.
  */
 struct sh_capture_choice {
-    size_t n_sensors;                                  /* 0 to SH_CAPTURE_SETUP_SENSORS_MAX */
-    struct sh_profile *profiles;                       /* owned, [n_sensors]; NULL with 0 */
-    const char *address[SH_CAPTURE_SETUP_SENSORS_MAX]; /* NULL: the profile's own */
-    const char *file[SH_CAPTURE_SETUP_SENSORS_MAX];    /* the profile's, for what is said */
+    size_t n_sensors;                                   /* 0 to SH_CAPTURE_SETUP_SENSORS_MAX */
+    struct sh_profile *profiles;                        /* owned, [n_sensors]; NULL with 0 */
+    const char *address[SH_CAPTURE_SETUP_SENSORS_MAX];  /* NULL: the profile's own */
+    const char *file[SH_CAPTURE_SETUP_SENSORS_MAX];     /* the profile's, for what is said */
+    struct sh_port *port[SH_CAPTURE_SETUP_SENSORS_MAX]; /* owned; see app/capture_ports.h */
     /* Readings at which each channel of the profile's streams is 0, in place of the profile's
      * own; NULL: those. Borrowed until the sensors have been put in. */
-    struct sh_port *port[SH_CAPTURE_SETUP_SENSORS_MAX]; /* owned; see app/capture_ports.h */
     const double (*zero[SH_CAPTURE_SETUP_SENSORS_MAX])[SH_STREAM_CHANNELS_MAX];
 };
 
