@@ -103,7 +103,7 @@ static struct reach find_reach(const struct sh_analysis *analysis,
 static void draw_ground(struct sh_text *text, const struct sh_plot_frame *frame, bool by_click)
 {
     double x = sh_plot_frame_get_x(frame, 0.0);
-    const double at[2] = {x - 0.006, frame->top_px + 12.0};
+    const double at[2] = {x - 0.006, frame->bottom_px - 6.0}; /* where few curves are */
     sh_plot_frame_draw(text, frame);
     sh_svg_line(text, "click", (const double[]){x, frame->top_px},
                 (const double[]){x, frame->bottom_px});

@@ -32,14 +32,24 @@ static void put_string(struct page *page, const char *string)
     sh_text_reset(&page->words);
 }
 
-/* "tab thick", or a folder's name. */
-static void put_side(struct page *page, size_t side)
+/* "tab thick", or a folder's name, behind the words. */
+static void add_side(struct page *page, size_t side)
 {
     if (page->sheet->key != NULL) {
-        put_string(page, page->sheet->key);
-        sh_text_puts(page->text, " ");
+        sh_utf8_put(&page->words, page->sheet->key, SH_UTF8_MASK_CONTROL);
+        sh_text_puts(&page->words, " ");
     }
-    put_string(page, page->sheet->side[side]);
+    sh_utf8_put(&page->words, page->sheet->side[side], SH_UTF8_MASK_CONTROL);
+    if (page->text->status == SH_OK) {
+        page->text->status = page->words.status;
+    }
+}
+
+static void put_side(struct page *page, size_t side)
+{
+    add_side(page, side);
+    sh_text_put_markup(page->text, page->words.data != NULL ? page->words.data : "");
+    sh_text_reset(&page->words);
 }
 
 static const char *get_athlete(const struct page *page)
@@ -58,11 +68,13 @@ static void write_top(struct page *page)
     put_string(page, get_athlete(page));
     sh_text_puts(page->text, "</title>\n<style>\n");
     sh_text_puts(page->text, sh_page_style_get());
+    sh_text_puts(page->text, sh_page_style_get_stack());
     sh_text_puts(page->text, sh_page_style_get_print());
-    sh_text_puts(page->text, "th[scope=col]{white-space:normal}.found li{margin:.5rem 0}\n"
-                             "figure.rows{max-width:46rem}figure.rows .code{font-weight:600}\n"
-                             "@media print{.key{break-before:avoid}table{break-inside:avoid}}\n"
-                             "</style></head>\n<body>\n");
+    sh_text_puts(page->text,
+                 "th[scope=col],td:last-child{white-space:normal}.found li{margin:.5rem 0}\n"
+                 "figure.rows{max-width:46rem}figure.rows .code{font-weight:600}\n"
+                 "@media print{.key{break-before:avoid}table{break-inside:avoid}}\n"
+                 "</style></head>\n<body>\n");
     sh_text_puts(page->text, sh_page_style_get_textures());
     sh_text_puts(page->text, "<main>\n<header><h1>Before and after: ");
     put_string(page, get_athlete(page));
@@ -150,19 +162,35 @@ static void write_plots(struct page *page)
 {
     sh_text_puts(page->text, "<section><h2>Changes</h2>\n");
     write_key(page);
+    sh_text_puts(page->text, "<div class=\"pair\">\n");
     write_plot(page, "Hold, click, force", false);
     write_plot(page, "Fingers", true);
-    sh_text_puts(page->text, "</section>\n");
+    sh_text_puts(page->text, "</div></section>\n");
 }
 
+/* The columns behind the two sides' means. */
+enum column { CHANGE, LIMITS, CHANCE, SESSIONS_DIFFER, SEEN, NEEDED, N_COLUMNS };
+
+static const char *const columns[N_COLUMNS] = {
+    [CHANGE] = "change",
+    [LIMITS] = "95 % limits",
+    [CHANCE] = "p, all figures allowed for",
+    [SESSIONS_DIFFER] = "two sessions differ by",
+    [SEEN] = "would have been seen",
+    [NEEDED] = "needed a side",
+};
+
 static void put_number(struct page *page,
+                       enum column column,
                        const struct sh_comparison_kind *kind,
-                       bool is_signed,
                        double number)
 {
     const double shown = sh_comparison_round(kind, number);
-    sh_text_printf(page->text, "<td>%s%.*f %s</td>", is_signed && !(shown < 0.0) ? "+" : "",
-                   kind->n_decimals, shown, kind->symbol);
+    char cell[CELL_BYTES];
+    (void)snprintf(cell, sizeof cell, "%s%.*f %s",
+                   column == CHANGE && !(shown < 0.0) ? "+" : "", kind->n_decimals, shown,
+                   kind->symbol);
+    sh_page_cell_put(page->text, columns[column], cell);
 }
 
 /* The mean of a side with what the scatter of its observations leaves open. */
@@ -177,60 +205,68 @@ static void put_mean(struct page *page,
                    sh_comparison_round(kind, figure->mean[side]), kind->n_decimals,
                    fmax(sh_comparison_round(kind, half), pow(10.0, -kind->n_decimals)),
                    kind->symbol);
-    sh_page_cell_put(page->text, cell);
+    add_side(page, side);
+    sh_page_cell_put(page->text, page->words.data, cell);
+    sh_text_reset(&page->words);
+}
+
+/* How many a side would be needed. */
+static void put_needed(struct page *page, const struct sh_before_after *figure)
+{
+    const char *noun = figure->way == SH_BEFORE_AFTER_SESSIONS ? "sessions" : "ends";
+    char cell[CELL_BYTES] = "no number would do";
+    if (figure->n_needed > 0.0) {
+        (void)snprintf(cell, sizeof cell, "%.0f %s", figure->n_needed, noun);
+    } else if (!figure->is_hidden) {
+        (void)snprintf(cell, sizeof cell, "over %u %s", SH_SHIFT_PLAN_COUNTED, noun);
+    }
+    sh_page_cell_put(page->text, columns[NEEDED], cell);
 }
 
 static void write_row(struct page *page, size_t k)
 {
     const struct sh_comparison_kind *kind = sh_comparison_get_kind(k);
     const struct sh_before_after *figure = &page->sheet->comparison->figure[k];
-    const char *noun = figure->way == SH_BEFORE_AFTER_SESSIONS ? "sessions" : "ends";
-    char limits[CELL_BYTES];
+    char cell[CELL_BYTES];
     sh_text_printf(page->text, "<tr><th scope=\"row\">%s</th>", kind->title);
     put_mean(page, kind, figure, 0);
     put_mean(page, kind, figure, 1);
-    put_number(page, kind, true, figure->shift);
-    (void)snprintf(limits, sizeof limits, "%+.*f to %+.*f %s", kind->n_decimals,
+    put_number(page, CHANGE, kind, figure->shift);
+    (void)snprintf(cell, sizeof cell, "%+.*f to %+.*f %s", kind->n_decimals,
                    sh_comparison_round(kind, figure->lo), kind->n_decimals,
                    sh_comparison_round(kind, figure->hi), kind->symbol);
-    sh_page_cell_put(page->text, limits);
-    sh_text_printf(page->text,
-                   figure->p_of_all < P_LEAST ? "<td>under %.3f</td>" : "<td>%.3f</td>",
-                   figure->p_of_all < P_LEAST ? P_LEAST : figure->p_of_all);
+    sh_page_cell_put(page->text, columns[LIMITS], cell);
+    (void)snprintf(cell, sizeof cell, "%s%.3f", figure->p_of_all < P_LEAST ? "under " : "",
+                   fmax(figure->p_of_all, P_LEAST));
+    sh_page_cell_put(page->text, columns[CHANCE], cell);
     if (figure->way == SH_BEFORE_AFTER_SESSIONS) {
-        put_number(page, kind, false, figure->change_least);
+        put_number(page, SESSIONS_DIFFER, kind, figure->change_least);
     } else {
-        sh_text_puts(page->text, "<td>unknown</td>");
+        sh_page_cell_put(page->text, columns[SESSIONS_DIFFER], "unknown");
     }
     if (figure->visible > 0.0) {
-        put_number(page, kind, false, figure->visible);
+        put_number(page, SEEN, kind, figure->visible);
     } else {
-        sh_text_puts(page->text, "<td>none</td>");
+        sh_page_cell_put(page->text, columns[SEEN], "none");
     }
-    if (figure->n_needed > 0.0) {
-        sh_text_printf(page->text, "<td>%.0f %s</td></tr>\n", figure->n_needed, noun);
-    } else if (!figure->is_hidden) {
-        sh_text_printf(page->text, "<td>over %u %s</td></tr>\n", SH_SHIFT_PLAN_COUNTED, noun);
-    } else {
-        sh_text_puts(page->text, "<td>no number would do</td></tr>\n");
-    }
+    put_needed(page, figure);
+    sh_text_puts(page->text, "</tr>\n");
 }
 
 static void write_table(struct page *page)
 {
     sh_text_puts(page->text,
                  "<section><h2>Figures</h2>\n<div class=\"card wide\" tabindex=\"0\" "
-                 "role=\"region\" aria-label=\"Figures\"><table>\n<thead><tr>"
+                 "role=\"region\" aria-label=\"Figures\"><table class=\"stack\">\n<thead><tr>"
                  "<th scope=\"col\">mean of a side</th><th scope=\"col\">");
     put_side(page, 0);
     sh_text_puts(page->text, "</th><th scope=\"col\">");
     put_side(page, 1);
-    sh_text_puts(page->text,
-                 "</th><th scope=\"col\">change</th><th scope=\"col\">95 % limits</th>"
-                 "<th scope=\"col\">p, all figures allowed for</th>"
-                 "<th scope=\"col\">two sessions differ by</th>"
-                 "<th scope=\"col\">would have been seen</th>"
-                 "<th scope=\"col\">needed a side</th></tr></thead>\n<tbody>\n");
+    for (size_t i = 0; i < N_COLUMNS; i++) {
+        sh_text_puts(page->text, "</th><th scope=\"col\">");
+        sh_text_put_markup(page->text, columns[i]);
+    }
+    sh_text_puts(page->text, "</th></tr></thead>\n<tbody>\n");
     for (size_t k = 0; k < SH_COMPARISON_KINDS; k++) {
         if (page->sheet->comparison->figure[k].why == SH_BEFORE_AFTER_KNOWN) {
             write_row(page, k);

@@ -8,9 +8,7 @@
 #include "report/page_style.h"
 #include "report/utf8.h"
 
-#define PER_CENT    100.0
-#define COLUMNS     "10" /* behind the first */
-#define COLUMNS_ALL "11"
+#define PER_CENT 100.0
 
 /* A page being written; words is a piece of text before it is escaped. */
 struct page {
@@ -29,13 +27,39 @@ static void put_words(struct page *page)
     sh_text_reset(&page->words);
 }
 
+/* The columns behind the day. */
+enum column {
+    KIND,
+    DRAWS,
+    IMPULSE, /* of each finger, and together */
+    SHARE = IMPULSE + SH_DAY_LOAD_FINGERS + 1,
+    PEAK,
+    AVERAGE_7,
+    AVERAGE_28,
+    N_COLUMNS
+};
+
+static const char *const columns[N_COLUMNS] = {
+    [KIND] = "it is",
+    [DRAWS] = "draws",
+    [IMPULSE] = "impulse, index",
+    [IMPULSE + 1] = "impulse, middle",
+    [IMPULSE + 2] = "impulse, ring",
+    [IMPULSE + 3] = "impulse, together",
+    [SHARE] = "ring's share",
+    [PEAK] = "ring's largest force",
+    [AVERAGE_7] = "together, 7-day average",
+    [AVERAGE_28] = "together, 28-day average",
+};
+
 /* The words as a cell. */
-static void put_cell(struct page *page)
+static void put_cell(struct page *page, size_t column)
 {
     if (page->text->status == SH_OK) {
         page->text->status = page->words.status;
     }
-    sh_page_cell_put(page->text, page->words.data != NULL ? page->words.data : "");
+    sh_page_cell_put(page->text, columns[column],
+                     page->words.data != NULL ? page->words.data : "");
     sh_text_reset(&page->words);
 }
 
@@ -63,14 +87,14 @@ static void write_top(struct page *page)
     put_string(page, page->sheet->athlete);
     sh_text_puts(page->text, "</title>\n<style>\n");
     sh_text_puts(page->text, sh_page_style_get());
+    sh_text_puts(page->text, sh_page_style_get_stack());
     sh_text_puts(page->text, sh_page_style_get_print());
     sh_text_puts(page->text,
-                 "td.words{text-align:left;white-space:normal}\n"
+                 "td.words{text-align:left}td.words,td.two{white-space:normal}\n"
                  "tr.note span{font-weight:600;position:sticky;left:.6rem;display:inline-block;"
                  "max-width:min(44rem,74vw)}tr:has(+tr.note)>*{border-bottom:0}\n"
                  "th[scope=row]{white-space:nowrap}th[scope=col]{white-space:normal}\n"
-                 "@media print{td.two{white-space:normal}}\n</"
-                 "style></head>\n<body>\n");
+                 "</style></head>\n<body>\n");
     sh_text_puts(page->text, sh_page_style_get_textures());
     sh_text_puts(page->text, "<main>\n<header><h1>What the fingers of ");
     put_string(page, page->sheet->athlete);
@@ -113,12 +137,13 @@ static void write_plot(struct page *page)
 }
 
 static void put_quantity(struct page *page,
+                         enum column column,
                          const struct sh_quantity *quantity,
                          double factor,
                          const char *unit)
 {
     sh_load_words_put_quantity(&page->words, quantity, factor, unit);
-    put_cell(page);
+    put_cell(page, column);
 }
 
 /* A sum that is known, or at least so much. */
@@ -131,7 +156,7 @@ static void put_sum(struct page *page, const struct sh_day_load *load, size_t fi
     bool is_least = !sh_quantity_is_known(&impulse) && sum->n_known > 0;
     sh_text_puts(&page->words, is_least ? "at least " : "");
     sh_load_words_put_quantity(&page->words, is_least ? &known : &impulse, 1.0, "N s");
-    put_cell(page);
+    put_cell(page, IMPULSE + finger);
 }
 
 static void write_day(struct page *page, const struct sh_load_history_row *row)
@@ -140,25 +165,28 @@ static void write_day(struct page *page, const struct sh_load_history_row *row)
     const struct sh_load_history_average *average = &row->average[SH_LOAD_HISTORY_ALL];
     sh_text_puts(page->text, "<tr><th scope=\"row\">");
     put_date(page, row->day);
-    sh_text_printf(page->text, "</th><td>%s</td><td>%s%zu draw%s</td>",
-                   sh_day_load_kind_name(sh_day_load_get_kind(load)),
-                   load->n_unread > 0 ? "at least " : "", load->n_draws,
-                   load->n_draws == 1 ? "" : "s");
+    sh_text_puts(page->text, "</th>");
+    sh_text_puts(&page->words, sh_day_load_kind_name(sh_day_load_get_kind(load)));
+    put_cell(page, KIND);
+    sh_text_printf(&page->words, "%s%zu draw%s", load->n_unread > 0 ? "at least " : "",
+                   load->n_draws, load->n_draws == 1 ? "" : "s");
+    put_cell(page, DRAWS);
     for (size_t i = 0; i <= SH_DAY_LOAD_FINGERS; i++) {
         put_sum(page, load, i);
     }
     const struct sh_quantity share = sh_day_load_get_share(load, 2);
-    put_quantity(page, &share, PER_CENT, "%");
+    put_quantity(page, SHARE, &share, PER_CENT, "%");
     const struct sh_quantity none = sh_quantity_unknown(SH_WHY_NOT_APPLICABLE);
     bool is_idle = load->n_draws == 0 && load->n_unread == 0;
-    put_quantity(page, is_idle ? &none : &load->peak_n[2], 1.0, "N");
-    put_quantity(page, &average->value[0], 1.0, "N s");
-    put_quantity(page, &average->value[1], 1.0, "N s");
+    put_quantity(page, PEAK, is_idle ? &none : &load->peak_n[2], 1.0, "N");
+    put_quantity(page, AVERAGE_7, &average->value[0], 1.0, "N s");
+    put_quantity(page, AVERAGE_28, &average->value[1], 1.0, "N s");
     sh_text_puts(page->text, "</tr>\n");
     sh_load_words_put_notes(&page->words, page->sheet, row->day);
     if (page->words.n_bytes > 0) {
-        sh_text_puts(page->text, "<tr class=\"note\"><td class=\"words\" "
-                                 "colspan=\"" COLUMNS_ALL "\"><span>");
+        sh_text_printf(page->text,
+                       "<tr class=\"note\"><td class=\"words\" colspan=\"%d\"><span>",
+                       N_COLUMNS + 1);
         put_words(page);
         sh_text_puts(page->text, "</span></td></tr>\n");
     }
@@ -184,9 +212,10 @@ static int write_unknown(struct page *page, int day)
         sh_text_puts(page->text, "<br/>to ");
         put_date(page, last);
     }
-    sh_text_puts(page->text, "</th><td class=\"words\" colspan=\"" COLUMNS
-                             "\">unknown: nobody has said anything of it; not counted as "
-                             "rest, the averages stop here</td></tr>\n");
+    sh_text_printf(page->text,
+                   "</th><td class=\"words\" colspan=\"%d\">unknown: nobody has said anything "
+                   "of it; not counted as rest, the averages stop here</td></tr>\n",
+                   N_COLUMNS);
     return last;
 }
 
@@ -195,14 +224,14 @@ static void write_days(struct page *page)
     const struct sh_load_sheet *sheet = page->sheet;
     sh_text_puts(page->text,
                  "<section><h2>Day by day</h2>\n<div class=\"card wide\" tabindex=\"0\" "
-                 "role=\"region\" aria-label=\"Loads day by day\"><table>\n<thead><tr>"
-                 "<th scope=\"col\">day</th><th scope=\"col\">it is</th>"
-                 "<th scope=\"col\">draws</th><th scope=\"col\">index</th>"
-                 "<th scope=\"col\">middle</th><th scope=\"col\">ring</th>"
-                 "<th scope=\"col\">together</th><th scope=\"col\">ring's share</th>"
-                 "<th scope=\"col\">ring's largest force</th>"
-                 "<th scope=\"col\">together, 7-day average</th>"
-                 "<th scope=\"col\">together, 28-day average</th></tr></thead>\n<tbody>\n");
+                 "role=\"region\" aria-label=\"Loads day by day\"><table class=\"stack\">\n"
+                 "<thead><tr><th scope=\"col\">day</th>");
+    for (size_t i = 0; i < N_COLUMNS; i++) {
+        sh_text_puts(page->text, "<th scope=\"col\">");
+        sh_text_put_markup(page->text, columns[i]);
+        sh_text_puts(page->text, "</th>");
+    }
+    sh_text_puts(page->text, "</tr></thead>\n<tbody>\n");
     for (int day = sheet->first_day; day <= sheet->last_day; day++) {
         const struct sh_load_history_row *row = sh_load_sheet_find(sheet, day);
         if (row != NULL && is_unknown(row)) {

@@ -65,8 +65,9 @@ static void write_header(struct sh_text *text, const struct sh_analysis *analysi
     put_name(text, analysis->recording);
     sh_text_puts(text, "</h1>\n<p>");
     put_name(text, analysis->athlete);
+    sh_text_puts(text, analysis->athlete[0] != '\0' ? ". " : "");
     sh_text_printf(text,
-                   ". Length of the recording %.1f s. Shots %zu, let-downs %zu, unresolved "
+                   "Length of the recording %.1f s. Shots %zu, let-downs %zu, unresolved "
                    "draws %zu.</p></header>\n",
                    analysis->duration_s, count_kind(analysis, SH_SHOT_SHOT),
                    count_kind(analysis, SH_SHOT_LET_DOWN),
@@ -92,14 +93,15 @@ static size_t count_code(const struct sh_analysis *analysis, enum sh_code code)
     return n;
 }
 
-/* "creep: draw 2, 5 (2 of 24)", each number a link to its draw. */
+/* "creep: draws 2, 5 (2 of 24)", each number a link to its draw. */
 static void write_code(struct sh_text *text,
                        const struct sh_analysis *analysis,
                        size_t part,
                        enum sh_code code)
 {
     const char *mark = "";
-    sh_text_printf(text, "<li><span class=\"code\">%s</span>: draw", sh_code_title(code));
+    sh_text_printf(text, "<li><span class=\"code\">%s</span>: draw%s", sh_code_title(code),
+                   count_code(analysis, code) == 1 ? "" : "s");
     for (size_t i = 0; i < analysis->n_shots; i++) {
         unsigned number = analysis->shots[i].shot.n;
         if (has_finding(&analysis->shots[i], code)) {
@@ -172,6 +174,22 @@ static const struct aside asides[] = {
     {SH_MEASURE_TIME_LEFT_RELEASE, "clock left", "s", 1.0, 1},
 };
 
+/* "data: clipped, short" */
+static void write_quality(struct sh_text *text, const struct sh_shot_record *record)
+{
+    bool is_begun = false;
+    for (int i = 0; i < SH_CODE_QUALITY_COUNT; i++) {
+        enum sh_code_quality quality = (enum sh_code_quality)i;
+        if (record->quality[i]) {
+            sh_text_puts(text, is_begun ? ", " : "<span class=\"soft\">data: ");
+            sh_text_printf(text, "<abbr title=\"%s\">%s</abbr>", sh_code_quality_title(quality),
+                           sh_code_quality_name(quality));
+            is_begun = true;
+        }
+    }
+    sh_text_puts(text, is_begun ? "</span>" : "");
+}
+
 static void write_asides(struct sh_text *text, const struct sh_shot_record *record)
 {
     for (size_t i = 0; i < sizeof asides / sizeof asides[0]; i++) {
@@ -185,14 +203,7 @@ static void write_asides(struct sh_text *text, const struct sh_shot_record *reco
                            asides[i].unit);
         }
     }
-    for (int i = 0; i < SH_CODE_QUALITY_COUNT; i++) {
-        enum sh_code_quality quality = (enum sh_code_quality)i;
-        if (record->quality[i]) {
-            sh_text_printf(text,
-                           "<span class=\"soft\">data: <abbr title=\"%s\">%s</abbr></span>",
-                           sh_code_quality_title(quality), sh_code_quality_name(quality));
-        }
-    }
+    write_quality(text, record);
 }
 
 static void write_draw(struct sh_text *text,

@@ -37,13 +37,16 @@ static const char style[] =
     ".wide{overflow-x:auto}\n"
     "figure{margin:.8rem 0}figcaption{color:var(--soft);margin-bottom:.5rem}\n"
     "@media (min-width:64rem){.draws>li{display:grid;grid-template-columns:19rem 1fr;"
-    "gap:0 1rem;align-items:center}.draws>li>.said{grid-column:2}.axis-head{"
+    "gap:0 1rem;align-items:start}.draws>li>.top{grid-row:span 2}"
+    ".draws>li>.said{grid-column:2}.axis-head{"
     "margin-left:20rem}.top>h3{min-width:100%}}\n"
+    "@media (max-width:40rem){svg .phase{display:none}}\n"
     "table{border-collapse:collapse;font-variant-numeric:tabular-nums;font-size:.9rem}\n"
     "th,td{padding:.2rem .6rem;text-align:right;white-space:nowrap;"
     "border-bottom:1px solid var(--rule)}\n"
     "th{font-weight:600}thead th{vertical-align:bottom}\n"
     "th:first-child{text-align:left;position:sticky;left:0;background:var(--card)}\n"
+    ".stack td.two span{white-space:nowrap}\n"
     "svg{overflow:hidden;display:block}svg svg{display:inline}\n"
     "svg.free{overflow:visible}\n"
     "svg.plot{overflow:visible}\n"
@@ -69,6 +72,19 @@ static const char style[] =
     ".curve-middle{fill:none;stroke:var(--ink);stroke-width:3;"
     "vector-effect:non-scaling-stroke}\n";
 
+/* A row of many figures that a narrow screen shows one below the other, named. */
+static const char stack[] =
+    "@media screen and (max-width:64rem){table.stack,.stack tbody{display:block}"
+    ".stack thead{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}"
+    ".stack tr{display:grid;grid-template-columns:repeat(auto-fill,minmax(8.2rem,1fr));"
+    "gap:.1rem .8rem;align-items:end;border-bottom:1px solid var(--rule);padding:.4rem 0}"
+    ".stack tr:has(+tr.note){border-bottom:0;padding-bottom:0}"
+    ".stack th,.stack td{border:0;padding:0;text-align:left;white-space:normal}"
+    ".stack tr.note span{position:static;max-width:none}"
+    ".stack th,.stack td[colspan]{grid-column:1/-1}"
+    ".stack td[data-label]::before{content:attr(data-label);display:block;"
+    "color:var(--soft);font-size:.8rem;line-height:1.2}}\n";
+
 static const char print[] =
     "@page{margin:14mm 12mm}\n"
     "@media print{html{color-scheme:light}body{font-size:10pt}"
@@ -93,6 +109,11 @@ static const char textures[] =
 const char *sh_page_style_get(void)
 {
     return style;
+}
+
+const char *sh_page_style_get_stack(void)
+{
+    return stack;
 }
 
 const char *sh_page_style_get_print(void)

@@ -16,6 +16,14 @@ const char *sh_page_style_get(void);
  */
 const char *sh_page_style_get_print(void);
 
+/*
+ * What is added to it for tables of class "stack": on screens under 64 rem (1024 px) their rows
+ * stand as blocks of named figures (cells' data-label) that need no scrolling sideways; rows of
+ * class "note" stay with the row above. Static. Tests: tests/report/test_page_style.c,
+ * tests/web/test_print.mjs.
+ */
+const char *sh_page_style_get_stack(void);
+
 /* The textures that the style sheet's fills name, as an <svg> that takes no room. Static. */
 const char *sh_page_style_get_textures(void);
 

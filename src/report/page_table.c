@@ -97,21 +97,36 @@ write_part(struct sh_text *text, const struct part *part, const struct sh_analys
     sh_text_puts(text, "</tbody></table></div>\n");
 }
 
+/* Why a column is unknown in every draw; SH_WHY_KNOWN: it is not. */
+static enum sh_why find_why(const struct sh_analysis *analysis, size_t i)
+{
+    const struct sh_column *column = sh_column_get(i);
+    if (sh_column_find_width(column, analysis) > 0) {
+        return SH_WHY_KNOWN;
+    }
+    return sh_column_get_quantity(column, sh_column_find_first(analysis))->why;
+}
+
+/* One line a reason, however many figures it takes away. */
 static void write_unknown(struct sh_text *text, const struct sh_analysis *analysis)
 {
-    bool is_begun = false;
+    bool is_told[SH_COLUMN_COUNT] = {false};
     for (size_t i = 0; i < SH_COLUMN_COUNT; i++) {
-        const struct sh_column *column = sh_column_get(i);
-        if (sh_column_find_width(column, analysis) > 0) {
+        const enum sh_why why = find_why(analysis, i);
+        const char *mark = "";
+        if (why == SH_WHY_KNOWN || is_told[i]) {
             continue;
         }
-        enum sh_why why = sh_column_get_quantity(column, sh_column_find_first(analysis))->why;
-        sh_text_puts(text, is_begun ? "; " : "<p class=\"soft\">No draw shows: ");
-        sh_text_printf(text, "%s, %s (%s)", column->head, column->unit,
-                       sh_quantity_why_text(why));
-        is_begun = true;
-    }
-    if (is_begun) {
+        sh_text_printf(
+            text, "<p class=\"soft\">Unknown in every draw (%s): ", sh_quantity_why_text(why));
+        for (size_t k = i; k < SH_COLUMN_COUNT; k++) {
+            if (find_why(analysis, k) == why) {
+                sh_text_printf(text, "%s%s (%s)", mark, sh_column_get(k)->head,
+                               sh_column_get(k)->unit);
+                mark = ", ";
+                is_told[k] = true;
+            }
+        }
         sh_text_puts(text, ".</p>\n");
     }
 }

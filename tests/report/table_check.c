@@ -101,6 +101,32 @@ static void check_cell(struct table *table, const char *cell)
     }
 }
 
+/* The name that stands beside a cell where there are no columns is that of its column. */
+static void check_label(const struct table *table, const char *at)
+{
+    static const char key[] = " data-label=\"";
+    char label[WORD_BYTES];
+    const char *end = strchr(at, '>');
+    const char *begin = strstr(at, key);
+    assert_true(table->column < table->n_heads);
+    if (begin != NULL && begin < end) {
+        (void)read_cell(begin + strlen(key), "\"", label, sizeof label);
+        assert_string_equal(label, table->head[table->column]);
+    }
+}
+
+/* A cell of figures, not one of words over many columns. */
+static bool is_figure(const char *at)
+{
+    static const char *const begins[] = {"<td>", "<td class=\"two\"", "<td data-label="};
+    for (size_t i = 0; i < sizeof begins / sizeof begins[0]; i++) {
+        if (strncmp(at, begins[i], strlen(begins[i])) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
 size_t table_check(const char *page, const char *const *plain, const char *const *worked_out)
 {
     struct table table = {.plain = plain, .worked_out = worked_out};
@@ -117,7 +143,8 @@ size_t table_check(const char *page, const char *const *plain, const char *const
             continue;
         } else if (strncmp(at, "<th scope=\"row\"", 15) == 0) {
             table.column++;
-        } else if (strncmp(at, "<td>", 4) == 0 || strncmp(at, "<td class=\"two\">", 16) == 0) {
+        } else if (is_figure(at)) {
+            check_label(&table, at);
             at = read_cell(strchr(at, '>') + 1, "</td>", cell, sizeof cell);
             check_cell(&table, cell);
             continue;

@@ -12,7 +12,7 @@ static void check(const char *figure, const char *expected)
 {
     struct sh_text text;
     sh_text_init(&text, 0);
-    sh_page_cell_put(&text, figure);
+    sh_page_cell_put(&text, NULL, figure);
     assert_string_equal(text.data, expected);
     sh_text_close(&text);
 }
@@ -52,12 +52,25 @@ static void test_long(void **state)
     check(figure, expected);
 }
 
+/* The column's name, for screens on which there are no columns. */
+static void test_label(void **state)
+{
+    struct sh_text text;
+    sh_text_init(&text, 0);
+    sh_page_cell_put(&text, "tab \"thin\"", "2 " PM "1 N");
+    sh_page_cell_put(&text, "change", "none");
+    assert_string_equal(text.data,
+                        "<td class=\"two\" data-label=\"tab &quot;thin&quot;\"><span>2</span> "
+                        "<span>" PM "1 N</span></td><td data-label=\"change\">none</td>");
+    sh_text_close(&text);
+}
+
 /* A text that takes no more says so. */
 static void test_full(void **state)
 {
     struct sh_text text;
     sh_text_init(&text, 8);
-    sh_page_cell_put(&text, "8550 " PM "168 N s");
+    sh_page_cell_put(&text, NULL, "8550 " PM "168 N s");
     assert_int_not_equal(text.status, SH_OK);
     sh_text_close(&text);
 }
@@ -68,6 +81,7 @@ int main(void)
         cmocka_unit_test(test_where_a_line_may_end),
         cmocka_unit_test(test_one_piece),
         cmocka_unit_test(test_long),
+        cmocka_unit_test(test_label),
         cmocka_unit_test(test_full),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

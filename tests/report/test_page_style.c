@@ -87,6 +87,11 @@ static void test_stands_alone(void **state)
     size_t n_open = markup_count(sh_page_style_get(), "{");
     assert_int_equal(n_open, markup_count(sh_page_style_get(), "}"));
     assert_true(n_open > 20);
+    markup_check_has(sh_page_style_get_stack(),
+                     "@media screen and"); /* paper keeps its columns */
+    assert_null(strchr(sh_page_style_get_stack(), '<'));
+    assert_int_equal(markup_count(sh_page_style_get_stack(), "{"),
+                     markup_count(sh_page_style_get_stack(), "}"));
     assert_null(strstr(sh_page_style_get_print(), "url("));
     assert_null(strchr(sh_page_style_get_print(), '<'));
     assert_int_equal(markup_count(sh_page_style_get_print(), "{"),

@@ -1,12 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // node test_print.mjs BUILD PICTURES PROGRAM: the pages to print (report, load, compare) of real
 // recordings as A4 paper shows them: nothing wider than the sheet, no drawing or row parted over
-// two sheets, dark on light in either theme, the cautions on it.
+// two sheets, dark on light in either theme, the cautions on it; and as screens show them.
 import assert from "node:assert/strict";
 import { mkdirSync, readFileSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { pathToFileURL } from "node:url";
-import { openBrowser } from "./browser.mjs";
+import { SIZES, openBrowser } from "./browser.mjs";
+import { readAxe, violations } from "./measure.mjs";
 import { Program, readRecording } from "./program.mjs";
 
 const PX_A_MM = 96 / 25.4;
@@ -16,6 +17,7 @@ const CONTRAST_LEAST = 4.5;
 
 const [build, pictures, path] = process.argv.slice(2);
 mkdirSync(pictures, { recursive: true });
+const axe = readAxe(build);
 const browser = await openBrowser(build);
 const program = new Program(path);
 let n_failed = 0;
@@ -127,6 +129,39 @@ for (const name of Object.keys(CAUTIONS)) {
                 getComputedStyle(t.tHead).display !== "table-header-group").length), 0, "heads come again on each sheet");
             await page.screenshot({ path: join(pictures, `print-${name}-${scheme}.png`), fullPage: true });
             await page.pdf({ path: join(pictures, `print-${name}-${scheme}.pdf`), format: "A4" });
+        }
+    });
+}
+
+/* Tables whose rows have to be pushed sideways to be read. */
+const sideways = (page) => page.evaluate(() => [...document.querySelectorAll(".wide")].filter((e) => e.scrollWidth > e.clientWidth + 1)
+    .map((e) => `${e.getAttribute("aria-label")}: ${e.scrollWidth} in ${e.clientWidth}`));
+
+/* Cells of a row that stands as a block lie below their own name, and none lies on another. */
+const overlapped = (page) => page.evaluate(() => [...document.querySelectorAll("table.stack tbody tr")].flatMap((row) => {
+    const boxes = [...row.cells].map((cell) => cell.getBoundingClientRect());
+    return boxes.filter((p, i) => boxes.slice(i + 1).some((q) => Math.min(p.right, q.right) - Math.max(p.left, q.left) > 1 &&
+        Math.min(p.bottom, q.bottom) - Math.max(p.top, q.top) > 1)).map(() => row.textContent.slice(0, 40));
+}));
+
+for (const name of Object.keys(CAUTIONS)) {
+    await check(`${name} on screens`, async () => {
+        for (const [width, height] of SIZES) {
+            for (const colorScheme of ["light", "dark"]) {
+                const context = await browser.newContext({ viewport: { width, height }, colorScheme, bypassCSP: true });
+                const page = await context.newPage();
+                await page.goto(pathToFileURL(program.path(`${name}.html`)).href);
+                await page.screenshot({ path: join(pictures, `screen-${name}-${width}x${height}-${colorScheme}.png`), fullPage: true });
+                assert.ok(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth), `${width} px are enough`);
+                if (name !== "report" || width > 1024) { assert.deepEqual(await sideways(page), [], `${width} px`); }
+                assert.deepEqual(await overlapped(page), [], `${width} px`);
+                if (name !== "report" && width < 1024) {
+                    const label = await page.evaluate(() => getComputedStyle(document.querySelector("table.stack td[data-label]"), "::before").content);
+                    assert.match(label, /^"[a-z]/, "each figure is named where there are no columns");
+                }
+                assert.deepEqual(await violations(page, axe), [], `${width} px, ${colorScheme}`);
+                await context.close();
+            }
         }
     });
 }
