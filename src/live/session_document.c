@@ -245,7 +245,11 @@ static void write_band(const struct sh_session_document *document,
     double middle = (share + z2 / (2.0 * n)) / (1.0 + z2 / n);
     double reach =
         NORMAL_975 / (1.0 + z2 / n) * sqrt(share * (1.0 - share) / n + z2 / (4.0 * n * n));
-    sh_text_puts(text, ",\"in_band\":{\"share\":");
+    sh_text_puts(text, ",\"in_band\":{\"from_s\":");
+    sh_number_text_put(text, document->band_lo_s, DIGITS);
+    sh_text_puts(text, ",\"to_s\":");
+    sh_number_text_put(text, document->band_hi_s, DIGITS);
+    sh_text_puts(text, ",\"share\":");
     sh_number_text_put(text, share, DIGITS);
     sh_text_puts(text, ",\"lo\":");
     sh_number_text_put(text, fmax(middle - reach, 0.0), DIGITS);
@@ -254,26 +258,23 @@ static void write_band(const struct sh_session_document *document,
     sh_text_printf(text, ",\"n\":%zu}", hold->n);
 }
 
-static void write_sentences(const struct sh_session_document *document,
-                            const struct series *hold,
-                            struct sh_text *text)
+static void write_sentences(const struct series *hold, struct sh_text *text)
 {
     size_t n_outside = count_outside(hold);
     sh_text_puts(text, ",\"sentences\":[");
     if (hold->has_chart) {
-        sh_text_printf(
-            text,
-            "\"%zu arrows were held, most of them %.2f to %.2f s (limits of a steady "
-            "series); %zu %s outside.\"",
-            hold->n, exp(hold->chart.lower), exp(hold->chart.upper), n_outside,
-            n_outside == 1 ? "lies" : "lie");
+        sh_text_printf(text,
+                       "\"%zu arrows were held, most of them %.2f to %.2f s (limits of a "
+                       "steady series); ",
+                       hold->n, exp(hold->chart.lower), exp(hold->chart.upper));
+        if (n_outside == 0) {
+            sh_text_puts(text, "none lies outside.\"");
+        } else {
+            sh_text_printf(text, "%zu %s outside.\"", n_outside,
+                           n_outside == 1 ? "lies" : "lie");
+        }
     } else {
         sh_text_puts(text, "\"Too few arrows for limits: two are needed.\"");
-    }
-    if (document->has_band && hold->n > 0) {
-        sh_text_printf(text, ",\"%zu of %zu holds lie in the band of %.2f to %.2f s.\"",
-                       count_inside(document, hold), hold->n, document->band_lo_s,
-                       document->band_hi_s);
     }
     sh_text_puts(text, "]}");
 }
@@ -300,7 +301,7 @@ enum sh_status sh_session_document_write(const struct sh_session_document *docum
         write_spectra(document, text);
         write_shares(document->analysis, text);
         write_band(document, &hold, text);
-        write_sentences(document, &hold, text);
+        write_sentences(&hold, text);
     } else if (text->status == SH_OK) {
         text->status = status;
     }

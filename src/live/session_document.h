@@ -28,9 +28,9 @@ struct sh_session_document {
  * Appends the document. hold and setup: the arrows in which it is known (a set-up at the start
  * of an end only under a clock), their individuals chart on the logarithm
  * (signal/control_chart.h) with mean and limits turned back into seconds, and the arrows
- * outside; mean and limits null under 2 arrows. in_band: the share of holds within the band,
- * with its 95 % limits (Wilson 1927, J Am Stat Assoc 22:209). SH_ERR_MEMORY, SH_ERR_FULL, as in
- * text->status. Cost: O(arrows x marks).
+ * outside; mean and limits null under 2 arrows. in_band: the band and the share of holds within
+ * it, with its 95 % limits (Wilson 1927, J Am Stat Assoc 22:209). SH_ERR_MEMORY, SH_ERR_FULL,
+ * as in text->status. Cost: O(arrows x marks).
  */
 enum sh_status sh_session_document_write(const struct sh_session_document *document,
                                          struct sh_text *text);

@@ -62,7 +62,7 @@ export interface Chart {
 export interface Session {
     hold: Chart; setup: Chart; spectra: { n: number; f_hz: number[]; density: number[] }[];
     shares: { n: number[]; index: number[]; middle: number[]; ring: number[]; u: number[][] };
-    in_band: { share: number; lo: number; hi: number; n: number } | null; sentences: string[];
+    in_band: { from_s: number; to_s: number; share: number; lo: number; hi: number; n: number } | null; sentences: string[];
 }
 export interface Wave {
     type: "wave"; recording: number; t0: number; dt: number;

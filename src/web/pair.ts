@@ -14,14 +14,14 @@ async function post(code: string): Promise<string> {
 export function askPairing(): Promise<void> {
     return new Promise((resolve) => {
         const code = el("input", { inputmode: "numeric", autocomplete: "one-time-code", maxlength: "6", required: true });
-        const said = el("p", { role: "status" });
-        const form = el("form", { class: "card", submit: (event) => {
+        const said = el("p", { role: "alert" });
+        const form = el("form", { class: "card pair", submit: (event) => {
             event.preventDefault();
             void post(code.value).then((problem) => problem === "" ? resolve() : say(said, problem))
                 .catch(() => say(said, words.lost));
         } }, el("h1", {}, words.pair.title), el("p", {}, words.pair.hint),
         el("label", { class: "field" }, el("span", {}, words.pair.code), code),
-        el("button", { type: "submit" }, words.pair.go), said);
+        el("button", { type: "submit", class: "main" }, words.pair.go), said);
         document.body.replaceChildren(el("main", {}, form));
         code.focus();
     });

@@ -20,12 +20,12 @@ function chartCard(title: string, axis: string, chart: Chart, plots: Plot[]): HT
             { label: w.limit, dash: [8, 6], ink: "--warn" }] });
     plot.set([chart.n, chart.value_s, flat(chart.mean), flat(chart.lo), flat(chart.hi)]);
     plots.push(plot);
-    const text = chart.lo === null || chart.hi === null ? w.few
-        : `${w.limits(chart.lo.toFixed(2), chart.hi.toFixed(2))} ${chart.outside.length === 0 ? w.noneOutside : w.outside(chart.outside.join(", "))}`;
+    const text = chart.mean === null || chart.lo === null || chart.hi === null ? w.few
+        : `${w.limits(fixed(chart.mean, 2, "s"), fixed(chart.lo, 2), fixed(chart.hi, 2, "s"))} ${w.outside(chart.outside)}`;
     return el("section", { class: "card" }, el("h2", {}, title), el("p", {}, text), plot.element);
 }
 
-/* The mean spectrum of each third of the session: three lines say more than 150. */
+/* The mean spectrum of each third of the session: three lines say more than 150. Few arrows have fewer parts. */
 function spectraCard(session: Session, plots: Plot[]): HTMLElement {
     const spectra = session.spectra.filter((s) => s.density.length > 0);
     const card = el("section", { class: "card" }, el("h2", {}, w.spectra));
@@ -33,8 +33,8 @@ function spectraCard(session: Session, plots: Plot[]): HTMLElement {
         card.append(el("p", {}, w.nothing));
         return card;
     }
-    const names = [w.first, w.mid, w.third];
-    const n_parts = Math.min(3, spectra.length);
+    const names = w.parts[Math.min(w.parts.length, spectra.length) - 1];
+    const n_parts = names.length;
     const lines: Line[] = [];
     const means: (number | null)[][] = [];
     for (let i = 0; i < n_parts; i++) {
@@ -48,7 +48,7 @@ function spectraCard(session: Session, plots: Plot[]): HTMLElement {
     const plot = new Plot({ label: w.spectra, x: w.hertz, y: w.densityAxis, height: 280, log: true, lines });
     plot.set([spectra[0].f_hz, ...means] as [number[], ...(number | null)[][]]);
     plots.push(plot);
-    card.append(plot.element);
+    card.append(el("p", {}, w.spectraHint), plot.element);
     return card;
 }
 
@@ -91,6 +91,17 @@ function sharesCard(session: Session, plots: Plot[]): HTMLElement {
     return card;
 }
 
+function bandSentence(band: Session["in_band"]): string[] {
+    const percent = (v: number): string => fixed(100 * v, 0, "%");
+    return band === null ? [] : [w.inBand(Math.round(band.share * band.n), band.n, fixed(band.from_s, 1), fixed(band.to_s, 1, "s"), percent(band.lo), percent(band.hi))];
+}
+
+/* Of whom and of what it tells. */
+function whose(app: App): string {
+    const shown = app.store.hello?.recordings.find((r) => r.id === app.store.shown);
+    return shown === undefined ? "" : w.of(shown.athlete, shown.name);
+}
+
 export function sessionScreen(app: App): Screen {
     const store = app.store;
     const body = el("div", { class: "cards" });
@@ -107,11 +118,11 @@ export function sessionScreen(app: App): Screen {
         if (session === null || mine !== turn) { return; }
         for (const plot of plots) { plot.close(); }
         plots = [];
-        const percent = (v: number): string => fixed(100 * v, 0, "%");
-        const band = session.in_band;
-        const sentences = [...session.sentences, ...(band === null ? [] : [w.inBand(percent(band.share), percent(band.lo), percent(band.hi), band.n)])];
-        body.replaceChildren(el("section", { class: "card wide" }, ...(sentences.length === 0 ? [el("p", {}, w.few)] : sentences.map((s) => el("p", { class: "last" }, s)))),
-            chartCard(w.hold, w.holdAxis, session.hold, plots), chartCard(w.setup, w.setupAxis, session.setup, plots),
+        const isEmpty = store.list?.shots.length === 0;
+        const sentences = isEmpty ? [words.arrows.empty] : [...session.sentences, ...bandSentence(session.in_band)];
+        body.replaceChildren(el("section", { class: "card wide" }, el("p", {}, whose(app)), ...sentences.map((s) => el("p", { class: "last" }, s))));
+        if (isEmpty) { return; }
+        body.append(chartCard(w.hold, w.holdAxis, session.hold, plots), chartCard(w.setup, w.setupAxis, session.setup, plots),
             spectraCard(session, plots), sharesCard(session, plots));
     };
     store.on(["shots"], () => void load());

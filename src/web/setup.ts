@@ -8,14 +8,16 @@ import { button, el, fixed, say } from "./dom";
 import { words } from "./words.en";
 
 const w = words.setup;
+const SEEN_LEAST_PX = 4;
 const REFRESH_MS = 2000; // a cable that is put in shows by itself
 
 function rangeBar(row: SensorRow): HTMLElement {
     const seen = el("div", { class: "range-seen" });
     if (row.range !== null && row.span !== null) {
         const width = row.range[1] - row.range[0];
-        seen.style.left = `${100 * (row.span[0] - row.range[0]) / width}%`;
-        seen.style.right = `${100 * (row.range[1] - row.span[1]) / width}%`;
+        const [from, to] = row.span.map((v) => 100 * (v - (row.range as [number, number])[0]) / width);
+        seen.style.left = `min(${from}%, 100% - ${SEEN_LEAST_PX}px)`; // what never moved is seen, too
+        seen.style.right = `max(0px, min(${100 - to}%, ${100 - from}% - ${SEEN_LEAST_PX}px))`;
     }
     return el("div", { class: "range-bar", "aria-hidden": "true" }, seen);
 }
@@ -25,7 +27,7 @@ function channelRow(row: SensorRow): HTMLElement {
     const pair = (v: [number, number] | null): string => v === null ? words.unknown : `${fixed(v[0], 0)} … ${fixed(v[1], 0)}`;
     return el("tr", { "data-state": row.raw === null ? "none" : row.state }, el("th", { scope: "row" }, name),
         el("td", {}, row.raw === null ? w.nothing : el("strong", {}, w.states[row.state])), el("td", { "data-label": w.raw }, fixed(row.raw, 0)),
-        el("td", { "data-label": w.noise }, fixed(row.noise_counts, 1)), el("td", { "data-label": w.seen }, pair(row.span), rangeBar(row)),
+        el("td", { "data-label": w.noise }, fixed(row.noise_counts, 1)), el("td", { "data-label": w.seen }, pair(row.span), row.span === null ? null : rangeBar(row)),
         el("td", { "data-label": w.range }, pair(row.range)));
 }
 
@@ -139,9 +141,9 @@ export function setupScreen(app: App): Screen {
         rows.replaceChildren(...store.sensor.map(channelRow));
     });
     const head = el("tr", {}, ...[w.channel, w.state, w.raw, w.noise, w.seen, w.range].map((text) => el("th", { scope: "col" }, text)));
-    const channels = el("section", { class: "card live-only" }, el("h2", {}, w.channels), state,
+    const channels = el("section", { class: "card live-only" }, el("h2", {}, w.channels), state, el("p", {}, w.zeroHint), zero,
         el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": w.channels },
-            el("table", {}, el("thead", {}, head), rows)), el("p", {}, w.zeroHint), zero);
+            el("table", {}, el("thead", {}, head), rows)));
     const element = el("section", { class: "screen stack", "aria-label": words.screens.setup }, el("h1", { class: "hidden" }, words.screens.setup),
         el("div", { class: "caution" }, el("p", {}, w.draw), el("p", {}, w.cable)), sensor.element, channels);
     return { element, show: () => { isShown = true; begin(); }, hide: () => { isShown = false; watch(); } };

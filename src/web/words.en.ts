@@ -78,14 +78,17 @@ export const words = {
     },
     session: {
         hold: "Hold, arrow by arrow", setup: "Set-up time, arrow by arrow", spectra: "Tremor over the arrows", shares: "Share of each finger",
-        limits: (lo: string, hi: string) => `Control limits ${lo} to ${hi} s.`, outside: (list: string) => `Outside: arrows ${list}.`,
-        noneOutside: "All arrows lie inside.", few: "Too few arrows for limits.",
-        inBand: (share: string, lo: string, hi: string, n: number) =>
-            `${share} of ${n} arrows inside the target band (95 %: ${lo} to ${hi}).`,
+        limits: (mean: string, lo: string, hi: string) => `Plain line: the middle, ${mean}. Dashed: control limits, ${lo} to ${hi}.`,
+        outside: (numbers: number[]) => numbers.length === 0 ? "All arrows lie inside." : `Outside: arrow${numbers.length === 1 ? "" : "s"} ${numbers.join(", ")}.`,
+        few: "Too few arrows for limits.", of: (archer: string, recording: string) => archer === "" ? recording : `${archer}: ${recording}`,
+        inBand: (inside: number, n: number, from: string, to: string, lo: string, hi: string) =>
+            `${inside} of ${n} held for ${from} to ${to}, the target band: a share of ${lo} to ${hi} (95 % interval).`,
+        spectraHint: "A hump is trembling at that frequency; higher is stronger. Each line is the mean of its arrows.",
         holdAxis: "hold, s", setupAxis: "set-up, s", shareAxis: "share, %", densityAxis: "density, N²/Hz",
         whiskers: "The upright lines are the 95 % interval of each share.",
-        arrow: "arrow", hertz: "frequency, Hz", mean: "middle", limit: "limit", value: "hold", first: "first third", mid: "middle third",
-        third: "last third", nothing: "Nothing to show: these channels cannot tell, or there are no arrows.",
+        arrow: "arrow", hertz: "frequency, Hz", mean: "middle", limit: "limit", value: "hold",
+        parts: [["all arrows"], ["first half", "last half"], ["first third", "middle third", "last third"]],
+        nothing: "Unknown: the sensors there are cannot tell.",
     },
     people: {
         title: "Who is shooting", pick: (name: string) => `Let ${name} shoot`, now: "shooting now", add: "Somebody new", name: "Name",
@@ -96,7 +99,8 @@ export const words = {
         goal: "Target band of the hold", lo: "from (s)", hi: "to (s)", set: "Set", clear: "Clear", none: "Nobody is known yet.",
         counts: (shots: number, recordings: number) =>
             `${shots} arrow${shots === 1 ? "" : "s"} in ${recordings} recording${recordings === 1 ? "" : "s"}`,
-        careful: "What is not measured is shown as unknown, never as inside a limit.", badGoal: "The first time must be the smaller.",
+        careful: "Where a limit stands is shown at the line while its archer shoots. What is not measured is unknown there, never inside.",
+        noBaselines: "None yet: they come with the first recording that has ended.", badGoal: "The first time must be the smaller.",
     },
     setup: {
         sensor: "Sensor", chooseSensor: "Choose a sensor to begin", other: "Change sensors", keep: "Keep these sensors",
@@ -111,7 +115,7 @@ export const words = {
         nothing: "nothing yet",
         allWell: (n: number) => n === 1 ? "The channel is well." : `All ${n} channels are well.`,
         someNot: (n: number, of: number) => of === 1 ? "The channel needs a look." : `${n} of ${of} channels need a look.`,
-        who: (name: string) => `Recorded for ${name}.`, nobody: "Recordings have no name yet.", name: "Who is shooting?",
+        who: (name: string) => `Recorded for ${name}.`, nobody: "Nobody has been named: recordings carry no name.", name: "Who is shooting?",
         noise: "noise (SD), counts", range: "range, counts", seen: "seen, counts", zero: (stream: string) => `Zero ${stream}`, state: "state", channel: "channel",
         states: { ok: "ok", dead: "DEAD: it does not change", noisy: "NOISY", reversed: "REVERSED", "at-range": "AT ITS RANGE" },
         zeroHint: "Zero with the bow hanging, the string untouched.",
@@ -134,7 +138,7 @@ export const words = {
         rate: (what: string, hz: string) => `${what}, ${hz} times a second`,
         none: "No sensor has been chosen: nothing is recorded.", go: "Set it up",
     },
-    pair: { title: "Pairing", hint: "Type the six figures shown in the terminal.", code: "Code", go: "Pair", wrong: "That was not the code.",
+    pair: { title: "Pairing", hint: "Type the six figures shown in the terminal in which stringhand runs.", code: "Code", go: "Pair", wrong: "That was not the code.",
         wait: (s: number) => `Too many tries: wait ${s} s.` },
     unit: { newton: "N", seconds: "s", time: "time, s", forceAxis: "force, N", accelerationAxis: "acceleration, m/s²" },
 };

@@ -3,6 +3,7 @@
 
 #include <jansson.h>
 #include <math.h>
+#include <string.h>
 
 #include "support/cmocka_all.h"
 #include "support/near.h"
@@ -70,6 +71,16 @@ static void check_hold(const json_t *hold)
                 0.0);
 }
 
+/* One, of the hold; what the band holds stands in in_band alone. */
+static void check_sentences(const json_t *sentences)
+{
+    const char *said = json_string_value(json_array_get(sentences, 0));
+    assert_int_equal(json_array_size(sentences), 1);
+    assert_non_null(said);
+    assert_non_null(strstr(said, "12 arrows were held, most of them "));
+    assert_non_null(strstr(said, "; 1 lies outside."));
+}
+
 static void test_everything(void **state)
 {
     static struct sh_shot_spectra spectra[SHOTS];
@@ -98,7 +109,9 @@ static void test_everything(void **state)
     assert_near(get_number(band, "share"), 0.5, 1e-6, 0.0);
     assert_near(get_number(band, "lo"), 0.2538, 1e-4, 0.0);
     assert_near(get_number(band, "hi"), 0.7462, 1e-4, 0.0);
-    assert_int_equal(json_array_size(json_object_get(made, "sentences")), 2);
+    assert_near(get_number(band, "from_s"), 2.0, 1e-6, 0.0);
+    assert_near(get_number(band, "to_s"), 3.0, 1e-6, 0.0);
+    check_sentences(json_object_get(made, "sentences"));
     json_decref(made);
     sh_analysis_close(&analysis);
 }

@@ -65,11 +65,15 @@ export function makeSession(shots) {
     const n = shots.map((s) => s.n);
     const value_s = shots.map((s) => s.measures.hold_time_s);
     const t_s = shots.map((s) => s.events.release_s);
+    const has = n.length >= 2;
+    const chart = (mean, lo, hi, values) => ({ t_s, n, value_s: values, mean: has ? mean : null, lo: has ? lo : null, hi: has ? hi : null, outside: [] });
     return {
-        hold: { t_s, n, value_s, mean: 2.7, lo: 1.8, hi: 3.9, outside: [] },
-        setup: { t_s, n, value_s: value_s.map((v) => 6 + v), mean: 8.6, lo: 6.4, hi: 11.3, outside: [] },
+        hold: chart(2.7, 1.8, 3.9, value_s),
+        setup: chart(8.6, 6.4, 11.3, value_s.map((v) => 6 + v)),
         spectra: shots.map((s) => makeSpectrum(s.n)), shares: { n, index: n.map((i) => 0.41 + 0.01 * Math.sin(i)), middle: n.map(() => 0.4), ring: n.map((i) => 0.19 - 0.01 * Math.sin(i)), u: n.map(() => [0.01, 0.01, 0.01]) },
-        in_band: { share: 0.7, lo: 0.5, hi: 0.84, n: n.length }, sentences: ["Hold time stays as it was: no change that this many arrows could show."],
+        in_band: n.length === 0 ? null : { from_s: 2, to_s: 3, share: 0.75, lo: 0.55, hi: 0.88, n: n.length },
+        sentences: n.length < 2 ? ["Too few arrows for limits: two are needed."]
+            : [`${n.length} arrows were held, most of them 1.80 to 3.90 s (limits of a steady series); none lies outside.`],
     };
 }
 
@@ -88,4 +92,4 @@ export const SENSORS = { ports: [{ address: "usb:KILN01", path: "/dev/ttyUSB0", 
     profiles: [profile("home/bridge.ini", "bridge.ini", "bridge", [{ rate_hz: 1000, channels: CHANNELS.slice(0, 4) }, { rate_hz: 3200, channels: CHANNELS.slice(4) }]),
         profile("home/old.ini", "old.ini", "", [], "old.ini:7: scale: give a number other than 0")],
     current: [{ id: "home/bridge.ini", address: "usb:KILN01", profile: "bridge", hearing: "well", zeroed: [] }] };
-export const SENSOR_ROWS = CHANNELS.map((c, i) => ({ ...c, unit: undefined, raw: 812 + i, noise_counts: 2.5, range: [-32768, 32767], span: [700, 15000 + 900 * i], state: ["ok", "ok", "noisy", "dead", "ok", "reversed", "at-range"][i] }));
+export const SENSOR_ROWS = CHANNELS.map((c, i) => ({ ...c, unit: undefined, raw: 812 + i, noise_counts: 2.5, range: [-32768, 32767], span: [[700, 15900], [700, 700], [32767, 32767], [-32768, -32768]][i % 4], state: ["ok", "ok", "noisy", "dead", "ok", "reversed", "at-range"][i] }));

@@ -31,6 +31,7 @@ export class StandIn {
         this.refuses = false;
         this.isSlow = false; // to see that who controls has gone
         this.wanted = () => true; // channels there are
+        this.people = PEOPLE;
         this.live = { type: "state", t_s: 800, phase: "hold", force_n: 178.4, hold_s: 2.4, fingers_n: [73, 71, 41], where: "inside",
             clock: { phase: "shooting", left_s: 87.2, format: "three in two minutes", arrows_left: 2, archer: null, side: null },
             limits: LIMITS, lost: 0, damaged: 0, is_pulled: false, hearing: "well" };
@@ -150,7 +151,7 @@ export class StandIn {
         const parts = url.pathname.split("/");
         const shot = this.shots.find((s) => s.n === Number(parts[5]));
         if (url.pathname === "/api/hello") { return this.hello(0); }
-        if (url.pathname === "/api/people") { return { people: PEOPLE }; }
+        if (url.pathname === "/api/people") { return { people: this.people }; }
         if (url.pathname === "/api/sensors") { return SENSORS; }
         if (parts[4] === "session") { return makeSession(this.shots); }
         if (parts[4] === "wave") { return null; }

@@ -5,7 +5,7 @@ import assert from "node:assert/strict";
 import { mkdirSync } from "node:fs";
 import { join } from "node:path";
 import { SCREENS, SIZES, go, openBrowser, openPage } from "./browser.mjs";
-import { CHANNELS, LIMITS } from "./fixtures.mjs";
+import { CHANNELS, LIMITS, makeShot } from "./fixtures.mjs";
 import { misplaced, readAxe, smallTargets, violations } from "./measure.mjs";
 import { StandIn } from "./stand_in.mjs";
 
@@ -242,6 +242,70 @@ await check("an event is corrected by dragging and by keys, and undone", async (
     await page.waitForSelector("text=Undo correction of click");
     assert.ok(Math.abs(server.shots[23].events.clicker_s - click - 0.003) < 1e-6);
     assert.deepEqual(page.troubles, []);
+});
+
+const LONG_NAMES = ["Ἀταλάντη Şükriye Ørnulf-Wiśniewska vom Ringofen", "弓引く煉瓦工場の倶楽部の射手である鷺という名の者", "بلشون الرماد العجوز", "W".repeat(60)];
+const scrolled = (page) => page.evaluate(() => [...document.querySelectorAll(".scroll")].filter((e) => e.scrollWidth > e.clientWidth + 1).map((e) => e.getAttribute("aria-label")));
+
+await check("people: the next archer is one press away, however long the names", async (server, address) => {
+    const [wren, rook] = server.people;
+    server.people = [{ ...rook, name: LONG_NAMES[3], baselines: [], limits: [] }, ...LONG_NAMES.slice(0, 3).map((name) => ({ ...rook, name })),
+        { ...wren, baselines: [{ ...wren.baselines[0], n: 2, robust_sd: 0 }, wren.baselines[1]] }];
+    for (const size of SIZES) {
+        const page = await openPage(browser, address, size);
+        await go(page, "people");
+        await page.screenshot({ path: join(pictures, `people-long-${size.join("x")}.png`), fullPage: true });
+        assert.deepEqual(await misplaced(page), [], `${size}`);
+        assert.deepEqual(await smallTargets(page), [], `${size}`);
+        assert.deepEqual(await scrolled(page), [], `${size}`);
+        assert.deepEqual(await violations(page, axe), []);
+        const button = page.locator(`button:text-is("Let ${LONG_NAMES[1]} shoot")`);
+        assert.ok((await button.boundingBox()).y + 64 < size[1], "without scrolling");
+        assert.equal(await page.textContent(".person h2"), "wren", "who shoots now comes first");
+        const usual = await page.locator(".person >> nth=0 >> tbody td").allTextContents();
+        assert.deepEqual(usual, ["2.71\u202fs", "–", "2", "0.158\u202fs", "0.021\u202fs", "214"], "two arrows tell of no spread, and figures end where it begins");
+        assert.match(await page.textContent(`.person:has(h2:text-is("${LONG_NAMES[3]}"))`), /None yet/);
+        assert.equal(await page.locator(".person .limits strong").count(), 0, "what is only a limit has no state");
+        await button.click();
+        await page.waitForTimeout(200);
+        assert.deepEqual({ ...server.commands.at(-1), id: 0 }, { do: "archer", name: LONG_NAMES[1], id: 0 });
+        await page.context().close();
+    }
+});
+
+await check("a session of no, one, two and 150 arrows says what it is", async (server, address) => {
+    const all = Array.from({ length: 150 }, (_, i) => makeShot(i + 1));
+    for (const [n, size] of [[0, SIZES[0]], [1, SIZES[0]], [2, SIZES[1]], [150, SIZES[1]], [150, SIZES[0]]]) {
+        server.shots = all.slice(0, n);
+        const page = await openPage(browser, address, size);
+        await go(page, "session");
+        await page.screenshot({ path: join(pictures, `session-of-${n}-${size.join("x")}.png`), fullPage: true });
+        assert.deepEqual(await misplaced(page), [], `${n} arrows`);
+        assert.deepEqual(await violations(page, axe), [], `${n} arrows`);
+        const text = await page.innerText(".cards");
+        assert.match(text, /^wren: 2026-05-14_0930_wren/, "whose it is");
+        assert.equal(await page.locator(".cards .plot").count(), n === 0 ? 0 : 4);
+        if (n === 0) { assert.match(text, /No arrows in this recording yet\.$/); }
+        const parts = await page.locator(".card:has-text('Tremor over') .u-legend .u-label:visible").allTextContents();
+        assert.deepEqual(parts, { 0: [], 1: ["all arrows"], 2: ["first half", "last half"], 150: ["first third", "middle third", "last third"] }[n]);
+        if (n === 150) { assert.match(text, /Plain line: the middle, 2\.70\u202fs\. Dashed: control limits, 1\.80 to 3\.90\u202fs\. All arrows lie inside\./); }
+        assert.equal(text.match(/target band/g)?.length ?? 0, n === 0 ? 0 : 1, "the band once");
+        await page.context().close();
+    }
+});
+
+await check("setting up: every channel is read without pushing the table, zero stands above it", async (_, address) => {
+    for (const size of SIZES) {
+        const page = await openPage(browser, address, size);
+        await go(page, "setup");
+        await page.waitForSelector("tr[data-state='dead']");
+        assert.deepEqual(await scrolled(page), [], `${size}`);
+        const bars = await page.locator(".range-seen").evaluateAll((all) => all.map((e) => [e.getBoundingClientRect(), e.parentElement.getBoundingClientRect()]));
+        assert.ok(bars.every(([seen, bar]) => seen.width >= 3.5 && seen.left >= bar.left - 0.5 && seen.right <= bar.right + 0.5), "what was seen is seen");
+        const zero = await page.locator('button:text-is("Zero string")').boundingBox();
+        assert.ok(zero.y < (await page.locator(".screen:not([hidden]) table").boundingBox()).y);
+        await page.context().close();
+    }
 });
 
 await check("a lost connection is told, comes back and catches up without a gap", async (server, address) => {
