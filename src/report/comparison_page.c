@@ -68,13 +68,13 @@ static void write_top(struct page *page)
     put_string(page, get_athlete(page));
     sh_text_puts(page->text, "</title>\n<style>\n");
     sh_text_puts(page->text, sh_page_style_get());
+    sh_text_puts(page->text, "@media screen{.stack th,.stack td{padding:.2rem .45rem}}\n");
     sh_text_puts(page->text, sh_page_style_get_stack());
     sh_text_puts(page->text, sh_page_style_get_print());
-    sh_text_puts(page->text,
-                 "th[scope=col],td:last-child{white-space:normal}.found li{margin:.5rem 0}\n"
-                 "figure.rows{max-width:46rem}figure.rows .code{font-weight:600}\n"
-                 "@media print{.key{break-before:avoid}table{break-inside:avoid}}\n"
-                 "</style></head>\n<body>\n");
+    sh_text_puts(page->text, "th[scope=col]{white-space:normal}.found li{margin:.5rem 0}\n"
+                             "figure.rows{max-width:46rem}figure.rows .code{font-weight:600}\n"
+                             "@media print{.key{break-before:avoid}table{break-inside:avoid}}\n"
+                             "</style></head>\n<body>\n");
     sh_text_puts(page->text, sh_page_style_get_textures());
     sh_text_puts(page->text, "<main>\n<header><h1>Before and after: ");
     put_string(page, get_athlete(page));

@@ -301,13 +301,13 @@ static void write_spectra(struct sh_text *text, const struct sh_page *page)
     sh_text_close(&plot);
 }
 
-static void write_plots(struct sh_text *text, const struct sh_page *page)
+/* The drawings of holds and tremor that there are. */
+static void write_hold_plots(struct sh_text *text, const struct sh_page *page)
 {
     const double limits_s[2] = {page->thresholds->short_hold_under_s,
                                 page->thresholds->long_hold_over_s};
     struct sh_text plot;
     sh_text_init(&plot, 0);
-    sh_text_puts(text, "<section><h2>Holds and tremor</h2>\n<div class=\"pair\">\n");
     sh_hold_plot_draw(&plot, page->analysis, limits_s);
     write_figure(text, "Hold of each draw, with its 95 % interval. Hollow: let-down.", &plot);
     write_spectra(text, page);
@@ -322,7 +322,21 @@ static void write_plots(struct sh_text *text, const struct sh_page *page)
     sh_band_plot_draw(&plot, page->analysis, SH_MEASURE_BOW_TREMOR_BAND);
     write_figure(text, "Tremor of the bow by band.", &plot);
     sh_text_close(&plot);
-    sh_text_puts(text, "</div></section>\n");
+}
+
+/* Nothing where these channels give no drawing: no head without a body. */
+static void write_plots(struct sh_text *text, const struct sh_page *page)
+{
+    struct sh_text plots;
+    sh_text_init(&plots, 0);
+    write_hold_plots(&plots, page);
+    keep_failure(text, &plots);
+    if (plots.n_bytes > 0) {
+        sh_text_puts(text, "<section><h2>Holds and tremor</h2>\n<div class=\"pair\">\n");
+        sh_text_write(text, plots.data, plots.n_bytes);
+        sh_text_puts(text, "</div></section>\n");
+    }
+    sh_text_close(&plots);
 }
 
 static void write_fingers(struct sh_text *text, const struct sh_page *page)

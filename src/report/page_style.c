@@ -34,7 +34,7 @@ static const char style[] =
     ".key svg{width:2.6rem;height:1.2rem;vertical-align:middle;margin-right:.4rem}\n"
     ".pair{display:grid;grid-template-columns:repeat(auto-fit,minmax(min(26rem,100%),1fr));"
     "gap:0 1rem}\n"
-    ".wide{overflow-x:auto}\n"
+    ".pair>:only-child{grid-column:1/-1}.wide{overflow-x:auto}\n"
     "figure{margin:.8rem 0}figcaption{color:var(--soft);margin-bottom:.5rem}\n"
     "@media (min-width:64rem){.draws>li{display:grid;grid-template-columns:19rem 1fr;"
     "gap:0 1rem;align-items:start}.draws>li>.top{grid-row:span 2}"

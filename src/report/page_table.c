@@ -87,8 +87,12 @@ write_part(struct sh_text *text, const struct part *part, const struct sh_analys
 {
     sh_text_printf(text,
                    "<div class=\"wide card\" tabindex=\"0\" role=\"region\" "
-                   "aria-label=\"Figures from %s on\"><table>\n",
+                   "aria-label=\"Figures from %s on",
                    part->column[0]->head);
+    if (part->recording > 1) { /* no two regions of a page have one name */
+        sh_text_printf(text, ", recording %zu", part->recording);
+    }
+    sh_text_puts(text, "\"><table>\n");
     write_head(text, part);
     sh_text_puts(text, "<tbody>\n");
     for (size_t i = 0; i < analysis->n_shots; i++) {

@@ -84,6 +84,33 @@ static void test_two_recordings(void **state)
     sh_text_close(&text);
 }
 
+/* A draw of which only its time is known, by nobody: no head without a body, no stray stop;
+ * draws are counted in the plural, and what is wrong with the data is told once. */
+static void test_little_is_known(void **state)
+{
+    struct sh_analysis analysis;
+    sh_analysis_init(&analysis, "evening", "");
+    for (unsigned i = 1; i <= 2; i++) {
+        struct sh_shot_record record = {.shot = {.n = i, .kind = SH_SHOT_SHOT}};
+        record.quality[SH_CODE_QUALITY_CLIPPED] = true;
+        record.quality[SH_CODE_QUALITY_SHORT] = true;
+        record.findings[0].code = SH_CODE_EARLY_LOOSE;
+        record.n_findings = 1;
+        assert_int_equal(sh_analysis_add(&analysis, &record), SH_OK);
+    }
+    write_page(&analysis);
+    markup_check(text.data);
+    assert_null(strstr(text.data, "Holds and tremor"));
+    markup_check_has(text.data, "<p>Length of the recording");
+    markup_check_has(text.data, "early loose</span>: draws <a ");
+    assert_int_equal(markup_count(text.data, "data: <abbr"), 2);
+    markup_check_has(text.data, "clipped</abbr>, <abbr");
+    sh_text_close(&text);
+    write_made();
+    assert_int_equal(markup_count(text.data, "<h2>Holds and tremor</h2>"), 1);
+    sh_text_close(&text);
+}
+
 static void test_cautions(void **state)
 {
     write_made();
@@ -140,6 +167,7 @@ int main(void)
         cmocka_unit_test(test_sentences_come_first),
         cmocka_unit_test(test_each_draw_has_a_row_and_a_link_target),
         cmocka_unit_test(test_two_recordings),
+        cmocka_unit_test(test_little_is_known),
         cmocka_unit_test(test_cautions),
         cmocka_unit_test(test_names_cannot_break_out),
         cmocka_unit_test(test_same_bytes),

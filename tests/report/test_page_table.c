@@ -79,6 +79,11 @@ static void test_many_columns_make_more_tables(void **state)
     sh_page_table_write(&text, &analysis, 1);
     markup_check(text.data);
     assert_true(markup_count(text.data, "<table>") > 2);
+    const size_t n_tables = markup_count(text.data, "<table>");
+    sh_page_table_write(&text, &analysis, 2); /* each region has its own name */
+    assert_int_equal(markup_count(text.data, ", recording 2\"><table>"), n_tables);
+    sh_text_reset(&text);
+    sh_page_table_write(&text, &analysis, 1);
     assert_int_equal(markup_count(text.data, "<td>"), SH_COLUMN_COUNT);
     check_widths(text.data);
     assert_null(strstr(text.data, "Unknown in every draw"));
