@@ -40,7 +40,7 @@ static const char style[] =
     "gap:0 1rem;align-items:start}.draws>li>.top{grid-row:span 2}"
     ".draws>li>.said{grid-column:2}.axis-head{"
     "margin-left:20rem}.top>h3{min-width:100%}}\n"
-    "@media (max-width:40rem){svg .phase{display:none}}\n"
+    "@media (max-width:40rem){.draws .phase{display:none}}\n"
     "table{border-collapse:collapse;font-variant-numeric:tabular-nums;font-size:.9rem}\n"
     "th,td{padding:.2rem .6rem;text-align:right;white-space:nowrap;"
     "border-bottom:1px solid var(--rule)}\n"
