@@ -111,27 +111,44 @@ static enum sh_why find_why(const struct sh_analysis *analysis, size_t i)
     return sh_column_get_quantity(column, sh_column_find_first(analysis))->why;
 }
 
+/* The figures that one reason takes away, from column `first` on. */
+static void put_unknown(struct sh_text *text,
+                        const struct sh_analysis *analysis,
+                        enum sh_why why,
+                        size_t first)
+{
+    const char *mark = "";
+    for (size_t i = first; i < SH_COLUMN_COUNT; i++) {
+        if (find_why(analysis, i) == why) {
+            sh_text_printf(text, "%s%s (%s)", mark, sh_column_get(i)->head,
+                           sh_column_get(i)->unit);
+            mark = ", ";
+        }
+    }
+}
+
+/* Whether a column before the i-th is unknown for the same reason. */
+static bool is_told(const struct sh_analysis *analysis, enum sh_why why, size_t i)
+{
+    for (size_t k = 0; k < i; k++) {
+        if (find_why(analysis, k) == why) {
+            return true;
+        }
+    }
+    return false;
+}
+
 /* One line a reason, however many figures it takes away. */
 static void write_unknown(struct sh_text *text, const struct sh_analysis *analysis)
 {
-    bool is_told[SH_COLUMN_COUNT] = {false};
     for (size_t i = 0; i < SH_COLUMN_COUNT; i++) {
         const enum sh_why why = find_why(analysis, i);
-        const char *mark = "";
-        if (why == SH_WHY_KNOWN || is_told[i]) {
-            continue;
+        if (why != SH_WHY_KNOWN && !is_told(analysis, why, i)) {
+            sh_text_printf(text, "<p class=\"soft\">Unknown in every draw (%s): ",
+                           sh_quantity_why_text(why));
+            put_unknown(text, analysis, why, i);
+            sh_text_puts(text, ".</p>\n");
         }
-        sh_text_printf(
-            text, "<p class=\"soft\">Unknown in every draw (%s): ", sh_quantity_why_text(why));
-        for (size_t k = i; k < SH_COLUMN_COUNT; k++) {
-            if (find_why(analysis, k) == why) {
-                sh_text_printf(text, "%s%s (%s)", mark, sh_column_get(k)->head,
-                               sh_column_get(k)->unit);
-                mark = ", ";
-                is_told[k] = true;
-            }
-        }
-        sh_text_puts(text, ".</p>\n");
     }
 }
 
