@@ -40,11 +40,20 @@ class Relay:
 
     def run(self):
         self.end, _ = self.socket.accept()
+        has_reader = True
         try:
-            while True:
-                self.end.sendall(os.read(self.port, 65536))
-        except OSError:  # the sensor has gone, or the program
+            while data := os.read(self.port, 65536):
+                has_reader = has_reader and self.send(data)
+        except OSError:  # the sensor has gone
             pass
+
+    def send(self, data):
+        """False: the program has gone; the sensor is read on, so that it can come to its end."""
+        try:
+            self.end.sendall(data)
+            return True
+        except OSError:
+            return False
 
     def close(self):
         os.close(self.port)
