@@ -9,7 +9,8 @@
 #include "metrology/hung_mass.h"
 
 #define FIELDS_MAX 5u
-#define TODO       "write mass, counts, noise, samples, up or down; as in 5 kg, 4735.0, 3.0, 2000"
+#define TODO_LINE                                                                              \
+    "write mass, counts, noise, samples, up or down; as in 5 kg, 4735.0, 3.0, 2000"
 
 /* A line cut at its commas or semicolons, without outer blanks. */
 struct fields {
@@ -113,7 +114,7 @@ take_line(void *context, char *line, const char *where, struct sh_error *err)
     const bool is_steady = is_cut && strcmp(fields.field[0], "steady") == 0;
     if (!is_cut ||
         !(is_steady ? add_steady(table, &fields) : add_reading(table, &fields, &status))) {
-        return sh_error_set(err, SH_ERR_FORMAT, where, TODO, "this line cannot be read");
+        return sh_error_set(err, SH_ERR_FORMAT, where, TODO_LINE, "this line cannot be read");
     }
     return status == SH_OK ? SH_OK
                            : sh_error_set(err, status, where, "leave some out",
@@ -128,6 +129,6 @@ sh_reading_table_read(const char *path, struct sh_reading_table *table, struct s
     enum sh_status status =
         sh_table_line_read(path, "give --from a file of readings", &sink, err);
     return status == SH_OK && table->n == 0
-               ? sh_error_set(err, SH_ERR_FORMAT, path, TODO, "there is no reading in it")
+               ? sh_error_set(err, SH_ERR_FORMAT, path, TODO_LINE, "there is no reading in it")
                : status;
 }
