@@ -97,6 +97,8 @@ class Server:
             n = 0
             while self.piece:
                 is_list = isinstance(self.piece, list)
+                if is_list and n == len(self.piece):
+                    break
                 end.sendall(self.piece[n] if is_list else self.piece)
                 n += 1
                 time.sleep(max(0.0, begun_s + 0.02 * n - time.monotonic()) if is_list else 0.02)

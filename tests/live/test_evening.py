@@ -10,7 +10,6 @@ import time
 from live_client import Live, Viewer, ask, wait_for
 
 
-
 def get(port, path):
     status, _, body = ask(port, "GET", path)
     assert status == 200, (path, status, body)
