@@ -148,16 +148,6 @@ static void write_plot(struct page *page, const char *title, bool is_of_fingers)
     sh_text_close(&plot);
 }
 
-static bool is_any_known(const struct page *page)
-{
-    for (size_t k = 0; k < SH_COMPARISON_KINDS; k++) {
-        if (page->sheet->comparison->figure[k].why == SH_BEFORE_AFTER_KNOWN) {
-            return true;
-        }
-    }
-    return false;
-}
-
 static void write_plots(struct page *page)
 {
     sh_text_puts(page->text, "<section><h2>Changes</h2>\n");
@@ -320,7 +310,7 @@ enum sh_status sh_comparison_page_write(const struct sh_comparison_sheet *sheet,
     sh_text_init(&page.words, 0);
     write_top(&page);
     write_sentences(&page);
-    if (is_any_known(&page)) {
+    if (sh_comparison_words_has_figures(sheet)) {
         write_plots(&page);
         write_table(&page);
     }

@@ -96,6 +96,8 @@ enum sh_status sh_comparison_table_write(const struct sh_comparison_sheet *sheet
     const struct sh_comparison_words_sink sink = {take_sentence, text};
     put_head(sheet, text);
     const enum sh_status status = sh_comparison_words_each(sheet, &sink);
-    put_table(sheet, text);
+    if (sh_comparison_words_has_figures(sheet)) {
+        put_table(sheet, text);
+    }
     return status == SH_OK ? text->status : status;
 }

@@ -180,8 +180,12 @@ static enum sh_status say_way(struct speech *speech)
             sh_text_printf(&speech->text, " in %zu and %zu ends", figure->n_observations[0],
                            figure->n_observations[1]);
         }
-        sh_text_printf(&speech->text, " of both sides within the same %zu session%s.",
-                       set->n_sessions[0], set->n_sessions[0] == 1 ? "" : "s");
+        if (set->n_sessions[0] == 1) {
+            sh_text_puts(&speech->text, " of both sides within one session.");
+        } else {
+            sh_text_printf(&speech->text, " of both sides within the same %zu sessions.",
+                           set->n_sessions[0]);
+        }
         break;
     case SH_BEFORE_AFTER_TWO_SESSIONS:
         sh_text_printf(
@@ -192,6 +196,16 @@ static enum sh_status say_way(struct speech *speech)
         break;
     }
     return utter(speech);
+}
+
+bool sh_comparison_words_has_figures(const struct sh_comparison_sheet *sheet)
+{
+    for (size_t k = 0; k < SH_COMPARISON_KINDS; k++) {
+        if (sheet->comparison->figure[k].why == SH_BEFORE_AFTER_KNOWN) {
+            return true;
+        }
+    }
+    return false;
 }
 
 bool sh_comparison_words_has_fingers(const struct sh_comparison_sheet *sheet)

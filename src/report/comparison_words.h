@@ -26,6 +26,9 @@ enum sh_status sh_comparison_words_each_finding(const struct sh_comparison_sheet
  */
 bool sh_comparison_words_has_fingers(const struct sh_comparison_sheet *sheet);
 
+/* True where any figure could be compared: there are means and limits to show. */
+bool sh_comparison_words_has_figures(const struct sh_comparison_sheet *sheet);
+
 /* The same sentences, then the cautions where they belong to it. Statuses as above. */
 enum sh_status sh_comparison_words_each(const struct sh_comparison_sheet *sheet,
                                         const struct sh_comparison_words_sink *sink);

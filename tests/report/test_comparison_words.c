@@ -135,12 +135,37 @@ static void test_data(void **state)
     sh_text_close(&text);
 }
 
+/* Where nothing can be compared the sentences say why, and no head stands over an empty table.
+ */
+static void test_nothing_to_compare(void **state)
+{
+    struct made_comparison made;
+    struct sh_text text;
+    made_comparison_open(&made);
+    made.set.n_sessions[0] = 1;
+    made.comparison.figure[0].way = SH_BEFORE_AFTER_ENDS;
+    made.comparison.figure[0].why = SH_BEFORE_AFTER_IN_ORDER;
+    sh_text_init(&text, 0);
+    assert_false(sh_comparison_words_has_figures(&made.sheet));
+    assert_int_equal(sh_comparison_table_write(&made.sheet, &text), SH_OK);
+    assert_keeps_quiet(text.data, "mean of a side");
+    sh_text_close(&text);
+    assert_said(&made, "of both sides within one session.");
+    made.comparison.figure[0].why = SH_BEFORE_AFTER_KNOWN;
+    made.set.n_sessions[0] = 2;
+    sh_text_init(&text, 0);
+    assert_int_equal(sh_comparison_table_write(&made.sheet, &text), SH_OK);
+    assert_says(text.data, "mean of a side");
+    sh_text_close(&text);
+    assert_said(&made, "of both sides within the same 2 sessions.");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_what_is_said), cmocka_unit_test(test_two_sessions),
         cmocka_unit_test(test_no_turns),     cmocka_unit_test(test_table),
-        cmocka_unit_test(test_data),
+        cmocka_unit_test(test_data),         cmocka_unit_test(test_nothing_to_compare),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
